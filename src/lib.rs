@@ -1,0 +1,4 @@
+//! Strikeoff.
+pub mod diagnostic;
+pub mod source;
+pub mod syntax;
