@@ -1,0 +1,74 @@
+//! What the language needs to know of a figure before it calls it.
+
+/// In which direction a rise of the input moves the result, the others fixed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Direction {
+    /// Never down.
+    Rises,
+    /// Never up.
+    Falls,
+    /// Not monotone, or not proven: both ends and points between are tried.
+    Mixed,
+}
+
+/// One input.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Parameter {
+    /// Its name, kebab case.
+    pub name: &'static str,
+    /// Name of its dimension (`length`, `temperature`, `share`), as the language spells it.
+    pub dimension: &'static str,
+    /// Smallest value the model is valid for, in SI base units (a temperature in kelvin, a share as a fraction).
+    pub low: f64,
+    /// Largest.
+    pub high: f64,
+    /// What a rise does to the result.
+    pub direction: Direction,
+}
+
+/// How far the number may be from the model's true value.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Accuracy {
+    /// A few units in the last place (closed forms).
+    Rounding,
+    /// At most this much, in SI base units of the result (a numerical solver).
+    Absolute(f64),
+    /// At most this share of the result.
+    Relative(f64),
+}
+
+/// Why there is no number: which input lies outside the model's validity, or what cannot be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outside {
+    /// The input with this index lies outside its range.
+    Parameter(usize),
+    /// The inputs are each possible, but not together; a clause in plain words.
+    Together(&'static str),
+    /// The asked-for event never happens (the ink never gels); a clause in plain words.
+    Never(&'static str),
+}
+
+/// A figure the language can call.
+#[derive(Debug, Clone, Copy)]
+pub struct Function {
+    /// Its name, kebab case.
+    pub name: &'static str,
+    /// Its inputs, in order.
+    pub parameters: &'static [Parameter],
+    /// Name of the result's dimension.
+    pub result: &'static str,
+    /// The formula, for the reader.
+    pub formula: &'static str,
+    /// Where the formula comes from.
+    pub source: &'static str,
+    /// How exact `evaluate` is.
+    pub accuracy: Accuracy,
+    /// The figure at one point, everything in SI base units; one number for each parameter.
+    pub evaluate: fn(&[f64]) -> Result<f64, Outside>,
+}
+
+/// All figures the language can call, by name.
+#[must_use]
+pub fn functions() -> &'static [Function] {
+    &[]
+}

@@ -1,0 +1,9 @@
+//! Figures of the trade: numbers in, numbers out.
+//!
+//! No text, no spans, no names of the language here. Every function stands in a table with its
+//! parameters (dimension, range of validity, direction in which it moves the result), so that the
+//! language can call it by name, check dimensions first, and work out the worst case at the corners.
+
+mod function;
+
+pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
