@@ -5,5 +5,7 @@
 //! language can call it by name, check dimensions first, and work out the worst case at the corners.
 
 mod function;
+mod worst_case;
 
 pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
+pub use worst_case::worst_case;

@@ -1,0 +1,195 @@
+//! What a requirement comes to: its `when`, its condition and its permissions together.
+
+use super::condition::{Conditions, Truth};
+use super::range::stretch;
+use super::{Frame, Gap, Leaf, Scene, Stretch, leaves};
+use crate::types::{Condition, ConditionNode, Expression};
+use crate::units::Exact;
+
+/// How many boxes are looked at when parts of a condition are each in doubt.
+const MOST_BOXES: usize = 256;
+
+/// A requirement with what surrounds it.
+#[derive(Debug, Clone, Copy)]
+pub struct Goal<'e> {
+    /// It applies when all of these are true.
+    pub when: &'e [Condition],
+    /// What is required.
+    pub requirement: &'e Condition,
+    /// What is permitted instead.
+    pub permissions: &'e [Condition],
+}
+
+/// What a requirement comes to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Verdict {
+    /// Holds at every point; by this permission when the requirement itself does not.
+    Holds(Option<usize>),
+    /// Breaks at every point.
+    Breaks,
+    /// Holds at some, breaks at some, or cannot be shown. `true`: whether it applies is in doubt too.
+    AtRisk(bool),
+    /// Something is missing.
+    NotStated(Box<Gap>),
+    /// Something cannot be worked out; a clause in plain words.
+    CannotWorkOut(String),
+    /// This part of `when` is false.
+    DoesNotApply(usize),
+}
+
+/// Decides a requirement. `conditions` must be for `scene`.
+#[must_use]
+pub fn decide(conditions: &Conditions<'_>, scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+    let verdict = once(conditions, frame, goal);
+    let Verdict::AtRisk(_) = verdict else {
+        return verdict;
+    };
+    // One comparison with a certain `when` is already as sharp as it gets.
+    if is_simple(goal.requirement) && goal.permissions.is_empty() && verdict == Verdict::AtRisk(false) {
+        return verdict;
+    }
+    by_splitting(scene, frame, goal).unwrap_or(verdict)
+}
+
+fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+    let mut applies = Truth::True;
+    for (index, when) in goal.when.iter().enumerate() {
+        let truth = conditions.truth(frame, when);
+        if truth == Truth::False {
+            return Verdict::DoesNotApply(index);
+        }
+        applies = applies.and(truth);
+    }
+    let in_doubt = match applies {
+        Truth::Missing(gap) => return Verdict::NotStated(gap),
+        Truth::CannotWorkOut(words) => return Verdict::CannotWorkOut(words),
+        Truth::Unknown => true,
+        Truth::True | Truth::False => false,
+    };
+    let required = conditions.truth(frame, goal.requirement);
+    match required {
+        Truth::True => return Verdict::Holds(None),
+        Truth::Missing(gap) => return Verdict::NotStated(gap),
+        Truth::CannotWorkOut(words) => return Verdict::CannotWorkOut(words),
+        Truth::False | Truth::Unknown => {}
+    }
+    let mut permitted = Truth::False;
+    for (index, permission) in goal.permissions.iter().enumerate() {
+        let truth = conditions.truth(frame, permission);
+        if truth == Truth::True {
+            return Verdict::Holds(Some(index));
+        }
+        permitted = permitted.or(truth);
+    }
+    match permitted {
+        Truth::Missing(gap) => Verdict::NotStated(gap),
+        Truth::CannotWorkOut(words) => Verdict::CannotWorkOut(words),
+        Truth::False if required == Truth::False && !in_doubt => Verdict::Breaks,
+        _ => Verdict::AtRisk(in_doubt),
+    }
+}
+
+/// Whether a condition is a single comparison, or several of one value with fixed ends.
+fn is_simple(condition: &Condition) -> bool {
+    match &condition.node {
+        ConditionNode::And(list) => list.iter().all(is_simple),
+        ConditionNode::Or(_) | ConditionNode::Not(_) => false,
+        _ => true,
+    }
+}
+
+/// Cuts the box of tolerances until every piece agrees, or the budget ends.
+fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdict> {
+    let mut expressions = Vec::new();
+    for condition in goal.when.iter().chain([goal.requirement]).chain(goal.permissions) {
+        condition_expressions(condition, &mut expressions);
+    }
+    let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
+        .into_iter()
+        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
+        .filter(|(_, stretch)| stretch.low < stretch.high)
+        .collect();
+    if start.is_empty() {
+        return None;
+    }
+    let mut boxes = vec![start];
+    let mut looked = 0;
+    let mut common: Option<bool> = None;
+    while let Some(cell) = boxes.pop() {
+        looked += 1;
+        if looked > MOST_BOXES {
+            return None;
+        }
+        let narrowed = Scene {
+            narrowed: &cell,
+            ..*scene
+        };
+        let good = match once(&Conditions::new(narrowed), frame, goal) {
+            Verdict::Holds(_) | Verdict::DoesNotApply(_) => true,
+            Verdict::Breaks => false,
+            Verdict::AtRisk(_) => {
+                let index = widest(&cell)?;
+                let stretch = &cell[index].1;
+                let middle = Exact::from_f64(stretch.bounds.mid())?;
+                if middle <= stretch.low || middle >= stretch.high {
+                    return None;
+                }
+                let mut below = cell.clone();
+                let mut above = cell.clone();
+                below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
+                above[index].1 = Stretch::new(middle, stretch.high.clone());
+                boxes.extend([above, below]);
+                continue;
+            }
+            Verdict::NotStated(_) | Verdict::CannotWorkOut(_) => return None,
+        };
+        match common {
+            None => common = Some(good),
+            Some(known) if known != good => return None,
+            Some(_) => {}
+        }
+    }
+    match common? {
+        true => Some(Verdict::Holds(None)),
+        false => Some(Verdict::Breaks),
+    }
+}
+
+fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
+    let width = |stretch: &Stretch| {
+        let size = stretch.bounds.lo.abs().max(stretch.bounds.hi.abs()).max(f64::MIN_POSITIVE);
+        stretch.bounds.width() / size
+    };
+    let mut best: Option<(f64, usize)> = None;
+    for (index, (_, stretch)) in cell.iter().enumerate() {
+        if best.is_none_or(|(known, _)| width(stretch) > known) {
+            best = Some((width(stretch), index));
+        }
+    }
+    best.map(|(_, index)| index)
+}
+
+/// All expressions a condition compares.
+pub(super) fn condition_expressions<'e>(condition: &'e Condition, found: &mut Vec<&'e Expression>) {
+    match &condition.node {
+        ConditionNode::Compare { left, right, .. } => found.extend([left, right]),
+        ConditionNode::Within { subject, .. } => found.push(subject),
+        ConditionNode::And(list) | ConditionNode::Or(list) => {
+            for part in list {
+                condition_expressions(part, found);
+            }
+        }
+        ConditionNode::Not(inner) => condition_expressions(inner, found),
+        _ => {}
+    }
+}
+
+/// The stated quantities that a condition rests on, in order of first use.
+#[must_use]
+pub fn condition_leaves(scene: &Scene<'_>, frame: Frame, conditions: &[&Condition]) -> Vec<Leaf> {
+    let mut expressions = Vec::new();
+    for condition in conditions {
+        condition_expressions(condition, &mut expressions);
+    }
+    leaves(scene, frame, &expressions).into_iter().map(|(leaf, _)| leaf).collect()
+}

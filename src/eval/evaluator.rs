@@ -1,0 +1,184 @@
+//! Expressions for one sort of number.
+
+use std::cell::{Cell, RefCell};
+use std::collections::HashMap;
+
+use super::number::{Fault, Number};
+use super::{Found, Frame, Leaf, Scene, Stop};
+use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
+
+/// Deepest chain of formulas that is followed.
+const DEEPEST: u32 = 64;
+
+/// No value: a stop, or an operation that this sort of number lacks.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Halt {
+    Stop(Stop),
+    Unsupported,
+}
+
+impl From<Stop> for Halt {
+    fn from(stop: Stop) -> Self {
+        Self::Stop(stop)
+    }
+}
+
+impl From<Fault> for Halt {
+    fn from(fault: Fault) -> Self {
+        match fault {
+            Fault::Words(words) => Self::Stop(Stop::CannotWorkOut(words)),
+            Fault::Unsupported => Self::Unsupported,
+        }
+    }
+}
+
+/// Works out expressions; every worked-out setting once.
+pub(super) struct Evaluator<'a, N> {
+    pub(super) scene: Scene<'a>,
+    memo: RefCell<HashMap<Leaf, Result<N, Halt>>>,
+    depth: Cell<u32>,
+}
+
+impl<'a, N: Number> Evaluator<'a, N> {
+    pub(super) fn new(scene: Scene<'a>) -> Self {
+        Self {
+            scene,
+            memo: RefCell::new(HashMap::new()),
+            depth: Cell::new(0),
+        }
+    }
+
+    /// The value of an expression.
+    pub(super) fn expression(&self, frame: Frame, expression: &Expression) -> Result<N, Halt> {
+        match &expression.node {
+            ExpressionNode::Constant(constant) => Ok(N::constant(&self.scene, constant)),
+            ExpressionNode::Path(path) => self.path(frame, path),
+            ExpressionNode::RangeEnd { path, high } => self.range_end(frame, path, *high),
+            ExpressionNode::Negative(inner) => Ok(self.expression(frame, inner)?.negative()),
+            ExpressionNode::Binary { operator, left, right } => {
+                let left = self.expression(frame, left)?;
+                let right = self.expression(frame, right)?;
+                Ok(match operator {
+                    Arithmetic::Add => left.add(&right),
+                    Arithmetic::Subtract => left.subtract(&right),
+                    Arithmetic::Multiply => left.multiply(&right),
+                    Arithmetic::Divide => left.divide(&right)?,
+                })
+            }
+            ExpressionNode::Power(base, power) => Ok(self.expression(frame, base)?.power(*power)?),
+            ExpressionNode::Call(function, arguments) => self.call(frame, *function, arguments),
+            ExpressionNode::Over { aggregate, kind, body } => {
+                let members = &self.scene.run.many[kind.0 as usize];
+                let Some(body) = body else {
+                    return Ok(N::whole(u32::try_from(members.len()).unwrap_or(u32::MAX)));
+                };
+                let mut result: Option<N> = None;
+                for member in members {
+                    let inner = Frame {
+                        member: Some(*member),
+                        ..frame
+                    };
+                    let value = self.expression(inner, body)?;
+                    result = Some(match result {
+                        None => value,
+                        Some(so_far) => match aggregate {
+                            Aggregate::Least => so_far.least(&value),
+                            Aggregate::Most => so_far.most(&value),
+                            Aggregate::Count | Aggregate::Total => so_far.add(&value),
+                        },
+                    });
+                }
+                match (result, aggregate) {
+                    (Some(value), _) => Ok(value),
+                    (None, Aggregate::Total) => Ok(N::whole(0)),
+                    (None, _) => {
+                        let name = &self.scene.standard.kind(*kind).name;
+                        Err(Stop::CannotWorkOut(format!("the run has no `{name}`")).into())
+                    }
+                }
+            }
+        }
+    }
+
+    fn call(&self, frame: Frame, function: Function, arguments: &[Expression]) -> Result<N, Halt> {
+        let mut values = Vec::with_capacity(arguments.len());
+        for argument in arguments {
+            values.push(self.expression(frame, argument)?);
+        }
+        let first = |values: &[N]| values.first().cloned().ok_or(Halt::Unsupported);
+        match function {
+            Function::Least | Function::Most => {
+                let mut result = first(&values)?;
+                for value in &values[1..] {
+                    result = match function {
+                        Function::Least => result.least(value),
+                        _ => result.most(value),
+                    };
+                }
+                Ok(result)
+            }
+            Function::Root => Ok(first(&values)?.root()?),
+            Function::RoundUp => Ok(first(&values)?.round_up()?),
+            Function::Figure(figure) => Ok(N::figure(figure, &values)?),
+        }
+    }
+
+    fn path(&self, frame: Frame, path: &Path) -> Result<N, Halt> {
+        match self.scene.locate(frame, path)? {
+            Found::Setting(target, kind, field) => {
+                let leaf = Leaf { target, field };
+                if let Some(quantity) = self.scene.quantity(target, field) {
+                    return Ok(N::stated(&self.scene, leaf, quantity));
+                }
+                let Some(formula) = &self.scene.standard.field(kind, field).formula else {
+                    return Err(self.scene.gap(target, field, path).into());
+                };
+                self.formula(leaf, formula)
+            }
+            Found::Place(place) => Ok(N::whole(place)),
+            Found::Thing(_) => Err(Stop::CannotWorkOut(format!("`{}` is not a value", path.text)).into()),
+        }
+    }
+
+    /// The worked-out value of a setting, whatever is stated for it.
+    pub(super) fn formula(&self, leaf: Leaf, formula: &Expression) -> Result<N, Halt> {
+        if let Some(known) = self.memo.borrow().get(&leaf) {
+            return known.clone();
+        }
+        if self.depth.get() >= DEEPEST {
+            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
+        }
+        self.depth.set(self.depth.get() + 1);
+        let frame = Frame {
+            own: Some(leaf.target),
+            ..Frame::default()
+        };
+        let value = self.expression(frame, formula);
+        self.depth.set(self.depth.get() - 1);
+        self.memo.borrow_mut().insert(leaf, value.clone());
+        value
+    }
+
+    fn range_end(&self, frame: Frame, path: &Path, high: bool) -> Result<N, Halt> {
+        let Found::Setting(target, _, field) = self.scene.locate(frame, path)? else {
+            return Err(Stop::CannotWorkOut(format!("`{}` is not a range", path.text)).into());
+        };
+        let end = match self.scene.stated(target, field).map(|stated| &stated.value) {
+            Some(Value::Range(limits)) => {
+                let end = if high { &limits.high } else { &limits.low };
+                end.as_ref().map(|end| (end, &limits.unit))
+            }
+            _ => None,
+        };
+        let Some((end, unit)) = end else {
+            return Err(self.scene.gap(target, field, path).into());
+        };
+        let (low, up) = end.outward();
+        let constant = crate::types::Constant {
+            exact: end.clone(),
+            bounds: crate::interval::Bounds::new(low, up),
+            unit: unit.clone(),
+        };
+        Ok(N::constant(&self.scene, &constant))
+    }
+}

@@ -1,0 +1,100 @@
+//! The stated values an expression rests on, and how often it uses each.
+
+use super::{Found, Frame, Scene};
+use crate::types::{Expression, ExpressionNode, FieldId, Path, Target};
+
+/// A setting of a thing.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct Leaf {
+    /// The thing.
+    pub target: Target,
+    /// The setting.
+    pub field: FieldId,
+}
+
+/// The most uses that are told apart; more count as many.
+const MANY: u32 = 1000;
+
+/// The stated quantities that an expression rests on, in order of first use, with how often each is used.
+#[must_use]
+pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
+    let mut walk = Walk {
+        scene,
+        found: Vec::new(),
+        depth: 0,
+        visits: 0,
+    };
+    for expression in expressions {
+        walk.expression(frame, expression);
+    }
+    walk.found
+}
+
+struct Walk<'a> {
+    scene: &'a Scene<'a>,
+    found: Vec<(Leaf, u32)>,
+    depth: u32,
+    visits: u32,
+}
+
+impl Walk<'_> {
+    fn expression(&mut self, frame: Frame, expression: &Expression) {
+        self.visits += 1;
+        // A formula that doubles at every level is cut off; what is cut is used many times anyway.
+        if self.visits > 100_000 {
+            return;
+        }
+        match &expression.node {
+            ExpressionNode::Constant(_) | ExpressionNode::RangeEnd { .. } => {}
+            ExpressionNode::Path(path) => self.path(frame, path),
+            ExpressionNode::Negative(inner) => self.expression(frame, inner),
+            // An even power of a value that may change sign is not monotone, but it is one use:
+            // the interval power is exact for it.
+            ExpressionNode::Power(inner, _) => self.expression(frame, inner),
+            ExpressionNode::Binary { left, right, .. } => {
+                self.expression(frame, left);
+                self.expression(frame, right);
+            }
+            ExpressionNode::Call(_, arguments) => {
+                for argument in arguments {
+                    self.expression(frame, argument);
+                }
+            }
+            ExpressionNode::Over { kind, body, .. } => {
+                let Some(body) = body else { return };
+                for member in &self.scene.run.many[kind.0 as usize] {
+                    let inner = Frame {
+                        member: Some(*member),
+                        ..frame
+                    };
+                    self.expression(inner, body);
+                }
+            }
+        }
+    }
+
+    fn path(&mut self, frame: Frame, path: &Path) {
+        let Ok(Found::Setting(target, kind, field)) = self.scene.locate(frame, path) else {
+            return;
+        };
+        let leaf = Leaf { target, field };
+        if self.scene.quantity(target, field).is_some() {
+            match self.found.iter_mut().find(|(known, _)| *known == leaf) {
+                Some((_, uses)) => *uses = (*uses + 1).min(MANY),
+                None => self.found.push((leaf, 1)),
+            }
+            return;
+        }
+        if let Some(formula) = &self.scene.standard.field(kind, field).formula
+            && self.depth < 64
+        {
+            self.depth += 1;
+            let frame = Frame {
+                own: Some(target),
+                ..Frame::default()
+            };
+            self.expression(frame, formula);
+            self.depth -= 1;
+        }
+    }
+}

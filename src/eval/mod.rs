@@ -1,0 +1,25 @@
+//! What an expression or a condition comes to for a run, over everything its tolerances allow.
+//!
+//! The guarantee: the interval given for an expression contains its value at every point inside the
+//! tolerances of the stated values. It is exact up to rounding where every uncertain value is used
+//! once, or moves the result in one direction only; elsewhere the box is split until the interval is
+//! at most one per cent wider than what points inside it reach, or the budget ends.
+//!
+//! A comparison that the floating intervals cannot decide is decided by exact rational arithmetic
+//! where the formula allows it, so that a value exactly on its limit holds `at least`.
+
+mod condition;
+mod decide;
+mod evaluator;
+mod exact_span;
+mod leaves;
+mod number;
+mod range;
+mod scene;
+mod slope;
+
+pub use condition::{Conditions, Truth, condition};
+pub use decide::{Goal, Verdict, condition_leaves, decide};
+pub use leaves::{Leaf, leaves};
+pub use range::{Aim, Against, Range, range};
+pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};

@@ -1,0 +1,116 @@
+//! What an evaluator needs of a number: floating intervals, exact intervals, intervals with slopes.
+
+use super::{Leaf, Scene};
+use crate::interval::Bounds;
+use crate::physics;
+use crate::types::{Constant, Quantity};
+
+/// Why an operation has no result.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// In plain words.
+    Words(String),
+    /// This sort of number has no such operation; another sort may.
+    Unsupported,
+}
+
+impl Fault {
+    pub(super) fn divisor() -> Self {
+        Self::Words("it divides by something that may be zero".to_owned())
+    }
+
+    pub(super) fn root() -> Self {
+        Self::Words("it takes a square root of something that may be below zero".to_owned())
+    }
+}
+
+/// A sort of number.
+pub(super) trait Number: Clone {
+    fn constant(scene: &Scene<'_>, constant: &Constant) -> Self;
+    fn whole(count: u32) -> Self;
+    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self;
+    fn add(&self, other: &Self) -> Self;
+    fn subtract(&self, other: &Self) -> Self;
+    fn multiply(&self, other: &Self) -> Self;
+    fn divide(&self, other: &Self) -> Result<Self, Fault>;
+    fn negative(&self) -> Self;
+    fn power(&self, power: i32) -> Result<Self, Fault>;
+    fn root(&self) -> Result<Self, Fault>;
+    fn least(&self, other: &Self) -> Self;
+    fn most(&self, other: &Self) -> Self;
+    fn round_up(&self) -> Result<Self, Fault>;
+    fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault>;
+}
+
+/// Says in words why a figure has no value.
+pub(super) fn outside(figure: &physics::Function, outside: &physics::Outside) -> Fault {
+    Fault::Words(match outside {
+        physics::Outside::Parameter(index) => {
+            let name = figure.parameters.get(*index).map_or("an input", |parameter| parameter.name);
+            format!("`{name}` lies outside what the model of `{}` is valid for", figure.name)
+        }
+        physics::Outside::Together(words) | physics::Outside::Never(words) => (*words).to_owned(),
+    })
+}
+
+impl Number for Bounds {
+    fn constant(_: &Scene<'_>, constant: &Constant) -> Self {
+        constant.bounds
+    }
+
+    fn whole(count: u32) -> Self {
+        Self::point(f64::from(count))
+    }
+
+    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
+        scene.narrowed(leaf).map_or(quantity.bounds, |stretch| stretch.bounds)
+    }
+
+    fn add(&self, other: &Self) -> Self {
+        (*self).add(*other)
+    }
+
+    fn subtract(&self, other: &Self) -> Self {
+        (*self).sub(*other)
+    }
+
+    fn multiply(&self, other: &Self) -> Self {
+        (*self).mul(*other)
+    }
+
+    fn divide(&self, other: &Self) -> Result<Self, Fault> {
+        (*self).div(*other).ok_or_else(Fault::divisor)
+    }
+
+    fn negative(&self) -> Self {
+        (*self).neg()
+    }
+
+    fn power(&self, power: i32) -> Result<Self, Fault> {
+        (*self).powi(power).ok_or_else(Fault::divisor)
+    }
+
+    fn root(&self) -> Result<Self, Fault> {
+        (*self).sqrt().ok_or_else(Fault::root)
+    }
+
+    fn least(&self, other: &Self) -> Self {
+        (*self).min(*other)
+    }
+
+    fn most(&self, other: &Self) -> Self {
+        (*self).max(*other)
+    }
+
+    fn round_up(&self) -> Result<Self, Fault> {
+        Ok((*self).ceil())
+    }
+
+    fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault> {
+        let ends: Vec<(f64, f64)> = arguments.iter().map(|bounds| (bounds.lo, bounds.hi)).collect();
+        match physics::worst_case(figure, &ends) {
+            Ok((low, high)) => Ok(Self::new(low, high)),
+            Err(problem) => Err(outside(figure, &problem)),
+        }
+    }
+}

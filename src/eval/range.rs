@@ -1,0 +1,348 @@
+//! The range of an expression, or of the difference of two, over everything the tolerances allow.
+
+use super::evaluator::{Evaluator, Halt};
+use super::exact_span::ExactSpan;
+use super::number::Number;
+use super::slope::Slope;
+use super::{Frame, Leaf, Scene, Stop, Stretch, leaves};
+use crate::interval::Bounds;
+use crate::types::Expression;
+use crate::units::Exact;
+
+/// How many boxes may be looked at when the worst case does not lie at a corner.
+const MOST_BOXES: usize = 2_000;
+
+/// How far the interval may be wider than what points inside it reach.
+const SLACK: f64 = 0.005;
+
+/// What is worked out.
+#[derive(Debug, Clone, Copy)]
+pub struct Aim<'e> {
+    /// The value.
+    pub value: &'e Expression,
+    /// What is taken from it.
+    pub against: Against<'e>,
+}
+
+/// What is taken from a value.
+#[derive(Debug, Clone, Copy)]
+pub enum Against<'e> {
+    /// Nothing.
+    Nothing,
+    /// Another value.
+    Value(&'e Expression),
+    /// A fixed end of a range.
+    Limit(&'e Exact),
+}
+
+/// A range.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Range {
+    /// Contains every value inside the tolerances.
+    pub bounds: Bounds,
+    /// The exact ends, where the formula allows them; both are reached.
+    pub exact: Option<(Exact, Exact)>,
+}
+
+impl<'e> Aim<'e> {
+    /// Just a value.
+    #[must_use]
+    pub fn value(value: &'e Expression) -> Self {
+        Self {
+            value,
+            against: Against::Nothing,
+        }
+    }
+
+    fn expressions(&self) -> Vec<&'e Expression> {
+        match self.against {
+            Against::Value(other) => vec![self.value, other],
+            _ => vec![self.value],
+        }
+    }
+
+    /// The stated values it rests on, with how often each is used.
+    #[must_use]
+    pub fn leaves(&self, scene: &Scene<'_>, frame: Frame) -> Vec<(Leaf, u32)> {
+        leaves(scene, frame, &self.expressions())
+    }
+
+    fn work_out<N: Number>(&self, evaluator: &Evaluator<'_, N>, frame: Frame) -> Result<N, Halt> {
+        let value = evaluator.expression(frame, self.value)?;
+        Ok(match self.against {
+            Against::Nothing => value,
+            Against::Value(other) => value.subtract(&evaluator.expression(frame, other)?),
+            Against::Limit(limit) => {
+                let (low, high) = limit.outward();
+                let constant = crate::types::Constant {
+                    exact: limit.clone(),
+                    bounds: Bounds::new(low, high),
+                    unit: crate::units::Unit::bare(),
+                };
+                value.subtract(&N::constant(&evaluator.scene, &constant))
+            }
+        })
+    }
+
+    /// The plain interval: sound, not always tight.
+    ///
+    /// # Errors
+    /// When a value is missing or cannot be worked out.
+    pub(super) fn plain(&self, evaluator: &Evaluator<'_, Bounds>, frame: Frame) -> Result<Bounds, Stop> {
+        self.work_out(evaluator, frame).map_err(stop)
+    }
+}
+
+pub(super) fn stop(halt: Halt) -> Stop {
+    match halt {
+        Halt::Stop(stop) => stop,
+        Halt::Unsupported => Stop::CannotWorkOut("it uses something that has no value here".to_owned()),
+    }
+}
+
+/// The range of an aim, as tight as the guarantee of this module says.
+///
+/// # Errors
+/// When a value is missing or cannot be worked out somewhere inside the tolerances.
+pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
+    let plain = aim.plain(&Evaluator::new(*scene), frame);
+    if let Err(Stop::Missing(gap)) = plain {
+        return Err(Stop::Missing(gap));
+    }
+    let repeated: Vec<(Leaf, Stretch)> = aim
+        .leaves(scene, frame)
+        .into_iter()
+        .filter(|(_, uses)| *uses > 1)
+        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
+        .filter(|(_, stretch)| stretch.low < stretch.high)
+        .collect();
+    if repeated.is_empty() {
+        let bounds = plain?;
+        return Ok(Range {
+            bounds,
+            exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
+        });
+    }
+    Search {
+        scene,
+        frame,
+        aim,
+        others: scene.narrowed,
+    }
+    .run(repeated)
+}
+
+/// The stretch of a stated quantity.
+pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
+    if let Some(narrowed) = scene.narrowed(leaf) {
+        return Some(narrowed.clone());
+    }
+    let quantity = scene.quantity(leaf.target, leaf.field)?;
+    Some(Stretch {
+        low: quantity.low.clone(),
+        high: quantity.high.clone(),
+        bounds: quantity.bounds,
+    })
+}
+
+type Cell = Vec<(Leaf, Stretch)>;
+
+/// The exact ends of an aim: the low one over one box, the high one over another.
+fn exact(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>, low: &[(Leaf, Stretch)], high: &[(Leaf, Stretch)]) -> Option<(Exact, Exact)> {
+    let over = |narrowed| {
+        let scene = Scene { narrowed, ..*scene };
+        aim.work_out(&Evaluator::<ExactSpan>::new(scene), frame).ok()
+    };
+    let low_span = over(low)?;
+    if std::ptr::eq(low, high) {
+        return Some((low_span.low, low_span.high));
+    }
+    Some((low_span.low, over(high)?.high))
+}
+
+/// A search for the lowest and the highest value over a box.
+struct Search<'a> {
+    scene: &'a Scene<'a>,
+    frame: Frame,
+    aim: Aim<'a>,
+    others: &'a [(Leaf, Stretch)],
+}
+
+/// A box pinned at the ends where the aim is lowest and highest.
+struct Pinned {
+    low: Cell,
+    high: Cell,
+    /// Index of the widest stretch in which the aim is not monotone.
+    mixed: Option<usize>,
+}
+
+impl Search<'_> {
+    fn run(&self, start: Cell) -> Result<Range, Stop> {
+        let mut boxes = vec![start];
+        let mut done: Option<Bounds> = None;
+        let mut corners: Option<(Cell, Cell)> = None;
+        let mut looked = 0;
+        let mut whole_monotone = false;
+        // What points are known to reach: the result need not be narrower than this.
+        let mut reached: Option<Bounds> = None;
+        while let Some(cell) = boxes.pop() {
+            looked += 1;
+            let pinned = self.pin(&cell);
+            let low = self.bounds(&pinned.low);
+            let high = self.bounds(&pinned.high);
+            let (low, high) = match (low, high) {
+                (Ok(low), Ok(high)) => (low.lo, high.hi),
+                (Err(problem), _) | (_, Err(problem)) => {
+                    // A smaller box may not hold the zero that this one divides by.
+                    if looked < MOST_BOXES && self.split(&cell, widest(&cell), &mut boxes) {
+                        continue;
+                    }
+                    return Err(problem);
+                }
+            };
+            let found = Bounds::new(low, high);
+            if let Some(point) = self.middle(&cell) {
+                reached = Some(reached.map_or(point, |known| known.hull(point)));
+            }
+            let monotone = pinned.mixed.is_none();
+            if monotone && looked == 1 {
+                whole_monotone = true;
+                corners = Some((pinned.low, pinned.high));
+            }
+            let fine = monotone || self.fine(found, done, reached) || looked >= MOST_BOXES;
+            if !fine && self.split(&cell, pinned.mixed, &mut boxes) {
+                continue;
+            }
+            if monotone {
+                // Both ends of a pinned box are reached.
+                reached = Some(reached.map_or(found, |known| known.hull(found)));
+            }
+            done = Some(done.map_or(found, |known| known.hull(found)));
+        }
+        let bounds = done.unwrap_or(Bounds::ENTIRE);
+        let exact = match (&corners, whole_monotone) {
+            (Some((low, high)), true) => {
+                let (low, high) = (self.with_others(low), self.with_others(high));
+                exact(self.scene, self.frame, self.aim, &low, &high)
+            }
+            _ => None,
+        };
+        Ok(Range { bounds, exact })
+    }
+
+    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
+        let mut all = cell.to_vec();
+        for (leaf, stretch) in self.others {
+            if !all.iter().any(|(known, _)| known == leaf) {
+                all.push((*leaf, stretch.clone()));
+            }
+        }
+        all
+    }
+
+    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<Bounds, Stop> {
+        let narrowed = self.with_others(cell);
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*self.scene
+        };
+        self.aim.plain(&Evaluator::new(scene), self.frame)
+    }
+
+    /// What the aim comes to in the middle of a box.
+    fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
+        let middle: Cell = cell
+            .iter()
+            .filter_map(|(leaf, stretch)| {
+                let middle = Exact::from_f64(stretch.bounds.mid())?;
+                let middle = middle.max(stretch.low.clone()).min(stretch.high.clone());
+                Some((*leaf, Stretch::new(middle.clone(), middle)))
+            })
+            .collect();
+        self.bounds(&middle).ok()
+    }
+
+    /// Whether a box cannot widen the result by more than the slack.
+    fn fine(&self, found: Bounds, done: Option<Bounds>, reached: Option<Bounds>) -> bool {
+        let Some(reached) = reached else { return false };
+        let known = done.map_or(reached, |done| done.hull(reached));
+        let allowed = (reached.hi - reached.lo) * SLACK;
+        found.lo >= known.lo - allowed && found.hi <= known.hi + allowed
+    }
+
+    /// Pins every value at the end where the aim is lowest, and at the one where it is highest.
+    fn pin(&self, cell: &[(Leaf, Stretch)]) -> Pinned {
+        let mut pinned = Pinned {
+            low: cell.to_vec(),
+            high: cell.to_vec(),
+            mixed: widest(cell),
+        };
+        let narrowed = self.with_others(cell);
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*self.scene
+        };
+        let Ok(slope) = self.aim.work_out(&Evaluator::<Slope>::new(scene), self.frame) else {
+            return pinned;
+        };
+        let mut free: Cell = Vec::new();
+        pinned.mixed = None;
+        let mut width = 0.0;
+        for (index, (leaf, stretch)) in cell.iter().enumerate() {
+            let towards = slope.slopes.get(index).copied().unwrap_or(Bounds::point(0.0));
+            let at = |end: &Exact| Stretch::new(end.clone(), end.clone());
+            let (low, high) = if towards.lo >= 0.0 {
+                (at(&stretch.low), at(&stretch.high))
+            } else if towards.hi <= 0.0 {
+                (at(&stretch.high), at(&stretch.low))
+            } else {
+                let reach = relative_width(stretch) * towards.lo.abs().max(towards.hi.abs()).min(1e300);
+                if pinned.mixed.is_none() || reach > width {
+                    width = reach;
+                    pinned.mixed = Some(index);
+                }
+                free.push((*leaf, stretch.clone()));
+                continue;
+            };
+            pinned.low[index].1 = low;
+            pinned.high[index].1 = high;
+        }
+        pinned
+    }
+
+    /// Halves a box; `false` when it cannot be halved any more.
+    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Cell>) -> bool {
+        let Some(index) = at else { return false };
+        let stretch = &cell[index].1;
+        let Some(middle) = Exact::from_f64(stretch.bounds.mid()) else {
+            return false;
+        };
+        if middle <= stretch.low || middle >= stretch.high {
+            return false;
+        }
+        let mut below = cell.to_vec();
+        let mut above = cell.to_vec();
+        below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
+        above[index].1 = Stretch::new(middle, stretch.high.clone());
+        boxes.push(above);
+        boxes.push(below);
+        true
+    }
+}
+
+/// Index of the widest stretch, relative to its size.
+fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
+    let mut best: Option<(f64, usize)> = None;
+    for (index, (_, stretch)) in cell.iter().enumerate() {
+        let width = relative_width(stretch);
+        if best.is_none_or(|(known, _)| width > known) {
+            best = Some((width, index));
+        }
+    }
+    best.map(|(_, index)| index)
+}
+
+fn relative_width(stretch: &Stretch) -> f64 {
+    let size = stretch.bounds.lo.abs().max(stretch.bounds.hi.abs());
+    if size > 0.0 { stretch.bounds.width() / size } else { 0.0 }
+}

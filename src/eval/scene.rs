@@ -1,0 +1,229 @@
+//! A run in front of its standard, and where a path leads in it.
+
+use crate::interval::Bounds;
+use crate::types::{FieldId, Hop, InstanceId, KindId, Path, Quantity, Root, Run, Standard, Stated, Target, Value};
+use crate::units::Exact;
+
+use super::Leaf;
+
+/// Deepest chain of formulas and references that is followed.
+const DEEPEST: u32 = 64;
+
+/// A run and its standard, with the stretch of some stated values narrowed.
+#[derive(Debug, Clone, Copy)]
+pub struct Scene<'a> {
+    /// The standard.
+    pub standard: &'a Standard,
+    /// The run.
+    pub run: &'a Run,
+    /// Values that count as something else than stated: narrowed for a proof, or changed for a repair.
+    pub narrowed: &'a [(Leaf, Stretch)],
+}
+
+/// A stretch of a quantity.
+#[derive(Debug, Clone)]
+pub struct Stretch {
+    /// Lower end.
+    pub low: Exact,
+    /// Upper end.
+    pub high: Exact,
+    /// Both, rounded outward.
+    pub bounds: Bounds,
+}
+
+impl Stretch {
+    /// A stretch between two exact ends.
+    #[must_use]
+    pub fn new(low: Exact, high: Exact) -> Self {
+        let bounds = Bounds::new(low.outward().0, high.outward().1);
+        Self { low, high, bounds }
+    }
+}
+
+/// Which things the words of an expression stand for.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Frame {
+    /// The thing whose formula is worked out.
+    pub own: Option<Target>,
+    /// The thing of `for each`.
+    pub each: Option<InstanceId>,
+    /// The thing of the innermost function over a kind.
+    pub member: Option<InstanceId>,
+}
+
+/// A value that is missing.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Gap {
+    /// The thing that lacks it; `None` when a step is missing.
+    pub at: Option<Target>,
+    /// The setting; `None` when a step is missing.
+    pub field: Option<FieldId>,
+    /// The path as written where it was asked for.
+    pub path: String,
+    /// In plain words when it is not a setting that is missing.
+    pub words: Option<String>,
+}
+
+/// Why there is no value.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Stop {
+    /// Something is not stated.
+    Missing(Box<Gap>),
+    /// It cannot be worked out; a clause in plain words.
+    CannotWorkOut(String),
+}
+
+/// Where a path leads.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Found {
+    /// To a setting of a thing.
+    Setting(Target, KindId, FieldId),
+    /// To a thing.
+    Thing(Target),
+    /// To the place of a step.
+    Place(u32),
+}
+
+impl<'a> Scene<'a> {
+    /// A run as it is stated.
+    #[must_use]
+    pub fn new(standard: &'a Standard, run: &'a Run) -> Self {
+        Self {
+            standard,
+            run,
+            narrowed: &[],
+        }
+    }
+
+    /// What is stated for a setting; a wrong value counts as missing.
+    #[must_use]
+    pub fn stated(&self, target: Target, field: FieldId) -> Option<&'a Stated> {
+        self.run
+            .stated(self.standard, target, field)
+            .filter(|stated| !matches!(stated.value, Value::Wrong))
+    }
+
+    /// The quantity stated for a setting.
+    #[must_use]
+    pub fn quantity(&self, target: Target, field: FieldId) -> Option<&'a Quantity> {
+        match &self.stated(target, field)?.value {
+            Value::Quantity(quantity) => Some(quantity),
+            _ => None,
+        }
+    }
+
+    /// The stretch that stands for a stated quantity, when it is not its own.
+    #[must_use]
+    pub fn narrowed(&self, leaf: Leaf) -> Option<&'a Stretch> {
+        self.narrowed.iter().find(|(of, _)| *of == leaf).map(|(_, stretch)| stretch)
+    }
+
+    /// Follows a path.
+    ///
+    /// # Errors
+    /// When a reference on the way is not stated, or there is no such step.
+    pub fn locate(&self, frame: Frame, path: &Path) -> Result<Found, Stop> {
+        self.locate_at(frame, path, 0)
+    }
+
+    fn locate_at(&self, frame: Frame, path: &Path, depth: u32) -> Result<Found, Stop> {
+        let missing = |words: String| {
+            Stop::Missing(Box::new(Gap {
+                at: None,
+                field: None,
+                path: path.text.clone(),
+                words: Some(words),
+            }))
+        };
+        let start = match path.root {
+            Root::Own => frame.own,
+            Root::Single(kind) => self.run.singles.get(kind.0 as usize).copied().flatten().map(Target::Thing),
+            Root::Each(_) => frame.each.map(Target::Thing),
+            Root::Member(_) => frame.member.map(Target::Thing),
+        };
+        let Some(start) = start else {
+            return Err(missing(format!("the run has nothing that `{}` could mean", path.text)));
+        };
+        let mut found = Found::Thing(start);
+        for hop in &path.hops {
+            let at = match found {
+                Found::Thing(at) => at,
+                Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth)?,
+                Found::Place(_) => return Err(Stop::CannotWorkOut(format!("`{}` leads nowhere", path.text))),
+            };
+            found = match hop {
+                Hop::Field(kind, field) => Found::Setting(at, *kind, *field),
+                Hop::Next(kind) | Hop::Previous(kind) => {
+                    let later = matches!(hop, Hop::Next(_));
+                    match self.neighbour(at, *kind, later) {
+                        Some(step) => Found::Thing(Target::Thing(step)),
+                        None => {
+                            let what = kind.map_or("step", |kind| self.standard.kind(kind).name.as_str());
+                            let way = if later { "after" } else { "before" };
+                            return Err(missing(format!("there is no `{what}` {way} it in the sequence")));
+                        }
+                    }
+                }
+                Hop::Place => Found::Place(self.place(at).map_or(0, |place| place + 1)),
+            };
+        }
+        Ok(found)
+    }
+
+    /// The thing a reference points at.
+    ///
+    /// # Errors
+    /// When it is not stated.
+    pub fn refer(&self, at: Target, kind: KindId, field: FieldId, path: &Path, depth: u32) -> Result<Target, Stop> {
+        if depth > DEEPEST {
+            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()));
+        }
+        if let Some(stated) = self.stated(at, field)
+            && let Value::Reference(target) = stated.value
+        {
+            return Ok(target);
+        }
+        let declared = self.standard.field(kind, field);
+        if let Some(reference) = &declared.reference {
+            let frame = Frame {
+                own: Some(at),
+                ..Frame::default()
+            };
+            return match self.locate_at(frame, reference, depth + 1)? {
+                Found::Thing(target) => Ok(target),
+                Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth + 1),
+                Found::Place(_) => Err(Stop::CannotWorkOut(format!("`{}` leads nowhere", path.text))),
+            };
+        }
+        Err(self.gap(at, field, path))
+    }
+
+    /// A setting that is missing.
+    #[must_use]
+    pub fn gap(&self, at: Target, field: FieldId, path: &Path) -> Stop {
+        Stop::Missing(Box::new(Gap {
+            at: Some(at),
+            field: Some(field),
+            path: path.text.clone(),
+            words: None,
+        }))
+    }
+
+    /// The place of a step in the sequence, from 0.
+    #[must_use]
+    pub fn place(&self, step: Target) -> Option<u32> {
+        let Target::Thing(step) = step else { return None };
+        let place = self.run.steps.iter().position(|known| *known == step)?;
+        u32::try_from(place).ok()
+    }
+
+    fn neighbour(&self, step: Target, kind: Option<KindId>, later: bool) -> Option<InstanceId> {
+        let place = self.place(step)? as usize;
+        let suits = |id: &&InstanceId| kind.is_none_or(|kind| self.run.instance(**id).kind == kind);
+        if later {
+            self.run.steps.get(place + 1..)?.iter().find(suits).copied()
+        } else {
+            self.run.steps[..place].iter().rev().find(suits).copied()
+        }
+    }
+}

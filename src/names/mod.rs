@@ -1,0 +1,11 @@
+//! Which file, which kind, which record is meant.
+
+mod import;
+mod scope;
+mod shipped;
+mod suggest;
+
+pub use import::{Loaded, ReadProblem, Shelf, join, load_standard, read_text};
+pub use scope::{PlanScope, Scope, plan_scope, scope};
+pub use shipped::{SHIPPED, shipped};
+pub use suggest::{did_you_mean, nearest};

@@ -1,0 +1,269 @@
+//! What a standard or a plan declares: statements sorted by what they are, doubles and misplaced ones said.
+
+use std::collections::HashMap;
+
+use crate::diagnostic::{Code, Diagnostic};
+use crate::source::Span;
+use crate::syntax::tree::{
+    Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement, StatementNode, Tree,
+    Word,
+};
+
+/// The name and edition of a standard.
+#[derive(Debug, Clone, Copy)]
+pub struct Header<'t> {
+    /// Its name.
+    pub name: Quote<'t>,
+    /// Its edition.
+    pub edition: Option<Quote<'t>>,
+}
+
+/// All declarations of a standard.
+#[derive(Debug, Default)]
+pub struct Scope<'t> {
+    /// Name and edition, from the root file.
+    pub header: Option<Header<'t>>,
+    /// Kinds and steps.
+    pub kinds: Vec<&'t Kind<'t>>,
+    /// Settings added to kinds.
+    pub additions: Vec<&'t Kind<'t>>,
+    /// Records.
+    pub records: Vec<&'t Record<'t>>,
+    /// Rules, and cautions (`true`).
+    pub rules: Vec<(&'t Rule<'t>, bool)>,
+    /// Units of the shop's own.
+    pub units: Vec<(Word<'t>, Literal<'t>)>,
+}
+
+/// All statements of a plan.
+#[derive(Debug, Default)]
+pub struct PlanScope<'t> {
+    /// The run's name, the path of its standard, and the statement.
+    pub run: Option<(Quote<'t>, Quote<'t>, Span)>,
+    /// Its things.
+    pub things: Vec<&'t Record<'t>>,
+    /// Its steps.
+    pub sequence: Option<&'t Sequence<'t>>,
+}
+
+fn statements<'t>(tree: &'t Tree<'t>) -> impl Iterator<Item = &'t Statement<'t>> {
+    tree.items.iter().filter_map(|line| match line {
+        Line::Good(statement, _) => Some(statement),
+        _ => None,
+    })
+}
+
+/// Words for a statement.
+fn called(node: &StatementNode<'_>) -> &'static str {
+    match node {
+        StatementNode::Standard { .. } => "`standard`",
+        StatementNode::Run { .. } => "`run`",
+        StatementNode::UseSpec(_) | StatementNode::UseFile(_) => "`use`",
+        StatementNode::Unit { .. } => "`unit`",
+        StatementNode::Kind(kind) => match kind.form {
+            KindForm::Kind => "`kind`",
+            KindForm::Step => "`step`",
+            KindForm::AddTo => "`add to`",
+        },
+        StatementNode::Record(_) => "a record",
+        StatementNode::Rule(_) => "`rule`",
+        StatementNode::Caution(_) => "`caution`",
+        StatementNode::Sequence(_) => "`sequence`",
+    }
+}
+
+/// The first line of a statement, for labels that should not cover a whole block.
+fn head(statement: &Statement<'_>) -> Span {
+    match &statement.node {
+        StatementNode::Kind(kind) => kind.name.span,
+        StatementNode::Record(record) => record.name.unwrap_or(record.kind).span,
+        StatementNode::Rule(rule) | StatementNode::Caution(rule) => rule.name.span,
+        StatementNode::Sequence(sequence) => sequence.keyword,
+        _ => statement.span,
+    }
+}
+
+/// Names met so far, with the place of the first.
+#[derive(Default)]
+struct Met<'t> {
+    names: HashMap<(String, &'t str), Span>,
+}
+
+impl<'t> Met<'t> {
+    fn add(&mut self, what: &str, name: Word<'t>, problems: &mut Vec<Diagnostic>) -> bool {
+        let key = (what.to_owned(), name.text);
+        if let Some(first) = self.names.get(&key) {
+            problems.push(
+                Diagnostic::new(
+                    Code::DuplicateName,
+                    name.span,
+                    format!("there are two of {what} `{}`", name.text),
+                    "again here",
+                )
+                .related(*first, format!("{what} `{}` was declared here first", name.text))
+                .help("rename one of them, or take one out"),
+            );
+            return false;
+        }
+        self.names.insert(key, name.span);
+        true
+    }
+}
+
+/// Sorts the statements of a standard's files; the first tree is the root.
+#[must_use]
+pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
+    let mut scope = Scope::default();
+    let mut problems = Vec::new();
+    let mut met = Met::default();
+    for (index, tree) in trees.iter().enumerate() {
+        for (place, statement) in statements(tree).enumerate() {
+            match &statement.node {
+                StatementNode::Standard { name, edition } => {
+                    let header = Header {
+                        name: *name,
+                        edition: *edition,
+                    };
+                    if index > 0 {
+                        continue;
+                    }
+                    if scope.header.is_some() || place > 0 {
+                        problems.push(Diagnostic::new(
+                            Code::MisplacedStatement,
+                            statement.span,
+                            "`standard` stands once, as the first statement",
+                            "not here",
+                        ));
+                    }
+                    scope.header.get_or_insert(header);
+                }
+                StatementNode::Run { .. } | StatementNode::Sequence(_) => {
+                    problems.push(
+                        Diagnostic::new(
+                            Code::MisplacedStatement,
+                            head(statement),
+                            format!("{} belongs in a plan, not in a standard", called(&statement.node)),
+                            "not in a standard",
+                        )
+                        .help("move it to a file that ends in `.plan`"),
+                    );
+                }
+                StatementNode::UseSpec(_) | StatementNode::UseFile(_) => {}
+                StatementNode::Unit { name, value, .. } => {
+                    if met.add("unit", *name, &mut problems) {
+                        scope.units.push((*name, *value));
+                    }
+                }
+                StatementNode::Kind(kind) => match kind.form {
+                    KindForm::AddTo => scope.additions.push(kind),
+                    _ => {
+                        if met.add("kind", kind.name, &mut problems) {
+                            scope.kinds.push(kind);
+                        }
+                    }
+                },
+                StatementNode::Record(record) => match record.name {
+                    Some(name) => {
+                        if met.add(record.kind.text, name, &mut problems) {
+                            scope.records.push(record);
+                        }
+                    }
+                    None => problems.push(
+                        Diagnostic::new(
+                            Code::NameMissing,
+                            record.kind.span.after(),
+                            format!("a `{}` in a standard needs a name", record.kind.text),
+                            "name missing here",
+                        )
+                        .help(format!("write `{} some-name {{`", record.kind.text)),
+                    ),
+                },
+                StatementNode::Rule(rule) => {
+                    if met.add("rule", rule.name, &mut problems) {
+                        scope.rules.push((rule, false));
+                    }
+                }
+                StatementNode::Caution(rule) => {
+                    if met.add("caution", rule.name, &mut problems) {
+                        scope.rules.push((rule, true));
+                    }
+                }
+            }
+        }
+    }
+    if scope.header.is_none()
+        && let Some(root) = trees.first()
+    {
+        let start = Span::new(root.file, 0, 0);
+        problems.push(
+            Diagnostic::new(
+                Code::HeaderMissing,
+                start,
+                "a standard starts with its name and edition",
+                "missing here",
+            )
+            .help("write `standard \"name of the room\" edition \"1\"` as the first line"),
+        );
+    }
+    (scope, problems)
+}
+
+/// Sorts the statements of a plan.
+#[must_use]
+pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
+    let mut scope = PlanScope::default();
+    let mut problems = Vec::new();
+    for (place, statement) in statements(tree).enumerate() {
+        match &statement.node {
+            StatementNode::Run { name, against } => {
+                if scope.run.is_some() || place > 0 {
+                    problems.push(Diagnostic::new(
+                        Code::MisplacedStatement,
+                        statement.span,
+                        "`run` stands once, as the first statement",
+                        "not here",
+                    ));
+                }
+                scope.run.get_or_insert((*name, *against, statement.span));
+            }
+            StatementNode::Record(record) => scope.things.push(record),
+            StatementNode::Sequence(sequence) => {
+                if let Some(first) = scope.sequence {
+                    problems.push(
+                        Diagnostic::new(
+                            Code::DuplicateName,
+                            sequence.keyword,
+                            "a plan has one `sequence`",
+                            "again here",
+                        )
+                        .related(first.keyword, "the first one stands here")
+                        .help("put all steps into one sequence"),
+                    );
+                } else {
+                    scope.sequence = Some(sequence);
+                }
+            }
+            other => problems.push(
+                Diagnostic::new(
+                    Code::MisplacedStatement,
+                    head(statement),
+                    format!("{} belongs in a standard, not in a plan", called(other)),
+                    "not in a plan",
+                )
+                .help("move it to the standard, so that every order keeps to it"),
+            ),
+        }
+    }
+    if scope.run.is_none() {
+        problems.push(
+            Diagnostic::new(
+                Code::HeaderMissing,
+                Span::new(tree.file, 0, 0),
+                "a plan starts with its name and its standard",
+                "missing here",
+            )
+            .help("write `run \"name of the order\" against \"room.std\"` as the first line"),
+        );
+    }
+    (scope, problems)
+}

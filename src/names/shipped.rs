@@ -1,0 +1,15 @@
+//! The specs that ship in the binary.
+
+/// Name and text of every shipped spec, in alphabetical order.
+pub const SHIPPED: &[(&str, &str)] = &[
+    ("trade", include_str!("../../specs/trade.std")),
+];
+
+/// The text of a shipped spec.
+#[must_use]
+pub fn shipped(name: &str) -> Option<&'static str> {
+    SHIPPED
+        .iter()
+        .find(|(known, _)| *known == name)
+        .map(|(_, text)| *text)
+}

@@ -1,0 +1,352 @@
+//! Kinds and their settings: types, possible ranges, dials. Formulas come later.
+
+use std::collections::HashMap;
+
+use super::literal::Reader;
+use super::model::{
+    Field, FieldId, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source, Standard,
+    Type,
+};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::names::did_you_mean;
+use crate::syntax::tree::{self, FieldType, KindClause, KindForm, Line, Literal, Per, Word};
+use crate::units::{Dimension, Exact};
+
+/// Words for types that are not dimensions.
+const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of", "range of"];
+
+/// What a source clause says.
+pub(super) fn source(per: Option<Per<'_>>) -> Option<Source> {
+    per.map(|per| match per {
+        Per::Source(quote) => Source::Named(quote.value()),
+        Per::Practice(_) => Source::Practice,
+    })
+}
+
+/// The kinds by number, without settings, so that settings can refer to them.
+pub(super) fn declare(standard: &mut Standard, kinds: &[&tree::Kind<'_>]) {
+    for kind in kinds {
+        let place = match (kind.form, kind.place) {
+            (KindForm::Step, _) => PlaceInRun::Step,
+            (_, Some(tree::PlaceInRun::One)) => PlaceInRun::One,
+            (_, Some(tree::PlaceInRun::Many)) => PlaceInRun::Many,
+            (_, None) => PlaceInRun::Record,
+        };
+        let id = KindId(u32::try_from(standard.kinds.len()).unwrap_or(u32::MAX));
+        standard.kind_names.insert(kind.name.text.to_owned(), id);
+        standard.kinds.push(Kind {
+            name: kind.name.text.to_owned(),
+            span: kind.name.span,
+            place,
+            fields: Vec::new(),
+            field_names: HashMap::new(),
+            parts: Vec::new(),
+        });
+    }
+}
+
+/// The nouns that things are counted in, over all kinds.
+pub(super) fn nouns<'t>(kinds: impl Iterator<Item = &'t tree::Kind<'t>>) -> Vec<String> {
+    let mut nouns = Vec::new();
+    for kind in kinds {
+        for line in &kind.block.lines {
+            if let Line::Good(KindClause::Field(field), _) = line
+                && let FieldType::CountOf(noun) = &field.ty
+            {
+                nouns.push(noun.text.to_owned());
+            }
+        }
+    }
+    nouns
+}
+
+/// An unknown kind, with the nearest known ones.
+pub(super) fn unknown_kind(word: Word<'_>, standard: &Standard, more: &[&str]) -> Diagnostic {
+    let mut diagnostic = Diagnostic::new(
+        Code::UnknownKind,
+        word.span,
+        format!("there is no kind `{}`", word.text),
+        "not declared",
+    );
+    let known = standard.kind_names.keys().map(String::as_str);
+    if let Some(help) = did_you_mean(word.text, known.chain(more.iter().copied())) {
+        diagnostic = diagnostic.help(help);
+    } else {
+        diagnostic = diagnostic.help("kinds are declared with `kind`; the usual ones come with `use trade`");
+    }
+    diagnostic
+}
+
+/// Adds the settings of one `kind`, `step` or `add to`.
+pub(super) fn fill(
+    standard: &mut Standard,
+    reader: &Reader,
+    kind: &tree::Kind<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
+    let Some(&id) = standard.kind_names.get(kind.name.text) else {
+        problems.push(unknown_kind(kind.name, standard, &[]));
+        return;
+    };
+    for line in &kind.block.lines {
+        let Line::Good(clause, _) = line else { continue };
+        match clause {
+            KindClause::Field(field) => add_field(standard, reader, id, field, problems),
+            KindClause::Parts { names, total, span } => {
+                let mut fields = Vec::new();
+                for name in names {
+                    match standard.kinds[id.0 as usize].field_names.get(name.text) {
+                        Some(&field) => fields.push(field),
+                        None => problems.push(unknown_field(*name, standard, id)),
+                    }
+                }
+                let share = Measure {
+                    dimension: Dimension::NUMBER,
+                    reading: Reading::Share,
+                };
+                if let Some(total) = reader.measured(total, &share, None, "the whole", problems) {
+                    standard.kinds[id.0 as usize].parts.push(Parts {
+                        fields,
+                        total: total.exact,
+                        span: *span,
+                    });
+                }
+            }
+        }
+    }
+}
+
+/// An unknown setting, with the nearest known ones.
+pub(super) fn unknown_field(word: Word<'_>, standard: &Standard, kind: KindId) -> Diagnostic {
+    let kind = standard.kind(kind);
+    let mut diagnostic = Diagnostic::new(
+        Code::UnknownField,
+        word.span,
+        format!("a `{}` has no setting `{}`", kind.name, word.text),
+        "not a setting",
+    );
+    if let Some(help) = did_you_mean(word.text, kind.field_names.keys().map(String::as_str)) {
+        diagnostic = diagnostic.help(help);
+    } else {
+        diagnostic = diagnostic.help(format!(
+            "declare it in the standard: `add to {} {{`, then `{}` with its dimension",
+            kind.name, word.text
+        ));
+    }
+    diagnostic
+}
+
+fn add_field(
+    standard: &mut Standard,
+    reader: &Reader,
+    id: KindId,
+    field: &tree::Field<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
+    let name = field.name.text;
+    if let Some(&first) = standard.kinds[id.0 as usize].field_names.get(name) {
+        let first = standard.field(id, first).span;
+        problems.push(
+            Diagnostic::new(
+                Code::DuplicateName,
+                field.name.span,
+                format!("`{}` has the setting `{name}` already", standard.kind(id).name),
+                "again here",
+            )
+            .related(first, "declared here first")
+            .help("rename one of them, or take one out"),
+        );
+        return;
+    }
+    let ty = field_type(standard, &field.ty, problems);
+    let measure = match &ty {
+        Some(Type::Quantity(measure) | Type::Range(measure)) => Some(measure.clone()),
+        _ => None,
+    };
+    let mut possible = None;
+    if let Some((low, high)) = &field.possible {
+        possible = measure
+            .as_ref()
+            .and_then(|measure| limits(reader, low, high, measure, name, problems));
+        if measure.is_none() && ty.is_some() {
+            problems.push(Diagnostic::new(
+                Code::WrongValue,
+                low.span.join(high.span),
+                format!("`{name}` is not a quantity, so it has no possible range"),
+                "not wanted here",
+            ));
+        }
+    }
+    let mut steps = Vec::new();
+    for step in &field.steps {
+        let Some(measure) = &measure else { continue };
+        let mut of = measure.clone();
+        if of.dimension == Dimension::TEMPERATURE {
+            of.dimension = Dimension::TEMPERATURE_DIFFERENCE;
+        }
+        let step = as_difference(reader, step, &of, name, problems);
+        if let Some((size, unit)) = step {
+            if size.signum() <= 0 {
+                problems.push(Diagnostic::new(
+                    Code::WrongValue,
+                    field.name.span,
+                    format!("the step of `{name}` must be above zero"),
+                    "its step is not",
+                ));
+                continue;
+            }
+            steps.push((size, unit));
+        }
+    }
+    let kind = &mut standard.kinds[id.0 as usize];
+    let number = FieldId(u32::try_from(kind.fields.len()).unwrap_or(u32::MAX));
+    kind.field_names.insert(name.to_owned(), number);
+    kind.fields.push(Field {
+        name: name.to_owned(),
+        span: field.name.span,
+        // A type that could not be read is reported; text then takes whatever is stated.
+        ty: ty.unwrap_or(Type::Text),
+        possible,
+        formula: None,
+        reference: None,
+        sentence: field.sentence.map(|quote| quote.value()),
+        steps,
+        per: source(field.per),
+    });
+}
+
+/// Reads `5 °F` as a difference where one is wanted: the step of a temperature dial.
+fn as_difference(
+    reader: &Reader,
+    literal: &Literal<'_>,
+    measure: &Measure,
+    name: &str,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<(Exact, crate::units::Unit)> {
+    if measure.dimension == Dimension::TEMPERATURE_DIFFERENCE
+        && let Some(word) = literal.unit
+    {
+        let unit = reader.unit(word, problems)?.as_difference();
+        let digits = Reader::digits(literal, problems)?;
+        if unit.dimension() == measure.dimension {
+            return Some((unit.to_base(&digits), unit));
+        }
+    }
+    let number = reader.measured(literal, measure, None, name, problems)?;
+    Some((number.exact, number.unit))
+}
+
+/// Reads `A to B`; the first number takes the second's unit when it has none.
+pub(super) fn limits(
+    reader: &Reader,
+    low: &Literal<'_>,
+    high: &Literal<'_>,
+    measure: &Measure,
+    name: &str,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<Limits> {
+    let upper = reader.measured(high, measure, None, name, problems)?;
+    let lower = reader.measured(low, measure, Some(&upper.unit), name, problems)?;
+    let span = low.span.join(high.span);
+    if lower.exact > upper.exact {
+        problems.push(
+            Diagnostic::new(
+                Code::RangeReversed,
+                span,
+                format!("the lower end of `{name}` lies above its upper end"),
+                "ends exchanged",
+            )
+            .help("write the smaller number first"),
+        );
+        return None;
+    }
+    Some(Limits {
+        low: Some(lower.exact),
+        high: Some(upper.exact),
+        unit: upper.unit,
+        span,
+    })
+}
+
+fn field_type(
+    standard: &Standard,
+    ty: &FieldType<'_>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<Type> {
+    match ty {
+        FieldType::CountOf(noun) => Some(Type::Quantity(Measure {
+            dimension: Dimension::NUMBER,
+            reading: Reading::Count(Some(noun.text.to_owned())),
+        })),
+        FieldType::Choice(words) => {
+            let mut choices: Vec<String> = Vec::new();
+            for word in words {
+                if choices.iter().any(|known| known == word.text) {
+                    problems.push(Diagnostic::new(
+                        Code::DuplicateName,
+                        word.span,
+                        format!("the choice `{}` stands twice", word.text),
+                        "again here",
+                    ));
+                }
+                choices.push(word.text.to_owned());
+            }
+            Some(Type::Choice(choices))
+        }
+        FieldType::RangeOf(word) => match measure(word.text) {
+            Some(measure) => Some(Type::Range(measure)),
+            None => {
+                problems.push(unknown_type(*word, standard));
+                None
+            }
+        },
+        FieldType::Named(word) => {
+            if let Some(measure) = measure(word.text) {
+                return Some(Type::Quantity(measure));
+            }
+            match word.text {
+                "text" => Some(Type::Text),
+                "yes/no" => Some(Type::YesNo),
+                name => match standard.kind_names.get(name) {
+                    Some(&kind) => Some(Type::Reference(kind)),
+                    None => {
+                        problems.push(unknown_type(*word, standard));
+                        None
+                    }
+                },
+            }
+        }
+    }
+}
+
+/// The measure a type's name means.
+fn measure(name: &str) -> Option<Measure> {
+    let (dimension, reading) = match name {
+        "share" => (Dimension::NUMBER, Reading::Share),
+        "count" => (Dimension::NUMBER, Reading::Count(None)),
+        "number" => (Dimension::NUMBER, Reading::Number),
+        other => (Dimension::named(other)?, Reading::Unit),
+    };
+    Some(Measure { dimension, reading })
+}
+
+fn unknown_type(word: Word<'_>, standard: &Standard) -> Diagnostic {
+    let mut diagnostic = Diagnostic::new(
+        Code::UnknownType,
+        word.span,
+        format!("there is no type `{}`", word.text),
+        "not a type",
+    );
+    let dimensions = Dimension::names().iter().map(|(name, ..)| *name);
+    let kinds = standard.kind_names.keys().map(String::as_str);
+    let known = dimensions.chain(OTHER_TYPES).chain(kinds);
+    if let Some(near) = crate::names::nearest(word.text, known) {
+        diagnostic = diagnostic.help(format!("did you mean `{near}`?"));
+    } else {
+        diagnostic = diagnostic.help(
+            "a type is a dimension (`length`, `time`, `temperature` …), `share`, `count`, `text`, `yes/no`, \
+             `choice of`, `range of`, or a kind",
+        );
+    }
+    diagnostic
+}

@@ -1,0 +1,243 @@
+//! Numbers with units, from the text to SI base units.
+
+use std::collections::{HashMap, HashSet};
+
+use super::mismatch;
+use super::model::{Limits, Measure, Reading};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::source::Span;
+use crate::syntax::tree::{Literal, Word};
+use crate::units::{Dimension, Exact, NumberProblem, Unit, UnitProblem};
+
+/// What is needed to read numbers: the shop's own units and the nouns that things are counted in.
+#[derive(Debug, Default, Clone)]
+pub(super) struct Reader {
+    /// Units of the shop's own, by name.
+    pub(super) units: HashMap<String, Unit>,
+    /// Nouns of `count of NOUN`.
+    pub(super) nouns: HashSet<String>,
+}
+
+/// A number that could be read.
+#[derive(Debug, Clone)]
+pub(super) struct Number {
+    /// In SI base units.
+    pub(super) exact: Exact,
+    /// The unit it was written in.
+    pub(super) unit: Unit,
+    /// Half a unit of the last written digit, in SI base units.
+    pub(super) resolution: Exact,
+}
+
+impl Reader {
+    /// Reads the digits of a literal.
+    pub(super) fn digits(literal: &Literal<'_>, problems: &mut Vec<Diagnostic>) -> Option<Exact> {
+        match Exact::parse_decimal(literal.number.text) {
+            Ok(number) => Some(number),
+            Err(problem) => {
+                let words = match problem {
+                    NumberProblem::TooLong => "it has more digits than anything can be measured to",
+                    NumberProblem::Malformed => "write digits with a decimal point",
+                };
+                problems.push(
+                    Diagnostic::new(
+                        Code::NumberMalformed,
+                        literal.number.span,
+                        format!("the number `{}` cannot be read", literal.number.text),
+                        "this number",
+                    )
+                    .help(words),
+                );
+                None
+            }
+        }
+    }
+
+    /// Reads a unit.
+    pub(super) fn unit(&self, word: Word<'_>, problems: &mut Vec<Diagnostic>) -> Option<Unit> {
+        if let Some(noun) = self.noun(word.text) {
+            return Some(Unit::noun(&noun));
+        }
+        let own = |name: &str| self.units.get(name).cloned();
+        match Unit::parse_with(word.text, &own) {
+            Ok(unit) => Some(unit),
+            Err(problem) => {
+                problems.push(self.unit_problem(word, &problem));
+                None
+            }
+        }
+    }
+
+    /// The noun a word means: itself, or its plural.
+    fn noun(&self, word: &str) -> Option<String> {
+        if self.nouns.contains(word) {
+            return Some(word.to_owned());
+        }
+        let plural = format!("{word}s");
+        self.nouns.contains(&plural).then_some(plural)
+    }
+
+    fn unit_problem(&self, word: Word<'_>, problem: &UnitProblem) -> Diagnostic {
+        let named = |part: &str| {
+            if part == word.text {
+                format!("there is no unit `{part}`")
+            } else {
+                format!("there is no unit `{part}` in `{}`", word.text)
+            }
+        };
+        match problem {
+            UnitProblem::Unknown {
+                word: part,
+                suggestions,
+            } => {
+                let mut diagnostic =
+                    Diagnostic::new(Code::UnknownUnit, word.span, named(part), "not a unit");
+                let own = self.units.keys().chain(&self.nouns).map(String::as_str);
+                if let Some(first) = suggestions.first() {
+                    diagnostic = diagnostic.help(format!("did you mean `{first}`?"));
+                } else if let Some(near) = crate::names::nearest(part, own) {
+                    diagnostic = diagnostic.help(format!("did you mean `{near}`?"));
+                }
+                diagnostic
+            }
+            _ => Diagnostic::new(
+                Code::UnknownUnit,
+                word.span,
+                format!("the unit `{}` cannot be read", word.text),
+                "not a unit",
+            )
+            .help("write units as in `m/min`, `g/cm³`, `/in`, `W/(m²·K)`"),
+        }
+    }
+
+    /// Reads a number as it stands, for expressions. A bare number is a plain number.
+    pub(super) fn number(
+        &self,
+        literal: &Literal<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Number> {
+        let digits = Self::digits(literal, problems)?;
+        let unit = match literal.unit {
+            Some(word) => self.unit(word, problems)?,
+            None => Unit::bare(),
+        };
+        Some(finish(literal, &digits, unit))
+    }
+
+    /// Reads a number for a setting. `shared` is the unit of the other end of a range.
+    pub(super) fn measured(
+        &self,
+        literal: &Literal<'_>,
+        measure: &Measure,
+        shared: Option<&Unit>,
+        setting: &str,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Number> {
+        let digits = Self::digits(literal, problems)?;
+        let unit = match (literal.unit, shared) {
+            (Some(word), _) => self.unit(word, problems)?,
+            (None, Some(unit)) => unit.clone(),
+            (None, None) => match bare(measure) {
+                Some(unit) => unit,
+                None => {
+                    problems.push(mismatch::unit_missing(literal, measure, setting));
+                    return None;
+                }
+            },
+        };
+        if let Err(problem) = fits(&unit, measure, literal, setting) {
+            problems.push(*problem);
+            return None;
+        }
+        let number = finish(literal, &digits, unit);
+        let counted = matches!(measure.reading, Reading::Count(_))
+            || measure.dimension == Dimension::PIECES;
+        if counted && !number.exact.is_integer() {
+            problems.push(
+                Diagnostic::new(
+                    Code::NotWhole,
+                    literal.span,
+                    format!("`{setting}` is a number of things, so it is whole"),
+                    "not whole",
+                )
+                .help("write a whole number"),
+            );
+            return None;
+        }
+        Some(number)
+    }
+}
+
+fn finish(literal: &Literal<'_>, digits: &Exact, unit: Unit) -> Number {
+    let exact = unit.to_base(digits);
+    let step = unit.as_difference().to_base(&last_digit(literal.number.text));
+    let resolution = step.abs().div(&Exact::from_int(2)).unwrap_or(Exact::ZERO);
+    Number {
+        exact,
+        unit,
+        resolution,
+    }
+}
+
+/// One unit of the last written digit: 0.01 for `2.44`, 1 for `60`.
+fn last_digit(number: &str) -> Exact {
+    let (mantissa, exponent) = number
+        .split_once(['e', 'E'])
+        .map_or((number, 0), |(mantissa, exponent)| {
+            (mantissa, exponent.parse::<i32>().unwrap_or(0))
+        });
+    let places = mantissa
+        .split_once('.')
+        .map_or(0, |(_, fraction)| i32::try_from(fraction.len()).unwrap_or(0));
+    Exact::from_int(10)
+        .powi((exponent - places).clamp(-60, 60))
+        .unwrap_or(Exact::ONE)
+}
+
+/// The unit a bare number has, where one may stand.
+fn bare(measure: &Measure) -> Option<Unit> {
+    match &measure.reading {
+        Reading::Count(Some(noun)) => Some(Unit::noun(noun)),
+        Reading::Count(None) | Reading::Number => Some(Unit::bare()),
+        _ if measure.dimension == Dimension::PIECES => Some(Unit::si(Dimension::PIECES)),
+        _ => None,
+    }
+}
+
+/// Whether a unit suits a setting.
+fn fits(
+    unit: &Unit,
+    measure: &Measure,
+    literal: &Literal<'_>,
+    setting: &str,
+) -> Result<(), Box<Diagnostic>> {
+    let wrong = || Err(Box::new(mismatch::wrong_unit(literal, unit, measure, setting)));
+    if unit.dimension() != measure.dimension {
+        return wrong();
+    }
+    let right = match &measure.reading {
+        Reading::Share => unit.is_percent(),
+        Reading::Count(noun) => match unit.noun_name() {
+            Some(written) => noun.as_deref().is_none_or(|noun| noun == written),
+            None => !unit.is_percent(),
+        },
+        Reading::Number => !unit.is_percent() && unit.noun_name().is_none(),
+        Reading::Unit => true,
+    };
+    if right { Ok(()) } else { wrong() }
+}
+
+/// Refuses a value outside what is physically possible.
+pub(super) fn check_possible(
+    low: &Exact,
+    high: &Exact,
+    unit: &Unit,
+    possible: Option<&Limits>,
+    setting: &str,
+    span: Span,
+) -> Option<Diagnostic> {
+    let limits = possible?;
+    let below = limits.low.as_ref().is_some_and(|least| low < least);
+    let above = limits.high.as_ref().is_some_and(|most| high > most);
+    (below || above).then(|| mismatch::impossible(low, high, unit, limits, setting, span))
+}

@@ -1,0 +1,659 @@
+//! The model of a standard and of a run.
+
+use std::collections::HashMap;
+
+use crate::interval::Bounds;
+use crate::source::{FileId, Span};
+use crate::units::{Dimension, Exact, Unit};
+
+/// Number of a kind in [`Standard::kinds`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct KindId(pub u32);
+
+/// Number of a setting in [`Kind::fields`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct FieldId(pub u32);
+
+/// Number of a record in [`Standard::records`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct RecordId(pub u32);
+
+/// Number of a thing in [`Run::instances`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct InstanceId(pub u32);
+
+/// A standard, ready to check runs against.
+#[derive(Debug, Clone)]
+pub struct Standard {
+    /// Its root file.
+    pub root: FileId,
+    /// Its name.
+    pub name: String,
+    /// Its edition.
+    pub edition: Option<String>,
+    /// All kinds, steps included.
+    pub kinds: Vec<Kind>,
+    /// Kinds by name.
+    pub kind_names: HashMap<String, KindId>,
+    /// All records, values of their parents filled in.
+    pub records: Vec<Instance>,
+    /// Records by kind and name.
+    pub record_names: HashMap<(KindId, String), RecordId>,
+    /// Rules and cautions, in the order written.
+    pub rules: Vec<Rule>,
+    /// Units of the shop's own.
+    pub units: HashMap<String, Unit>,
+    /// Digest of the meaning.
+    pub digest: Digest,
+    /// All files it was read from.
+    pub files: Vec<FileId>,
+}
+
+/// SHA-256 over the meaning of a standard, in lower-case hex.
+#[derive(Debug, Clone, PartialEq, Eq, Hash, Default)]
+pub struct Digest(pub String);
+
+/// How often a kind stands in a run.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum PlaceInRun {
+    /// Exactly once; a run that does not state it has one with nothing stated.
+    One,
+    /// Any number of times, each with a name.
+    Many,
+    /// Only as a record that others refer to.
+    Record,
+    /// As a step of the sequence.
+    Step,
+}
+
+/// A kind of thing.
+#[derive(Debug, Clone)]
+pub struct Kind {
+    /// Its name.
+    pub name: String,
+    /// Where its name stands.
+    pub span: Span,
+    /// How often in a run.
+    pub place: PlaceInRun,
+    /// Its settings.
+    pub fields: Vec<Field>,
+    /// Settings by name.
+    pub field_names: HashMap<String, FieldId>,
+    /// Shares of one whole.
+    pub parts: Vec<Parts>,
+}
+
+/// A setting.
+#[derive(Debug, Clone)]
+pub struct Field {
+    /// Its name.
+    pub name: String,
+    /// Where its name stands.
+    pub span: Span,
+    /// Its type.
+    pub ty: Type,
+    /// What is physically possible, ends included.
+    pub possible: Option<Limits>,
+    /// How it is worked out when not stated.
+    pub formula: Option<Expression>,
+    /// How a reference is found when not stated.
+    pub reference: Option<Path>,
+    /// A sentence about it.
+    pub sentence: Option<String>,
+    /// Smallest changes of a dial: size and unit.
+    pub steps: Vec<(Exact, Unit)>,
+    /// What range or formula rest on.
+    pub per: Option<Source>,
+}
+
+/// Shares of one whole.
+#[derive(Debug, Clone)]
+pub struct Parts {
+    /// The shares.
+    pub fields: Vec<FieldId>,
+    /// What they add up to, as a fraction.
+    pub total: Exact,
+    /// The clause.
+    pub span: Span,
+}
+
+/// The type of a setting.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Type {
+    /// A quantity.
+    Quantity(Measure),
+    /// A range of a quantity.
+    Range(Measure),
+    /// Free text.
+    Text,
+    /// `yes` or `no`.
+    YesNo,
+    /// One of these words.
+    Choice(Vec<String>),
+    /// A record, or a thing of the run.
+    Reference(KindId),
+}
+
+/// A dimension and how its numbers are written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Measure {
+    /// The dimension.
+    pub dimension: Dimension,
+    /// How numbers are written.
+    pub reading: Reading,
+}
+
+/// How the numbers of a setting are written.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Reading {
+    /// With a unit.
+    Unit,
+    /// With `%`.
+    Share,
+    /// A whole number of things; the noun may be left out.
+    Count(Option<String>),
+    /// A plain number.
+    Number,
+}
+
+/// What something rests on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Source {
+    /// A named source.
+    Named(String),
+    /// Common practice.
+    Practice,
+}
+
+/// Which kind of text a value was stated in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Origin {
+    /// In the standard.
+    Standard,
+    /// In the plan.
+    Plan,
+}
+
+/// A thing: a record of the standard, or something a run has.
+#[derive(Debug, Clone)]
+pub struct Instance {
+    /// Its kind.
+    pub kind: KindId,
+    /// Its name; empty for a thing of which a run has one.
+    pub name: String,
+    /// Where its header stands; `None` for a thing the plan does not mention.
+    pub header: Option<Span>,
+    /// Where a further clause would be written.
+    pub insert: Option<Span>,
+    /// What it states itself, by setting.
+    pub values: Vec<Option<Stated>>,
+    /// The record it takes its other values from.
+    pub parent: Option<RecordId>,
+}
+
+/// A stated value.
+#[derive(Debug, Clone)]
+pub struct Stated {
+    /// The value.
+    pub value: Value,
+    /// Where the value stands.
+    pub span: Span,
+    /// Plan or standard.
+    pub origin: Origin,
+    /// What it rests on.
+    pub per: Option<Source>,
+    /// The reason given for loosening the parent's.
+    pub loosened: Option<String>,
+}
+
+/// A value.
+#[derive(Debug, Clone)]
+pub enum Value {
+    /// A quantity with its tolerance.
+    Quantity(Quantity),
+    /// A range.
+    Range(Limits),
+    /// A text.
+    Text(String),
+    /// Yes or no.
+    YesNo(bool),
+    /// The number of a choice.
+    Choice(u32),
+    /// A record or a thing of the run.
+    Reference(Target),
+    /// Stated, but wrong; reported where it was read. Counts as missing.
+    Wrong,
+}
+
+/// What a reference points at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum Target {
+    /// A record of the standard.
+    Record(RecordId),
+    /// A thing of the run.
+    Thing(InstanceId),
+}
+
+/// A quantity as stated: a nominal value and the interval its tolerance allows, in SI base units.
+#[derive(Debug, Clone)]
+pub struct Quantity {
+    /// The stated value; the middle for a value stated as a span.
+    pub nominal: Exact,
+    /// Smallest value inside the tolerance.
+    pub low: Exact,
+    /// Largest value inside the tolerance.
+    pub high: Exact,
+    /// The same two, rounded outward.
+    pub bounds: Bounds,
+    /// The unit it was written in.
+    pub unit: Unit,
+    /// Its tolerance as written.
+    pub tolerance: Option<Tolerance>,
+    /// Half a unit of the last written digit, in SI base units.
+    pub resolution: Exact,
+}
+
+/// A tolerance as written.
+#[derive(Debug, Clone)]
+pub struct Tolerance {
+    /// Where it stands, sign included.
+    pub span: Span,
+    /// Of the value (`± 5 %`) rather than in units.
+    pub relative: bool,
+    /// How far up: in SI base units, or as a fraction of the value.
+    pub plus: Exact,
+    /// How far down.
+    pub minus: Exact,
+    /// The unit it was written in.
+    pub unit: Unit,
+}
+
+/// A range in SI base units; a missing end is open.
+#[derive(Debug, Clone)]
+pub struct Limits {
+    /// Lower end.
+    pub low: Option<Exact>,
+    /// Upper end.
+    pub high: Option<Exact>,
+    /// The unit it was written in.
+    pub unit: Unit,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// A path to a value.
+#[derive(Debug, Clone)]
+pub struct Path {
+    /// Where it starts.
+    pub root: Root,
+    /// What it follows.
+    pub hops: Vec<Hop>,
+    /// As written.
+    pub text: String,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// Where a path starts.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Root {
+    /// The thing whose formula this is.
+    Own,
+    /// The run's one thing of a kind.
+    Single(KindId),
+    /// The thing that `for each` stands on.
+    Each(KindId),
+    /// The thing that the innermost function over a kind stands on.
+    Member(KindId),
+}
+
+/// One step of a path.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Hop {
+    /// To a setting.
+    Field(KindId, FieldId),
+    /// To the next step, or the next of a kind.
+    Next(Option<KindId>),
+    /// To the previous step, or the previous of a kind.
+    Previous(Option<KindId>),
+    /// To the place in the sequence, from 1.
+    Place,
+}
+
+/// An expression with its dimension.
+#[derive(Debug, Clone)]
+pub struct Expression {
+    /// Which form.
+    pub node: ExpressionNode,
+    /// Its dimension.
+    pub dimension: Dimension,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// The forms of an expression.
+#[derive(Debug, Clone)]
+pub enum ExpressionNode {
+    /// A number.
+    Constant(Constant),
+    /// A setting that holds a quantity.
+    Path(Path),
+    /// `low(range)` or `high(range)`.
+    RangeEnd {
+        /// The range.
+        path: Path,
+        /// The upper end.
+        high: bool,
+    },
+    /// `- x`.
+    Negative(Box<Expression>),
+    /// `a + b` and the like.
+    Binary {
+        /// The operator.
+        operator: Arithmetic,
+        /// Left.
+        left: Box<Expression>,
+        /// Right.
+        right: Box<Expression>,
+    },
+    /// `x ^ 2`.
+    Power(Box<Expression>, i32),
+    /// A function of values.
+    Call(Function, Vec<Expression>),
+    /// A function over all things of a kind.
+    Over {
+        /// Which.
+        aggregate: Aggregate,
+        /// The kind.
+        kind: KindId,
+        /// What is worked out for each; `None` for a count.
+        body: Option<Box<Expression>>,
+    },
+}
+
+/// A literal.
+#[derive(Debug, Clone)]
+pub struct Constant {
+    /// In SI base units.
+    pub exact: Exact,
+    /// The same, rounded outward.
+    pub bounds: Bounds,
+    /// The unit it was written in.
+    pub unit: Unit,
+}
+
+/// Operators of arithmetic.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Arithmetic {
+    /// `+`
+    Add,
+    /// `-`
+    Subtract,
+    /// `*`
+    Multiply,
+    /// `/`
+    Divide,
+}
+
+/// Functions of values.
+#[derive(Debug, Clone, Copy)]
+pub enum Function {
+    /// The smaller.
+    Least,
+    /// The larger.
+    Most,
+    /// Square root.
+    Root,
+    /// Up to the next whole number.
+    RoundUp,
+    /// A figure of the physics table.
+    Figure(&'static crate::physics::Function),
+}
+
+/// Functions over all things of a kind.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Aggregate {
+    /// How many.
+    Count,
+    /// The sum.
+    Total,
+    /// The smallest.
+    Least,
+    /// The largest.
+    Most,
+}
+
+/// A condition.
+#[derive(Debug, Clone)]
+pub struct Condition {
+    /// Which form.
+    pub node: ConditionNode,
+    /// Where it stands.
+    pub span: Span,
+}
+
+/// The forms of a condition.
+#[derive(Debug, Clone)]
+pub enum ConditionNode {
+    /// Two quantities.
+    Compare {
+        /// How.
+        compare: Compare,
+        /// Left.
+        left: Expression,
+        /// Right.
+        right: Expression,
+    },
+    /// A quantity, or a range, inside a range that a setting holds.
+    Within {
+        /// The quantity.
+        subject: Expression,
+        /// The range.
+        range: Path,
+    },
+    /// A range inside a range.
+    RangeWithin {
+        /// The inner.
+        inner: Path,
+        /// The outer.
+        outer: Path,
+    },
+    /// A choice, text, yes/no or reference is one of these.
+    Is {
+        /// The setting.
+        path: Path,
+        /// The values; `true` for any.
+        values: Vec<Value>,
+        /// As written.
+        words: Vec<String>,
+    },
+    /// Two settings hold the same choice, text, yes/no or reference.
+    Same {
+        /// One.
+        left: Path,
+        /// The other.
+        right: Path,
+    },
+    /// A step is of one of these kinds.
+    IsStep {
+        /// The path to the step.
+        path: Path,
+        /// The kinds.
+        kinds: Vec<KindId>,
+    },
+    /// There is a value.
+    Stated(Path),
+    /// All.
+    And(Vec<Condition>),
+    /// Any.
+    Or(Vec<Condition>),
+    /// Not.
+    Not(Box<Condition>),
+    /// Could not be read; reported. The rule is not run.
+    Wrong,
+}
+
+/// Comparisons of quantities.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Compare {
+    /// `at least`
+    AtLeast,
+    /// `at most`
+    AtMost,
+    /// `above`
+    Above,
+    /// `below`
+    Below,
+    /// `is`
+    Is,
+}
+
+pub use crate::diagnostic::Verb;
+
+/// Rule or caution.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum RuleForm {
+    /// A rule.
+    Rule,
+    /// A caution, with what it says.
+    Caution(String),
+}
+
+/// A rule.
+#[derive(Debug, Clone)]
+pub struct Rule {
+    /// Rule or caution.
+    pub form: RuleForm,
+    /// Its name.
+    pub name: String,
+    /// Where its name stands.
+    pub span: Span,
+    /// Its title.
+    pub title: Option<String>,
+    /// The kind it runs over.
+    pub each: Option<KindId>,
+    /// Its conditions; all must be true.
+    pub when: Vec<Condition>,
+    /// Its requirements.
+    pub requirements: Vec<Requirement>,
+    /// Its permissions.
+    pub permissions: Vec<Condition>,
+    /// Its reason.
+    pub because: Option<String>,
+    /// What it rests on.
+    pub per: Option<Source>,
+    /// Settings to try first for a repair.
+    pub adjust: Vec<Adjust>,
+    /// Cautions shown when it applies.
+    pub cautions: Vec<String>,
+}
+
+/// A setting to try for a repair.
+#[derive(Debug, Clone)]
+pub struct Adjust {
+    /// The setting.
+    pub path: Path,
+}
+
+/// A requirement of a rule.
+#[derive(Debug, Clone)]
+pub struct Requirement {
+    /// `shall` or `should`.
+    pub verb: Verb,
+    /// What is required.
+    pub condition: Condition,
+    /// What the limit rests on.
+    pub per: Option<Source>,
+    /// The clause.
+    pub span: Span,
+}
+
+/// A run, ready to be checked.
+#[derive(Debug, Clone)]
+pub struct Run {
+    /// The plan.
+    pub file: FileId,
+    /// Its name.
+    pub name: String,
+    /// Where `run` stands.
+    pub span: Span,
+    /// All things of the run.
+    pub instances: Vec<Instance>,
+    /// The one thing of a kind, by kind.
+    pub singles: Vec<Option<InstanceId>>,
+    /// The things of a kind, by kind, in the order written.
+    pub many: Vec<Vec<InstanceId>>,
+    /// The steps in order.
+    pub steps: Vec<InstanceId>,
+    /// Where `sequence` stands.
+    pub sequence: Option<Span>,
+}
+
+impl Standard {
+    /// The kind with this number.
+    #[must_use]
+    pub fn kind(&self, id: KindId) -> &Kind {
+        &self.kinds[id.0 as usize]
+    }
+
+    /// The setting with this number.
+    #[must_use]
+    pub fn field(&self, kind: KindId, field: FieldId) -> &Field {
+        &self.kinds[kind.0 as usize].fields[field.0 as usize]
+    }
+
+    /// The record with this number.
+    #[must_use]
+    pub fn record(&self, id: RecordId) -> &Instance {
+        &self.records[id.0 as usize]
+    }
+
+    /// Whether `record` is `ancestor` or takes its values from it, however far up.
+    #[must_use]
+    pub fn descends(&self, record: RecordId, ancestor: RecordId) -> bool {
+        let mut at = Some(record);
+        for _ in 0..=self.records.len() {
+            match at {
+                Some(id) if id == ancestor => return true,
+                Some(id) => at = self.record(id).parent,
+                None => return false,
+            }
+        }
+        false
+    }
+}
+
+impl Run {
+    /// The thing with this number.
+    #[must_use]
+    pub fn instance(&self, id: InstanceId) -> &Instance {
+        &self.instances[id.0 as usize]
+    }
+
+    /// The thing or record a reference points at.
+    #[must_use]
+    pub fn target<'a>(&'a self, standard: &'a Standard, target: Target) -> &'a Instance {
+        match target {
+            Target::Record(id) => standard.record(id),
+            Target::Thing(id) => self.instance(id),
+        }
+    }
+
+    /// What is stated for a setting: by the thing itself, or by a record it is.
+    #[must_use]
+    pub fn stated<'a>(
+        &'a self,
+        standard: &'a Standard,
+        target: Target,
+        field: FieldId,
+    ) -> Option<&'a Stated> {
+        let mut at = self.target(standard, target);
+        for _ in 0..=standard.records.len() {
+            if let Some(stated) = at.values.get(field.0 as usize).and_then(Option::as_ref) {
+                return Some(stated);
+            }
+            at = standard.record(at.parent?);
+        }
+        None
+    }
+}

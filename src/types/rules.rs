@@ -1,0 +1,241 @@
+//! Rules and cautions.
+
+use super::expression::Typer;
+use super::kinds::{source, unknown_kind};
+use super::literal::Reader;
+use super::model::{Adjust, PlaceInRun, Requirement, Rule, RuleForm, Source, Standard, Verb};
+use super::paths::{Context, End, resolve};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::source::Span;
+use crate::syntax::tree::{self, Line, RuleClauseNode};
+
+/// Works out one rule or caution.
+pub(super) fn rule(
+    standard: &Standard,
+    reader: &Reader,
+    tree: &tree::Rule<'_>,
+    caution: bool,
+    problems: &mut Vec<Diagnostic>,
+) -> Rule {
+    let each = each_kind(standard, tree, problems);
+    let mut rule = Rule {
+        form: if caution { RuleForm::Caution(String::new()) } else { RuleForm::Rule },
+        name: tree.name.text.to_owned(),
+        span: tree.name.span,
+        title: tree.title.map(|quote| quote.value()),
+        each,
+        when: Vec::new(),
+        requirements: Vec::new(),
+        permissions: Vec::new(),
+        because: None,
+        per: None,
+        adjust: Vec::new(),
+        cautions: Vec::new(),
+    };
+    let mut once = Once::default();
+    let mut typer = Typer {
+        standard,
+        reader,
+        context: Context {
+            each,
+            ..Context::default()
+        },
+        problems,
+    };
+    for line in &tree.block.lines {
+        let Line::Good(clause, _) = line else { continue };
+        clause_into(&mut rule, &mut typer, clause, caution, &mut once);
+    }
+    complete(&rule, tree, problems);
+    rule
+}
+
+/// Clauses that may stand once, with the place of the first.
+#[derive(Default)]
+struct Once {
+    met: Vec<(&'static str, Span)>,
+}
+
+impl Once {
+    fn first(&mut self, word: &'static str, span: Span, problems: &mut Vec<Diagnostic>) -> bool {
+        if let Some((_, first)) = self.met.iter().find(|(known, _)| *known == word) {
+            problems.push(
+                Diagnostic::new(Code::ClauseTwice, span, format!("`{word}` stands twice in this rule"), "again here")
+                    .related(*first, "it stands here already")
+                    .help("keep one of them"),
+            );
+            return false;
+        }
+        self.met.push((word, span));
+        true
+    }
+}
+
+fn each_kind(
+    standard: &Standard,
+    tree: &tree::Rule<'_>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<super::KindId> {
+    let word = tree.block.lines.iter().find_map(|line| match line {
+        Line::Good(clause, _) => match &clause.node {
+            RuleClauseNode::ForEach(word) => Some(*word),
+            _ => None,
+        },
+        _ => None,
+    })?;
+    let Some(&kind) = standard.kind_names.get(word.text) else {
+        problems.push(unknown_kind(word, standard, &[]));
+        return None;
+    };
+    if matches!(standard.kind(kind).place, PlaceInRun::One | PlaceInRun::Record) {
+        problems.push(
+            Diagnostic::new(
+                Code::WrongValue,
+                word.span,
+                format!("a run does not have several of `{}`", word.text),
+                "not one of many",
+            )
+            .help("`for each` takes a kind that is `many to a run`, or a kind of step"),
+        );
+        return None;
+    }
+    Some(kind)
+}
+
+fn clause_into(
+    rule: &mut Rule,
+    typer: &mut Typer<'_>,
+    clause: &tree::RuleClause<'_>,
+    caution: bool,
+    once: &mut Once,
+) {
+    match &clause.node {
+        RuleClauseNode::ForEach(_) => {
+            once.first("for each", clause.span, typer.problems);
+        }
+        RuleClauseNode::When(expr) => {
+            let condition = typer.condition(expr);
+            rule.when.push(condition);
+        }
+        RuleClauseNode::Require {
+            verb,
+            condition,
+            per,
+        } => {
+            if caution {
+                misplaced(clause.span, "a caution requires nothing", "use `say` for what it says", typer.problems);
+                return;
+            }
+            let condition = typer.condition(condition);
+            let verb = match verb {
+                tree::Verb::Shall => Verb::Shall,
+                tree::Verb::Should => Verb::Should,
+                tree::Verb::May => {
+                    rule.permissions.push(condition);
+                    return;
+                }
+            };
+            rule.requirements.push(Requirement {
+                verb,
+                condition,
+                per: source(*per),
+                span: clause.span,
+            });
+        }
+        RuleClauseNode::Because(quote) => {
+            if once.first("because", clause.span, typer.problems) {
+                rule.because = Some(quote.value());
+            }
+        }
+        RuleClauseNode::Per(per) => {
+            if once.first("per", clause.span, typer.problems) {
+                rule.per = source(Some(*per));
+            }
+        }
+        RuleClauseNode::Adjust(paths) => {
+            if once.first("adjust", clause.span, typer.problems) {
+                adjust(rule, typer, paths);
+            }
+        }
+        RuleClauseNode::Caution(quote) => rule.cautions.push(quote.value()),
+        RuleClauseNode::Say(quote) => match &mut rule.form {
+            RuleForm::Caution(words) => {
+                if once.first("say", clause.span, typer.problems) {
+                    *words = quote.value();
+                }
+            }
+            RuleForm::Rule => misplaced(
+                clause.span,
+                "`say` belongs in a caution",
+                "in a rule, write `because` or `caution`",
+                typer.problems,
+            ),
+        },
+    }
+}
+
+fn misplaced(span: Span, words: &str, help: &str, problems: &mut Vec<Diagnostic>) {
+    problems.push(Diagnostic::new(Code::ClauseMisplaced, span, words, "not here").help(help));
+}
+
+fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
+    for path in paths {
+        let Some((resolved, end)) = resolve(typer.standard, &typer.context, path, typer.problems) else {
+            continue;
+        };
+        if !matches!(end, End::Value(_)) {
+            typer.problems.push(
+                Diagnostic::new(
+                    Code::WrongValue,
+                    path.span,
+                    format!("`{}` is not a setting, so it cannot be adjusted", resolved.text),
+                    "not a setting",
+                )
+                .help("name a setting, as in `dryer.belt`"),
+            );
+            continue;
+        }
+        rule.adjust.push(Adjust { path: resolved });
+    }
+}
+
+/// Says what a rule lacks.
+fn complete(rule: &Rule, tree: &tree::Rule<'_>, problems: &mut Vec<Diagnostic>) {
+    let missing = |what: &str, help: &str| {
+        Diagnostic::new(Code::ClauseMissing, tree.name.span, what.to_owned(), "in this one").help(help.to_owned())
+    };
+    let broken = tree.block.lines.iter().any(|line| matches!(line, Line::Broken(_)));
+    match &rule.form {
+        RuleForm::Caution(words) if words.is_empty() && !broken => {
+            problems.push(missing("a caution without `say` says nothing", "add `say \"…\"`"));
+        }
+        RuleForm::Rule if rule.requirements.is_empty() && !broken => {
+            problems.push(missing(
+                "a rule without `shall` or `should` checks nothing",
+                "add `shall …`; for a text shown with the run, use `caution`",
+            ));
+        }
+        _ => {}
+    }
+    for requirement in &rule.requirements {
+        if requirement.per.is_none() && rule.per.is_none() {
+            problems.push(
+                Diagnostic::new(
+                    Code::NoSource,
+                    requirement.span,
+                    format!("the limit of `{}` does not say what it rests on", rule.name),
+                    "no source",
+                )
+                .help("add `per \"source\"` to the rule, or `per practice`"),
+            );
+        }
+    }
+}
+
+/// A source in words.
+pub(crate) fn source_words(source: &Source) -> String {
+    match source {
+        Source::Named(name) => name.clone(),
+        Source::Practice => "common practice".to_owned(),
+    }
+}

@@ -1,0 +1,342 @@
+//! A run from its plan.
+
+use std::collections::HashMap;
+
+use super::condition::record_words;
+use super::kinds::unknown_kind;
+use super::literal::Reader;
+use super::model::{
+    Instance, InstanceId, KindId, Origin, PlaceInRun, Quantity, RecordId, Run, Standard, Stated,
+    Target, Value,
+};
+use super::standard::{clauses, insert_at};
+use super::steps::steps;
+use super::value::Values;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::interval::Bounds;
+use crate::names::{PlanScope, did_you_mean};
+use crate::source::{FileId, Span};
+use crate::syntax::tree;
+use crate::units::{Exact, Unit};
+
+/// Builds a run. What is wrong is reported; the rest is still built.
+#[must_use]
+pub fn build_run(file: FileId, standard: &Standard, scope: &PlanScope<'_>, problems: &mut Vec<Diagnostic>) -> Run {
+    let reader = reader(standard);
+    let mut run = Run {
+        file,
+        name: scope.run.map(|(name, ..)| name.value()).unwrap_or_default(),
+        span: scope.run.map_or(Span::new(file, 0, 0), |(.., span)| span),
+        instances: Vec::new(),
+        singles: vec![None; standard.kinds.len()],
+        many: vec![Vec::new(); standard.kinds.len()],
+        steps: Vec::new(),
+        sequence: scope.sequence.map(|sequence| sequence.keyword),
+    };
+    let mut names: HashMap<(KindId, &str), InstanceId> = HashMap::new();
+    let mut trees: Vec<(InstanceId, &tree::Record<'_>)> = Vec::new();
+    for thing in &scope.things {
+        if let Some(id) = declare(&mut run, standard, thing, &mut names, problems) {
+            trees.push((id, thing));
+        }
+    }
+    let find = |kind: KindId, name: &str| names.get(&(kind, name)).copied();
+    let reading = Values {
+        standard,
+        reader: &reader,
+        things: &find,
+    };
+    for (id, thing) in trees {
+        let kind = run.instance(id).kind;
+        let values = clauses(&reading, kind, thing, Origin::Plan, problems);
+        restated(standard, &run, id, &values, problems);
+        run.instances[id.0 as usize].values = values;
+    }
+    if let Some(sequence) = scope.sequence {
+        steps(&mut run, &reading, sequence, problems);
+    }
+    for (index, kind) in standard.kinds.iter().enumerate() {
+        // A run that does not mention a thing has one with nothing stated.
+        if kind.place == PlaceInRun::One && run.singles[index].is_none() {
+            let id = push(&mut run, KindId(u32::try_from(index).unwrap_or(u32::MAX)), standard);
+            run.singles[index] = Some(id);
+        }
+    }
+    parts(standard, &mut run, problems);
+    run
+}
+
+fn reader(standard: &Standard) -> Reader {
+    let nouns = standard.kinds.iter().flat_map(|kind| &kind.fields).filter_map(|field| match &field.ty {
+        super::Type::Quantity(measure) => match &measure.reading {
+            super::Reading::Count(noun) => noun.clone(),
+            _ => None,
+        },
+        _ => None,
+    });
+    Reader {
+        units: standard.units.clone(),
+        nouns: nouns.collect(),
+    }
+}
+
+/// Adds a thing with nothing stated.
+pub(super) fn push(run: &mut Run, kind: KindId, standard: &Standard) -> InstanceId {
+    let id = InstanceId(u32::try_from(run.instances.len()).unwrap_or(u32::MAX));
+    run.instances.push(Instance {
+        kind,
+        name: String::new(),
+        header: None,
+        insert: None,
+        values: vec![None; standard.kind(kind).fields.len()],
+        parent: None,
+    });
+    id
+}
+
+/// Adds a thing by its header.
+fn declare<'t>(
+    run: &mut Run,
+    standard: &Standard,
+    thing: &tree::Record<'t>,
+    names: &mut HashMap<(KindId, &'t str), InstanceId>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<InstanceId> {
+    let Some(&kind) = standard.kind_names.get(thing.kind.text) else {
+        problems.push(unknown_kind(thing.kind, standard, &["run", "sequence"]));
+        return None;
+    };
+    let place = standard.kind(kind).place;
+    let here = thing.name.map_or(thing.kind.span, |name| thing.kind.span.join(name.span));
+    match (place, thing.name) {
+        (PlaceInRun::One, Some(name)) => {
+            let mut diagnostic = Diagnostic::new(
+                Code::NameNotWanted,
+                name.span,
+                format!("a run has one `{}`, so it takes no name", thing.kind.text),
+                "not wanted",
+            );
+            let key = (kind, name.text.to_owned());
+            if standard.record_names.contains_key(&key) && thing.parent.is_none() {
+                diagnostic = diagnostic.help(format!("write `{} is {}`", thing.kind.text, name.text));
+            } else {
+                diagnostic = diagnostic.help("take the name out");
+            }
+            problems.push(diagnostic);
+        }
+        (PlaceInRun::Many, None) => {
+            problems.push(
+                Diagnostic::new(
+                    Code::NameMissing,
+                    thing.kind.span.after(),
+                    format!("a run may have several of `{}`, so each needs a name", thing.kind.text),
+                    "name missing here",
+                )
+                .help(format!("write `{} some-name {{`", thing.kind.text)),
+            );
+            return None;
+        }
+        (PlaceInRun::Record, _) => {
+            problems.push(
+                Diagnostic::new(
+                    Code::MisplacedStatement,
+                    here,
+                    format!("a `{}` is declared in the standard; a plan refers to it by name", thing.kind.text),
+                    "not in a plan",
+                )
+                .help("move it to the standard"),
+            );
+            return None;
+        }
+        (PlaceInRun::Step, _) => {
+            problems.push(
+                Diagnostic::new(
+                    Code::MisplacedStatement,
+                    here,
+                    format!("`{}` is a step; steps stand inside `sequence`", thing.kind.text),
+                    "not here",
+                )
+                .help("write it as a line of `sequence { … }`"),
+            );
+            return None;
+        }
+        _ => {}
+    }
+    let name = thing.name.filter(|_| place == PlaceInRun::Many);
+    let first = match name {
+        Some(name) => names.get(&(kind, name.text)).copied(),
+        None => run.singles[kind.0 as usize],
+    };
+    if let Some(first) = first {
+        let mut diagnostic = Diagnostic::new(
+            Code::DuplicateName,
+            here,
+            match name {
+                Some(name) => format!("there are two of `{} {}`", thing.kind.text, name.text),
+                None => format!("a run has one `{}`", thing.kind.text),
+            },
+            "again here",
+        );
+        if let Some(span) = run.instance(first).header {
+            diagnostic = diagnostic.related(span, "the first one stands here");
+        }
+        problems.push(diagnostic.help("put all its settings into one block, or rename one"));
+        return None;
+    }
+    let parent = thing.parent.and_then(|word| record(standard, kind, word, problems));
+    let id = push(run, kind, standard);
+    let instance = &mut run.instances[id.0 as usize];
+    instance.name = name.map(|name| name.text.to_owned()).unwrap_or_default();
+    instance.header = Some(thing.parent.map_or(here, |parent| here.join(parent.span)));
+    instance.insert = insert_at(thing);
+    instance.parent = parent;
+    match name {
+        Some(name) => {
+            names.insert((kind, name.text), id);
+            run.many[kind.0 as usize].push(id);
+        }
+        None => run.singles[kind.0 as usize] = Some(id),
+    }
+    Some(id)
+}
+
+fn record(standard: &Standard, kind: KindId, word: tree::Word<'_>, problems: &mut Vec<Diagnostic>) -> Option<RecordId> {
+    if let Some(&found) = standard.record_names.get(&(kind, word.text.to_owned())) {
+        return Some(found);
+    }
+    let mut diagnostic = Diagnostic::new(
+        Code::UnknownRecord,
+        word.span,
+        format!("the standard has no {} `{}`", standard.kind(kind).name, word.text),
+        "not in the standard",
+    );
+    if let Some(help) = did_you_mean(word.text, record_words(standard, kind)) {
+        diagnostic = diagnostic.help(help);
+    }
+    problems.push(diagnostic);
+    None
+}
+
+/// Says where a plan states another value than the record it uses.
+fn restated(
+    standard: &Standard,
+    run: &Run,
+    id: InstanceId,
+    values: &[Option<Stated>],
+    problems: &mut Vec<Diagnostic>,
+) {
+    let instance = run.instance(id);
+    let Some(parent) = instance.parent else { return };
+    for (index, stated) in values.iter().enumerate() {
+        let Some(stated) = stated else { continue };
+        let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
+        let Some(above) = run.stated(standard, Target::Record(parent), field) else { continue };
+        if same(&stated.value, &above.value) {
+            continue;
+        }
+        let name = &standard.field(instance.kind, field).name;
+        problems.push(
+            Diagnostic::new(
+                Code::Restated,
+                stated.span,
+                format!(
+                    "the plan's `{name}` is not that of `{}`; the plan's was used",
+                    standard.record(parent).name
+                ),
+                "stated here",
+            )
+            .related(above.span, "the standard states this")
+            .help("if the standard is out of date, change it there"),
+        );
+    }
+}
+
+fn same(one: &Value, other: &Value) -> bool {
+    match (one, other) {
+        (Value::Quantity(one), Value::Quantity(other)) => one.low == other.low && one.high == other.high,
+        (Value::Range(one), Value::Range(other)) => one.low == other.low && one.high == other.high,
+        (Value::Text(one), Value::Text(other)) => one == other,
+        (Value::YesNo(one), Value::YesNo(other)) => one == other,
+        (Value::Choice(one), Value::Choice(other)) => one == other,
+        (Value::Reference(one), Value::Reference(other)) => one == other,
+        // A wrong value was reported where it stands.
+        (Value::Wrong, _) | (_, Value::Wrong) => true,
+        _ => false,
+    }
+}
+
+/// Shares of one whole: the stated ones must add up to it; only then are the others zero.
+fn parts(standard: &Standard, run: &mut Run, problems: &mut Vec<Diagnostic>) {
+    for index in 0..run.instances.len() {
+        let id = InstanceId(u32::try_from(index).unwrap_or(u32::MAX));
+        let kind = run.instance(id).kind;
+        for whole in &standard.kind(kind).parts {
+            let (mut low, mut high, mut nominal) = (Exact::ZERO, Exact::ZERO, Exact::ZERO);
+            let mut stated: Vec<Span> = Vec::new();
+            let mut free = Vec::new();
+            let mut wrong = false;
+            for &field in &whole.fields {
+                match run.stated(standard, Target::Thing(id), field) {
+                    Some(found) => match &found.value {
+                        Value::Quantity(quantity) => {
+                            low = low.add(&quantity.low);
+                            high = high.add(&quantity.high);
+                            nominal = nominal.add(&quantity.nominal);
+                            stated.push(found.span);
+                        }
+                        _ => wrong = true,
+                    },
+                    None => free.push(field),
+                }
+            }
+            if stated.is_empty() || wrong {
+                continue;
+            }
+            if low <= whole.total && whole.total <= high {
+                for field in free {
+                    run.instances[index].values[field.0 as usize] = Some(zero(whole.span));
+                }
+                continue;
+            }
+            let percent = Unit::percent();
+            let shown = crate::units::show_exact(&nominal, &percent);
+            let total = crate::units::show_exact(&whole.total, &percent);
+            let instance = run.instance(id);
+            let at = instance.header.unwrap_or(run.span);
+            let name = &standard.kind(kind).name;
+            let mut diagnostic = Diagnostic::new(
+                Code::PartsDoNotAddUp,
+                at,
+                format!("the shares of this `{name}` add up to {shown}, not {total}"),
+                "does not add up",
+            );
+            for span in stated.iter().take(4) {
+                diagnostic = diagnostic.related(*span, "one of the shares");
+            }
+            problems.push(diagnostic.help(if nominal < whole.total {
+                "state the share that is missing"
+            } else {
+                "check the shares"
+            }));
+        }
+    }
+}
+
+/// A share that is zero because the others make the whole.
+fn zero(span: Span) -> Stated {
+    Stated {
+        value: Value::Quantity(Quantity {
+            nominal: Exact::ZERO,
+            low: Exact::ZERO,
+            high: Exact::ZERO,
+            bounds: Bounds::point(0.0),
+            unit: Unit::percent(),
+            tolerance: None,
+            resolution: Exact::ZERO,
+        }),
+        span,
+        origin: Origin::Standard,
+        per: None,
+        loosened: None,
+    }
+}

@@ -1,0 +1,345 @@
+//! Values of settings, in records and in plans.
+
+use super::condition::record_words;
+use super::kinds::limits;
+use super::literal::{Reader, check_possible};
+use super::model::{
+    Field, InstanceId, Limits, Measure, Quantity, Standard, Target, Tolerance, Type, Value,
+};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::interval::Bounds;
+use crate::names::did_you_mean;
+use crate::source::Span;
+use crate::syntax::tree::{self, Literal, ValueNode, Word};
+use crate::units::{Dimension, Exact, Unit};
+
+/// What is needed to read a value.
+pub(super) struct Values<'a> {
+    /// The standard, kinds and record names filled in.
+    pub(super) standard: &'a Standard,
+    /// For numbers.
+    pub(super) reader: &'a Reader,
+    /// Finds a thing of the run by kind and name; `None` in a standard.
+    pub(super) things: &'a dyn Fn(super::KindId, &str) -> Option<InstanceId>,
+}
+
+impl Values<'_> {
+    /// Reads a value for a setting. A wrong one is reported and gives [`Value::Wrong`].
+    pub(super) fn read(&self, field: &Field, value: &tree::Value<'_>, problems: &mut Vec<Diagnostic>) -> Value {
+        self.try_read(field, value, problems).unwrap_or(Value::Wrong)
+    }
+
+    fn try_read(&self, field: &Field, value: &tree::Value<'_>, problems: &mut Vec<Diagnostic>) -> Option<Value> {
+        match (&field.ty, &value.node) {
+            (Type::Quantity(measure), _) => self.quantity(field, measure, value, problems),
+            (Type::Range(measure), _) => self.range(field, measure, value, problems),
+            (Type::Text, ValueNode::Text(quote)) => Some(Value::Text(quote.value())),
+            (Type::YesNo, ValueNode::Name(word)) if word.text == "yes" => Some(Value::YesNo(true)),
+            (Type::YesNo, ValueNode::Name(word)) if word.text == "no" => Some(Value::YesNo(false)),
+            (Type::Choice(choices), ValueNode::Name(word)) => {
+                match choices.iter().position(|choice| choice == word.text) {
+                    Some(index) => Some(Value::Choice(u32::try_from(index).unwrap_or(u32::MAX))),
+                    None => {
+                        let what = format!("`{}` is not a choice of `{}`", word.text, field.name);
+                        let known = choices.iter().map(String::as_str);
+                        problems.push(unknown(Code::UnknownChoice, *word, what, known));
+                        None
+                    }
+                }
+            }
+            (Type::Reference(kind), ValueNode::Name(word)) => {
+                if let Some(thing) = (self.things)(*kind, word.text) {
+                    return Some(Value::Reference(Target::Thing(thing)));
+                }
+                let key = (*kind, word.text.to_owned());
+                if let Some(&record) = self.standard.record_names.get(&key) {
+                    return Some(Value::Reference(Target::Record(record)));
+                }
+                let name = &self.standard.kind(*kind).name;
+                let what = format!("there is no {name} `{}`", word.text);
+                let known = record_words(self.standard, *kind);
+                problems.push(unknown(Code::UnknownRecord, *word, what, known));
+                None
+            }
+            (ty, _) => {
+                let wanted = match ty {
+                    Type::Text => "a text in double quotes".to_owned(),
+                    Type::YesNo => "`yes` or `no`".to_owned(),
+                    Type::Choice(choices) => format!("one of {}", listed(choices)),
+                    Type::Reference(kind) => format!("the name of a `{}`", self.standard.kind(*kind).name),
+                    Type::Quantity(_) | Type::Range(_) => String::new(),
+                };
+                problems.push(wrong_value(field, value.span, &wanted));
+                None
+            }
+        }
+    }
+
+    fn quantity(
+        &self,
+        field: &Field,
+        measure: &Measure,
+        value: &tree::Value<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Value> {
+        let quantity = match &value.node {
+            ValueNode::Quantity { nominal, tolerance } => {
+                let number = self.reader.measured(nominal, measure, None, &field.name, problems)?;
+                let tolerance = match tolerance {
+                    None => None,
+                    Some(tolerance) => Some(self.tolerance(field, measure, tolerance, value.span, problems)?),
+                };
+                let (low, high) = reach(&number.exact, tolerance.as_ref());
+                let bounds = Bounds::new(low.outward().0, high.outward().1);
+                Quantity {
+                    nominal: number.exact,
+                    low,
+                    high,
+                    bounds,
+                    unit: number.unit,
+                    tolerance,
+                    resolution: number.resolution,
+                }
+            }
+            ValueNode::Range { low, high } => {
+                let span = limits(self.reader, low, high, measure, &field.name, problems)?;
+                let (low, high) = (span.low?, span.high?);
+                let middle = low.add(&high).div(&Exact::from_int(2))?;
+                let bounds = Bounds::new(low.outward().0, high.outward().1);
+                Quantity {
+                    nominal: middle,
+                    low,
+                    high,
+                    bounds,
+                    unit: span.unit,
+                    tolerance: None,
+                    resolution: Exact::ZERO,
+                }
+            }
+            ValueNode::AtLeast(_) | ValueNode::AtMost(_) => {
+                problems.push(
+                    Diagnostic::new(
+                        Code::WrongValue,
+                        value.span,
+                        format!("`{}` is a value, not a limit", field.name),
+                        "a limit here",
+                    )
+                    .help("write the value it has, with `±` if it is not sharp"),
+                );
+                return None;
+            }
+            _ => {
+                problems.push(wrong_value(field, value.span, &super::mismatch::wanted(measure)));
+                return None;
+            }
+        };
+        if let Some(problem) = check_possible(
+            &quantity.low,
+            &quantity.high,
+            &quantity.unit,
+            field.possible.as_ref(),
+            &field.name,
+            value.span,
+        ) {
+            problems.push(problem);
+            return None;
+        }
+        Some(Value::Quantity(quantity))
+    }
+
+    fn tolerance(
+        &self,
+        field: &Field,
+        measure: &Measure,
+        tolerance: &tree::Tolerance<'_>,
+        span: Span,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Tolerance> {
+        let (plus, minus) = match tolerance {
+            tree::Tolerance::Both(literal) => (Some(literal), Some(literal)),
+            tree::Tolerance::Sided { plus, minus } => (plus.as_ref(), minus.as_ref()),
+        };
+        let first = plus.or(minus)?;
+        let mut sides = [Exact::ZERO, Exact::ZERO];
+        let mut relative = None;
+        let mut shown = None;
+        for (side, literal) in sides.iter_mut().zip([plus, minus]) {
+            let Some(literal) = literal else { continue };
+            let (size, unit, of_value) = self.one_side(field, measure, literal, problems)?;
+            if size.signum() < 0 || relative.is_some_and(|known| known != of_value) {
+                problems.push(
+                    Diagnostic::new(
+                        Code::ToleranceMalformed,
+                        literal.span,
+                        format!("this tolerance of `{}` cannot be", field.name),
+                        "not below zero, and both sides in the same way",
+                    )
+                    .help("write `± 5 %`, `± 2 mm`, or `+3 mm -1 mm`"),
+                );
+                return None;
+            }
+            relative = Some(of_value);
+            shown = Some(unit);
+            *side = size;
+        }
+        let [plus, minus] = sides;
+        let start = first.span.start as usize;
+        Some(Tolerance {
+            span: Span::new(span.file, start, span.end as usize),
+            relative: relative.unwrap_or(false),
+            plus,
+            minus,
+            unit: shown?,
+        })
+    }
+
+    /// One side of a tolerance: its size, its unit, and whether it is relative to the value.
+    fn one_side(
+        &self,
+        field: &Field,
+        measure: &Measure,
+        literal: &Literal<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<(Exact, Unit, bool)> {
+        let unit = match literal.unit {
+            Some(word) => Some(self.reader.unit(word, problems)?),
+            None => None,
+        };
+        let share = measure.reading == super::Reading::Share;
+        if let Some(unit) = &unit
+            && unit.is_percent()
+            && !share
+        {
+            if measure.dimension == Dimension::TEMPERATURE {
+                problems.push(
+                    Diagnostic::new(
+                        Code::ToleranceMalformed,
+                        literal.span,
+                        "a share of a temperature has no meaning: 5 % of 20 °C is not 5 % of 68 °F",
+                        "a share here",
+                    )
+                    .help("write the tolerance as a difference, as in `± 10 °F`"),
+                );
+                return None;
+            }
+            let digits = Reader::digits(literal, problems)?;
+            return Some((unit.to_base(&digits), unit.clone(), true));
+        }
+        let mut of = measure.clone();
+        if of.dimension == Dimension::TEMPERATURE {
+            of.dimension = Dimension::TEMPERATURE_DIFFERENCE;
+            if let Some(unit) = &unit {
+                let unit = unit.as_difference();
+                if unit.dimension() == of.dimension {
+                    let digits = Reader::digits(literal, problems)?;
+                    return Some((unit.to_base(&digits), unit, false));
+                }
+            }
+        }
+        let number = self.reader.measured(literal, &of, None, &field.name, problems)?;
+        Some((number.exact, number.unit, false))
+    }
+
+    fn range(
+        &self,
+        field: &Field,
+        measure: &Measure,
+        value: &tree::Value<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Value> {
+        let one = |literal: &Literal<'_>, problems: &mut Vec<Diagnostic>| {
+            self.reader.measured(literal, measure, None, &field.name, problems)
+        };
+        let range = match &value.node {
+            ValueNode::Range { low, high } => {
+                let mut range = limits(self.reader, low, high, measure, &field.name, problems)?;
+                range.span = value.span;
+                range
+            }
+            ValueNode::AtLeast(literal) => {
+                let number = one(literal, problems)?;
+                Limits {
+                    low: Some(number.exact),
+                    high: None,
+                    unit: number.unit,
+                    span: value.span,
+                }
+            }
+            ValueNode::AtMost(literal) => {
+                let number = one(literal, problems)?;
+                Limits {
+                    low: None,
+                    high: Some(number.exact),
+                    unit: number.unit,
+                    span: value.span,
+                }
+            }
+            ValueNode::Quantity {
+                nominal,
+                tolerance: None,
+            } => {
+                let number = one(nominal, problems)?;
+                Limits {
+                    low: Some(number.exact.clone()),
+                    high: Some(number.exact),
+                    unit: number.unit,
+                    span: value.span,
+                }
+            }
+            _ => {
+                let wanted = format!("a range of {}", super::mismatch::wanted(measure));
+                problems.push(wrong_value(field, value.span, &wanted));
+                return None;
+            }
+        };
+        let low = range.low.as_ref().or(range.high.as_ref())?;
+        let high = range.high.as_ref().or(range.low.as_ref())?;
+        if let Some(problem) =
+            check_possible(low, high, &range.unit, field.possible.as_ref(), &field.name, value.span)
+        {
+            problems.push(problem);
+            return None;
+        }
+        Some(Value::Range(range))
+    }
+}
+
+/// The interval a tolerance allows around a value.
+pub(crate) fn reach(nominal: &Exact, tolerance: Option<&Tolerance>) -> (Exact, Exact) {
+    let Some(tolerance) = tolerance else {
+        return (nominal.clone(), nominal.clone());
+    };
+    if tolerance.relative {
+        let size = nominal.abs();
+        (
+            nominal.sub(&size.mul(&tolerance.minus)),
+            nominal.add(&size.mul(&tolerance.plus)),
+        )
+    } else {
+        (nominal.sub(&tolerance.minus), nominal.add(&tolerance.plus))
+    }
+}
+
+fn listed(words: &[String]) -> String {
+    let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
+    quoted.join(", ")
+}
+
+fn wrong_value(field: &Field, span: Span, wanted: &str) -> Diagnostic {
+    Diagnostic::new(
+        Code::WrongValue,
+        span,
+        format!("`{}` is {wanted}", field.name),
+        "another sort of value",
+    )
+    .related(field.span, "declared here")
+    .help(format!("write {wanted}"))
+}
+
+fn unknown<'k>(code: Code, word: Word<'_>, what: String, known: impl IntoIterator<Item = &'k str>) -> Diagnostic {
+    let mut diagnostic = Diagnostic::new(code, word.span, what, "not known");
+    if let Some(help) = did_you_mean(word.text, known) {
+        diagnostic = diagnostic.help(help);
+    }
+    diagnostic
+}
