@@ -183,6 +183,9 @@ codes! {
     /// A stated value and the value worked out from the other settings do not agree.
     /// The stated value was used. Measure again: either the watch or one of the settings is wrong.
     Disagrees = "disagrees", Error, "stated and worked-out values disagree";
+    /// A requirement does not hold by itself; a `may` of the same rule lets the run through.
+    /// The note names the line, so that a permission never passes unseen.
+    Permitted = "permitted", Note, "a run passes by a permission";
     /// A figure cannot be worked out: a division by something that may be zero, or a model outside its range.
     CannotWorkOut = "cannot-work-out", Error, "a figure cannot be worked out";
     /// A rule could not be run because its text has an error. It is not counted as holding.

@@ -70,6 +70,8 @@ pub struct Finding {
     pub verb: Verb,
     /// The rule's name.
     pub rule: String,
+    /// Which requirement of the rule, from 1.
+    pub clause: u32,
     /// The rule's title, if it has one.
     pub title: Option<String>,
     /// The thing it was about (`screen base`, `flash, step 2`); `None` for the run as a whole.

@@ -76,8 +76,8 @@ impl Number for ExactSpan {
         let mut low = products[0].clone();
         let mut high = products[0].clone();
         for product in &products[1..] {
-            low = low.min(product.clone());
-            high = high.max(product.clone());
+            low = Exact::min(&low, product);
+            high = Exact::max(&high, product);
         }
         Self { low, high }
     }
@@ -109,10 +109,10 @@ impl Number for ExactSpan {
         let (one, two) = (ends(&self.low)?, ends(&self.high)?);
         let straddles = self.low.signum() < 0 && self.high.signum() > 0;
         let even = power % 2 == 0;
-        let low = if even && straddles { Exact::ZERO } else { one.clone().min(two.clone()) };
+        let low = if even && straddles { Exact::ZERO } else { Exact::min(&one, &two) };
         Self {
             low,
-            high: one.max(two),
+            high: Exact::max(&one, &two),
         }
         .sized()
     }
@@ -123,15 +123,15 @@ impl Number for ExactSpan {
 
     fn least(&self, other: &Self) -> Self {
         Self {
-            low: self.low.clone().min(other.low.clone()),
-            high: self.high.clone().min(other.high.clone()),
+            low: Exact::min(&self.low, &other.low),
+            high: Exact::min(&self.high, &other.high),
         }
     }
 
     fn most(&self, other: &Self) -> Self {
         Self {
-            low: self.low.clone().max(other.low.clone()),
-            high: self.high.clone().max(other.high.clone()),
+            low: Exact::max(&self.low, &other.low),
+            high: Exact::max(&self.high, &other.high),
         }
     }
 

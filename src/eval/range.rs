@@ -255,7 +255,7 @@ impl Search<'_> {
             .iter()
             .filter_map(|(leaf, stretch)| {
                 let middle = Exact::from_f64(stretch.bounds.mid())?;
-                let middle = middle.max(stretch.low.clone()).min(stretch.high.clone());
+                let middle = Exact::min(&Exact::max(&middle, &stretch.low), &stretch.high);
                 Some((*leaf, Stretch::new(middle.clone(), middle)))
             })
             .collect();

@@ -151,7 +151,8 @@ impl Typer<'_> {
 
     /// Lets a bare number stand for a number of pieces next to one.
     pub(super) fn adapt(left: &mut Expression, right: &mut Expression) {
-        for (number, other) in [(&mut *left, right.dimension), (right, left.dimension)] {
+        let (of_left, of_right) = (left.dimension, right.dimension);
+        for (number, other) in [(left, of_right), (right, of_left)] {
             if other == Dimension::PIECES
                 && number.dimension == Dimension::NUMBER
                 && let ExpressionNode::Constant(constant) = &mut number.node
@@ -173,13 +174,13 @@ impl Typer<'_> {
     ) -> Option<Expression> {
         let (points, plain) = (
             (left.dimension.is_point(), right.dimension.is_point()),
-            (left.dimension.as_difference(), right.dimension.as_difference()),
+            (left.dimension.difference(), right.dimension.difference()),
         );
         let (operator, dimension) = match operator {
             Binary::Add | Binary::Subtract => {
                 Self::adapt(&mut left, &mut right);
                 let plain = if left.dimension == right.dimension {
-                    (left.dimension.as_difference(), right.dimension.as_difference())
+                    (left.dimension.difference(), right.dimension.difference())
                 } else {
                     plain
                 };

@@ -217,11 +217,11 @@ fn fits(
     }
     let right = match &measure.reading {
         Reading::Share => unit.is_percent(),
-        Reading::Count(noun) => match unit.noun_name() {
+        Reading::Count(noun) => match unit.as_noun() {
             Some(written) => noun.as_deref().is_none_or(|noun| noun == written),
             None => !unit.is_percent(),
         },
-        Reading::Number => !unit.is_percent() && unit.noun_name().is_none(),
+        Reading::Number => !unit.is_percent() && unit.as_noun().is_none(),
         Reading::Unit => true,
     };
     if right { Ok(()) } else { wrong() }

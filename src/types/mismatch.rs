@@ -49,7 +49,7 @@ pub(super) fn wrong_unit(
     let span = literal.unit.map_or(literal.span, |word| word.span);
     let have = if unit.is_percent() {
         "a share".to_owned()
-    } else if let Some(noun) = unit.noun_name() {
+    } else if let Some(noun) = unit.as_noun() {
         format!("a number of {noun}")
     } else {
         unit.dimension().describe()

@@ -27,3 +27,5 @@ pub use model::{
 };
 pub use run::build_run;
 pub use standard::build_standard;
+pub use value::reach;
+pub(crate) use rules::source_words;

@@ -146,8 +146,8 @@ impl Sort {
                 unit.dimension() == measure.dimension
                     && match &measure.reading {
                         Reading::Share => unit.is_percent(),
-                        Reading::Count(Some(noun)) => unit.noun_name() == Some(noun),
-                        _ => !unit.is_percent() && unit.noun_name().is_none(),
+                        Reading::Count(Some(noun)) => unit.as_noun() == Some(noun),
+                        _ => !unit.is_percent() && unit.as_noun().is_none(),
                     }
             }
             // An unknown unit, or none: the first quantity takes it and says what is wrong.

@@ -305,7 +305,7 @@ impl Values<'_> {
 }
 
 /// The interval a tolerance allows around a value.
-pub(crate) fn reach(nominal: &Exact, tolerance: Option<&Tolerance>) -> (Exact, Exact) {
+pub fn reach(nominal: &Exact, tolerance: Option<&Tolerance>) -> (Exact, Exact) {
     let Some(tolerance) = tolerance else {
         return (nominal.clone(), nominal.clone());
     };

@@ -1,0 +1,429 @@
+//! The part of a condition that decides, and its value, limit and margin in words.
+
+use crate::eval::{Against, Aim, Conditions, Frame, Leaf, Range, Scene, Truth, leaves, range};
+use crate::interval::Bounds;
+use crate::types::{
+    Compare, Condition, ConditionNode, Expression, ExpressionNode, Limits, Path, Type, Value,
+};
+use crate::units::{Exact, Unit, show_exact, show_up};
+
+use super::words;
+
+/// The part of a condition that decides.
+#[derive(Debug, Clone)]
+pub(super) struct Atom<'e> {
+    /// The part.
+    pub(super) condition: &'e Condition,
+    /// Whether it is asked for its opposite.
+    pub(super) negated: bool,
+}
+
+/// What an atom compares, in words.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Told {
+    /// `dryer.dwell`
+    pub(super) quantity: Option<String>,
+    /// `46.4 to 51.4 s`
+    pub(super) value: Option<String>,
+    /// `at least 60 s`
+    pub(super) limit: Option<String>,
+    /// `13.6 s short`
+    pub(super) margin: Option<String>,
+}
+
+/// The part that decides: for `and` the one furthest from holding, for `or` the nearest branch.
+pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condition) -> Atom<'e> {
+    let conditions = Conditions::new(*scene);
+    walk(scene, &conditions, frame, condition, false)
+}
+
+fn walk<'e>(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condition: &'e Condition, negated: bool) -> Atom<'e> {
+    match &condition.node {
+        ConditionNode::Not(inner) => walk(scene, conditions, frame, inner, !negated),
+        ConditionNode::And(list) | ConditionNode::Or(list) => {
+            let all = matches!(condition.node, ConditionNode::And(_)) != negated;
+            let rank = |part: &Condition| {
+                let truth = conditions.truth(frame, part);
+                match if negated { truth.not() } else { truth } {
+                    Truth::False => 0,
+                    Truth::Missing(_) => 1,
+                    Truth::CannotWorkOut(_) => 2,
+                    Truth::Unknown => 3,
+                    Truth::True => 4,
+                }
+            };
+            let chosen = if all {
+                list.iter().min_by_key(|part| rank(part))
+            } else {
+                // Of several branches the nearest is the one that was meant.
+                list.iter().min_by(|one, other| {
+                    let near = |part: &Condition| distance(scene, conditions, frame, part);
+                    (4 - rank(one))
+                        .cmp(&(4 - rank(other)))
+                        .then(near(one).total_cmp(&near(other)))
+                })
+            };
+            match chosen {
+                Some(part) => walk(scene, conditions, frame, part, negated),
+                None => Atom { condition, negated },
+            }
+        }
+        _ => Atom { condition, negated },
+    }
+}
+
+/// How far a comparison is from holding, relative to its limit; words count as far.
+fn distance(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condition: &Condition) -> f64 {
+    match &condition.node {
+        ConditionNode::And(list) => list
+            .iter()
+            .map(|part| distance(scene, conditions, frame, part))
+            .fold(0.0, f64::max),
+        ConditionNode::Or(list) => list
+            .iter()
+            .map(|part| distance(scene, conditions, frame, part))
+            .fold(f64::INFINITY, f64::min),
+        ConditionNode::Compare { left, right, .. } => {
+            let side = |expression| range(scene, frame, Aim::value(expression)).map(|found| found.bounds.mid());
+            match (side(left), side(right)) {
+                (Ok(left), Ok(right)) => (left - right).abs() / right.abs().max(f64::MIN_POSITIVE),
+                _ => f64::INFINITY,
+            }
+        }
+        ConditionNode::Within { subject, range: path } => {
+            let value = range(scene, frame, Aim::value(subject)).map(|found| found.bounds.mid());
+            match (value, conditions.limits(frame, path)) {
+                (Ok(value), Ok(limits)) => [&limits.low, &limits.high]
+                    .into_iter()
+                    .flatten()
+                    .map(|end| (value - end.nearest()).abs() / end.nearest().abs().max(f64::MIN_POSITIVE))
+                    .fold(f64::INFINITY, f64::min),
+                _ => f64::INFINITY,
+            }
+        }
+        _ => f64::INFINITY,
+    }
+}
+
+impl Atom<'_> {
+    /// The stated quantities it rests on.
+    pub(super) fn leaves(&self, scene: &Scene<'_>, frame: Frame) -> Vec<Leaf> {
+        let expressions: Vec<&Expression> = match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => vec![left, right],
+            ConditionNode::Within { subject, .. } => vec![subject],
+            _ => Vec::new(),
+        };
+        leaves(scene, frame, &expressions).into_iter().map(|(leaf, _)| leaf).collect()
+    }
+
+    /// The paths it names, the subject first.
+    pub(super) fn paths(&self) -> Vec<&Path> {
+        let mut found = Vec::new();
+        match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => {
+                expression_paths(left, &mut found);
+                expression_paths(right, &mut found);
+            }
+            ConditionNode::Within { subject, range } => {
+                expression_paths(subject, &mut found);
+                found.push(range);
+            }
+            ConditionNode::RangeWithin { inner, outer } => found.extend([inner, outer]),
+            ConditionNode::Is { path, .. } | ConditionNode::IsStep { path, .. } | ConditionNode::Stated(path) => {
+                found.push(path);
+            }
+            ConditionNode::Same { left, right } => found.extend([left, right]),
+            _ => {}
+        }
+        found
+    }
+
+    /// Value, limit and margin in words.
+    pub(super) fn told(&self, scene: &Scene<'_>, frame: Frame) -> Told {
+        match &self.condition.node {
+            ConditionNode::Compare { compare, left, right } => self.compared(scene, frame, *compare, left, right),
+            ConditionNode::Within { subject, range: path } => match Conditions::new(*scene).limits(frame, path) {
+                Ok(limits) => self.inside(scene, frame, subject, path, limits),
+                Err(_) => Told {
+                    quantity: quantity_words(subject),
+                    limit: Some(format!("within `{}`", path.text)),
+                    ..Told::default()
+                },
+            },
+            ConditionNode::RangeWithin { inner, outer } => {
+                let conditions = Conditions::new(*scene);
+                let shown = |path: &Path| conditions.limits(frame, path).ok().map(words::limits);
+                Told {
+                    quantity: Some(inner.text.clone()),
+                    value: shown(inner),
+                    limit: shown(outer).map(|limits| format!("within {limits}")),
+                    margin: None,
+                }
+            }
+            ConditionNode::Is { path, words: wanted, .. } => Told {
+                quantity: Some(path.text.clone()),
+                value: word_value(scene, frame, path),
+                limit: Some(self.is_words(&wanted.join(" or "))),
+                margin: None,
+            },
+            ConditionNode::Same { left, right } => Told {
+                quantity: Some(left.text.clone()),
+                value: word_value(scene, frame, left),
+                limit: Some(self.is_words(&format!("`{}`", right.text))),
+                margin: None,
+            },
+            ConditionNode::IsStep { path, kinds } => {
+                let names: Vec<String> = kinds.iter().map(|kind| scene.standard.kind(*kind).name.clone()).collect();
+                Told {
+                    quantity: Some(path.text.clone()),
+                    value: word_value(scene, frame, path),
+                    limit: Some(self.is_words(&names.join(" or "))),
+                    margin: None,
+                }
+            }
+            ConditionNode::Stated(path) => Told {
+                quantity: Some(path.text.clone()),
+                value: Some(if self.negated { "stated" } else { "not stated" }.to_owned()),
+                limit: Some(if self.negated { "not stated" } else { "stated" }.to_owned()),
+                margin: None,
+            },
+            _ => Told::default(),
+        }
+    }
+
+    fn is_words(&self, wanted: &str) -> String {
+        if self.negated {
+            format!("not {wanted}")
+        } else {
+            wanted.to_owned()
+        }
+    }
+
+    fn compared(&self, scene: &Scene<'_>, frame: Frame, compare: Compare, left: &Expression, right: &Expression) -> Told {
+        let compare = if self.negated { opposite(compare) } else { Some(compare) };
+        let value = range(scene, frame, Aim::value(left)).ok();
+        let limit = range(scene, frame, Aim::value(right)).ok();
+        let unit = unit_of(scene, frame, right).or_else(|| unit_of(scene, frame, left)).unwrap_or_else(|| Unit::usual(left.dimension));
+        let own = unit_of(scene, frame, left);
+        let word = match compare {
+            Some(Compare::AtLeast) => "at least ",
+            Some(Compare::AtMost) => "at most ",
+            Some(Compare::Above) => "above ",
+            Some(Compare::Below) => "below ",
+            Some(Compare::Is) => "",
+            None => "not ",
+        };
+        let mut limit_words = limit.as_ref().map(|limit| format!("{word}{}", words::shown(limit, &unit)));
+        if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(right)) {
+            words.push_str(&format!(" (`{name}`)"));
+        }
+        let difference = range(
+            scene,
+            frame,
+            Aim {
+                value: left,
+                against: Against::Value(right),
+            },
+        );
+        let margin = match (compare, difference) {
+            (Some(compare), Ok(found)) => margin(compare, &found, &unit.as_difference()),
+            _ => None,
+        };
+        Told {
+            quantity: quantity_words(left),
+            value: value.map(|value| value_words(&value, own.as_ref(), &unit)),
+            limit: limit_words,
+            margin,
+        }
+    }
+
+    fn inside(&self, scene: &Scene<'_>, frame: Frame, subject: &Expression, path: &Path, limits: &Limits) -> Told {
+        let value = range(scene, frame, Aim::value(subject)).ok();
+        let own = unit_of(scene, frame, subject);
+        let mut worst: Option<(f64, String)> = None;
+        for (compare, end) in [(Compare::AtLeast, &limits.low), (Compare::AtMost, &limits.high)] {
+            let Some(end) = end else { continue };
+            let aim = Aim {
+                value: subject,
+                against: Against::Limit(end),
+            };
+            let Ok(found) = range(scene, frame, aim) else { continue };
+            let reach = match compare {
+                Compare::AtLeast => found.bounds.lo,
+                _ => -found.bounds.hi,
+            };
+            if let Some(words) = margin(compare, &found, &limits.unit.as_difference())
+                && worst.as_ref().is_none_or(|(known, _)| reach < *known)
+            {
+                worst = Some((reach, words));
+            }
+        }
+        let not = if self.negated { "not " } else { "" };
+        Told {
+            quantity: quantity_words(subject),
+            value: value.map(|value| value_words(&value, own.as_ref(), &limits.unit)),
+            limit: Some(format!("{not}within {} (`{}`)", words::limits(limits), path.text)),
+            margin: worst.map(|(_, words)| words),
+        }
+    }
+}
+
+fn expression_paths<'e>(expression: &'e Expression, found: &mut Vec<&'e Path>) {
+    match &expression.node {
+        ExpressionNode::Constant(_) => {}
+        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => found.push(path),
+        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => expression_paths(inner, found),
+        ExpressionNode::Binary { left, right, .. } => {
+            expression_paths(left, found);
+            expression_paths(right, found);
+        }
+        ExpressionNode::Call(_, arguments) => {
+            for argument in arguments {
+                expression_paths(argument, found);
+            }
+        }
+        ExpressionNode::Over { body, .. } => {
+            if let Some(body) = body {
+                expression_paths(body, found);
+            }
+        }
+    }
+}
+
+/// What an expression is called: its path, or nothing for something worked out on the spot.
+fn quantity_words(expression: &Expression) -> Option<String> {
+    match &expression.node {
+        ExpressionNode::Path(path) => Some(path.text.clone()),
+        ExpressionNode::RangeEnd { path, high } => {
+            Some(format!("{} of {}", if *high { "upper end" } else { "lower end" }, path.text))
+        }
+        ExpressionNode::Over { body: Some(body), .. } => quantity_words(body),
+        _ => None,
+    }
+}
+
+/// The unit a person would read an expression in.
+pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<Unit> {
+    match &expression.node {
+        ExpressionNode::Constant(constant) => Some(constant.unit.clone()),
+        ExpressionNode::Path(path) => match scene.locate(frame, path).ok()? {
+            crate::eval::Found::Setting(target, kind, field) => {
+                if let Some(quantity) = scene.quantity(target, field) {
+                    return Some(quantity.unit.clone());
+                }
+                let declared = scene.standard.field(kind, field);
+                match &declared.ty {
+                    Type::Quantity(measure) if measure.reading == crate::types::Reading::Share => Some(Unit::percent()),
+                    _ => declared.possible.as_ref().map(|possible| possible.unit.clone()),
+                }
+            }
+            _ => None,
+        },
+        ExpressionNode::RangeEnd { path, .. } => Conditions::new(*scene)
+            .limits(frame, path)
+            .ok()
+            .map(|limits| limits.unit.clone()),
+        ExpressionNode::Negative(inner) => unit_of(scene, frame, inner),
+        ExpressionNode::Binary { left, right, .. } if left.dimension == expression.dimension => {
+            unit_of(scene, frame, left).or_else(|| unit_of(scene, frame, right))
+        }
+        ExpressionNode::Over { body: Some(body), .. } => unit_of(scene, frame, body),
+        ExpressionNode::Call(_, arguments) => arguments
+            .iter()
+            .find(|argument| argument.dimension == expression.dimension)
+            .and_then(|argument| unit_of(scene, frame, argument)),
+        _ => None,
+    }
+}
+
+/// A value in the user's own unit, and in the limit's when that is another.
+fn value_words(value: &Range, own: Option<&Unit>, limit: &Unit) -> String {
+    let in_limit = words::shown(value, limit);
+    match own {
+        Some(own) if own.spelling() != limit.spelling() && own.dimension() == limit.dimension() => {
+            format!("{} ({in_limit})", words::shown(value, own))
+        }
+        _ => in_limit,
+    }
+}
+
+fn opposite(compare: Compare) -> Option<Compare> {
+    match compare {
+        Compare::AtLeast => Some(Compare::Below),
+        Compare::AtMost => Some(Compare::Above),
+        Compare::Above => Some(Compare::AtMost),
+        Compare::Below => Some(Compare::AtLeast),
+        Compare::Is => None,
+    }
+}
+
+/// The distance to the limit at the worst point: `13.6 s short`, `12 °F over`, `3 s to spare`.
+fn margin(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
+    let Bounds { lo, hi } = difference.bounds;
+    let (worst, word) = match compare {
+        Compare::AtLeast | Compare::Above => (-lo, "short"),
+        Compare::AtMost | Compare::Below => (hi, "over"),
+        Compare::Is => return None,
+    };
+    if !worst.is_finite() {
+        return None;
+    }
+    if let Some((low, high)) = &difference.exact {
+        let worst = match compare {
+            Compare::AtLeast | Compare::Above => low.neg(),
+            _ => high.clone(),
+        };
+        return Some(sized(&worst, word, unit));
+    }
+    if worst <= 0.0 {
+        return Some(format!("{} to spare", crate::units::show_down(-worst, unit, 3)));
+    }
+    Some(format!("{} {word}", show_up(worst, unit, 3)))
+}
+
+fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
+    let short = worst.signum() > 0;
+    let size = worst.abs();
+    if size.is_zero() {
+        return "exactly on the limit".to_owned();
+    }
+    let exact = show_exact(&size, unit);
+    let digits = exact.chars().filter(char::is_ascii_digit).count();
+    let text = match (digits <= 4, short) {
+        (true, _) => exact,
+        (false, true) => show_up(size.outward().1, unit, 3),
+        (false, false) => crate::units::show_down(size.outward().0, unit, 3),
+    };
+    if short { format!("{text} {word}") } else { format!("{text} to spare") }
+}
+
+/// A choice, text, answer, record or step in words.
+fn word_value(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<String> {
+    match scene.locate(frame, path) {
+        Ok(crate::eval::Found::Setting(target, kind, field)) => {
+            let declared = scene.standard.field(kind, field);
+            if let Type::Reference(_) = declared.ty {
+                let found = scene.refer(target, kind, field, path, 0).ok()?;
+                return Some(words::target(scene, found));
+            }
+            Some(match &scene.stated(target, field)?.value {
+                Value::Text(text) => format!("\"{}\"", crate::source::visible(text)),
+                Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+                Value::Choice(index) => match &declared.ty {
+                    Type::Choice(choices) => choices.get(*index as usize)?.clone(),
+                    _ => return None,
+                },
+                _ => return None,
+            })
+        }
+        Ok(crate::eval::Found::Thing(found)) => {
+            let instance = scene.run.target(scene.standard, found);
+            match instance.parent {
+                Some(parent) => Some(words::target(scene, crate::types::Target::Record(parent))),
+                None => Some(words::target(scene, found)),
+            }
+        }
+        Ok(crate::eval::Found::Place(place)) => Some(place.to_string()),
+        Err(_) => Some("nothing".to_owned()),
+    }
+}

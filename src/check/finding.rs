@@ -1,0 +1,297 @@
+//! Findings in words: from a result to a diagnostic.
+
+use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
+use crate::eval::{Conditions, Frame, Gap, Scene, Verdict};
+use crate::source::Span;
+use crate::types::{Condition, Rule, Type, source_words};
+
+use super::atom::{Atom, Told, decisive};
+use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
+use super::place::{Blame, blame, limit_places, subject as subject_place};
+use super::repair::repairs;
+use super::tighten::tighten;
+use super::words;
+
+/// How much a finding is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) struct Depth {
+    /// Look for repairs.
+    pub(super) repairs: bool,
+    /// `at risk` passes.
+    pub(super) allow_risk: bool,
+}
+
+fn code(outcome: Outcome, verdict: &Verdict) -> Code {
+    match (outcome, verdict) {
+        (_, Verdict::CannotWorkOut(_)) => Code::CannotWorkOut,
+        (Outcome::NotStated, _) => Code::NotStated,
+        (Outcome::AtRisk, _) => Code::AtRisk,
+        _ => Code::Breaks,
+    }
+}
+
+fn severity(outcome: Outcome, verb: Verb, allow_risk: bool) -> Severity {
+    match (verb, outcome) {
+        (Verb::Should, _) => Severity::Warning,
+        (Verb::Shall, Outcome::AtRisk) if allow_risk => Severity::Warning,
+        (Verb::Shall, _) => Severity::Error,
+    }
+}
+
+/// The thing of `for each` in words.
+pub(super) fn subject_words(scene: &Scene<'_>, result: &RuleResult) -> Option<String> {
+    result.each.map(|id| words::thing(scene, id))
+}
+
+/// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
+pub(super) fn finding(scene: &Scene<'_>, all: &[RuleResult], result: &RuleResult, depth: Depth) -> Option<Diagnostic> {
+    let outcome = result.outcome();
+    let Applied::To(verdict) = &result.applied else { return None };
+    if matches!(outcome, Outcome::Holds | Outcome::DoesNotApply) {
+        return None;
+    }
+    let rule = &scene.standard.rules[result.rule];
+    let requirement = &rule.requirements[result.requirement];
+    let frame = frame_of(result.each);
+    let doubtful = doubtful(scene, frame, rule, &requirement.condition, verdict);
+    let atom = decisive(scene, frame, doubtful);
+    let told = atom.told(scene, frame);
+    let subject = subject_words(scene, result);
+    let source = requirement.per.as_ref().or(rule.per.as_ref()).map(source_words);
+    let mut facts = Finding {
+        outcome,
+        verb: requirement.verb,
+        rule: rule.name.clone(),
+        clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
+        title: rule.title.clone(),
+        subject,
+        quantity: told.quantity.clone(),
+        value: told.value.clone(),
+        limit: told.limit.clone(),
+        margin: told.margin.clone(),
+        decided_by: None,
+        culprit: None,
+        because: rule.because.clone(),
+        source,
+    };
+    let mut diagnostic = match verdict {
+        Verdict::NotStated(gap) => not_stated(scene, frame, rule, requirement.span, gap, &mut facts),
+        _ => compared(scene, all, result, &atom, &told, depth, &mut facts),
+    };
+    diagnostic.code = code(outcome, verdict);
+    diagnostic.severity = severity(outcome, requirement.verb, depth.allow_risk);
+    diagnostic.finding = Some(Box::new(facts));
+    Some(diagnostic)
+}
+
+/// The condition to tell about: the requirement, or the `when` whose truth is in doubt.
+fn doubtful<'e>(scene: &Scene<'_>, frame: Frame, rule: &'e Rule, requirement: &'e Condition, verdict: &Verdict) -> &'e Condition {
+    let conditions = Conditions::new(*scene);
+    if let Verdict::CannotWorkOut(_) = verdict {
+        let stuck = |condition: &&Condition| {
+            matches!(conditions.truth(frame, condition), crate::eval::Truth::CannotWorkOut(_))
+        };
+        return rule.when.iter().find(stuck).unwrap_or(requirement);
+    }
+    requirement
+}
+
+fn compared(
+    scene: &Scene<'_>,
+    all: &[RuleResult],
+    result: &RuleResult,
+    atom: &Atom<'_>,
+    told: &Told,
+    depth: Depth,
+    facts: &mut Finding,
+) -> Diagnostic {
+    let rule = &scene.standard.rules[result.rule];
+    let requirement = &rule.requirements[result.requirement];
+    let frame = frame_of(result.each);
+    let goal = goal_of(rule, result.requirement);
+    let Blame { leaf, span } = blame(scene, frame, rule, atom);
+    facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
+    let Applied::To(verdict) = &result.applied else {
+        return Diagnostic::new(Code::RuleNotRun, span, String::new(), String::new());
+    };
+    let headline = headline(told, rule, verdict);
+    let here = match (&facts.culprit, verdict) {
+        (Some(culprit), Verdict::Breaks) => format!("`{culprit}` breaks it"),
+        (Some(culprit), _) => format!("`{culprit}` decides"),
+        (None, _) => "here".to_owned(),
+    };
+    let mut diagnostic = Diagnostic::new(Code::Breaks, span, headline, here);
+    diagnostic = diagnostic.related(requirement.span, limit_label(rule, told));
+    for (place, words) in limit_places(scene, frame, atom) {
+        if place != requirement.span {
+            diagnostic = diagnostic.related(place, words);
+        }
+    }
+    if let Some(path) = odd_stated(scene, frame, atom) {
+        diagnostic = diagnostic.related(path.0, path.1);
+    }
+    match verdict {
+        Verdict::AtRisk(in_doubt) => {
+            if *in_doubt {
+                diagnostic = diagnostic.note("whether the rule applies is in doubt as well: its `when` is true for some values inside the tolerances and false for others");
+            }
+            let mut rests_on = atom.leaves(scene, frame);
+            if *in_doubt {
+                let whens: Vec<&Condition> = rule.when.iter().collect();
+                rests_on.extend(crate::eval::condition_leaves(scene, frame, &whens));
+            }
+            facts.decided_by = Some(decided_by(scene, frame, goal, &rests_on));
+        }
+        Verdict::CannotWorkOut(words) => {
+            diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
+        }
+        _ => {}
+    }
+    if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
+        let rests_on = atom.leaves(scene, frame);
+        diagnostic.repairs = repairs(scene, all, result, &rests_on);
+        if diagnostic.repairs.is_empty() && !rests_on.is_empty() {
+            diagnostic = diagnostic.help(
+                "no change of one setting was found that makes this hold and breaks nothing else",
+            );
+        }
+    }
+    diagnostic
+}
+
+fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
+    let quantity = told.quantity.as_deref().unwrap_or("a figure of this rule");
+    let name = &rule.name;
+    match (&told.value, &told.limit, verdict) {
+        (Some(value), Some(limit), Verdict::Breaks) => {
+            format!("`{quantity}` is {value}; `{name}` wants {limit}")
+        }
+        (Some(value), Some(limit), Verdict::AtRisk(_)) => {
+            format!("`{quantity}` is {value}; `{name}` wants {limit}, which this does not show")
+        }
+        (_, Some(limit), Verdict::CannotWorkOut(_)) => {
+            format!("`{quantity}` cannot be worked out; `{name}` wants {limit}")
+        }
+        (_, Some(limit), _) => format!("`{name}` wants {limit} for `{quantity}`"),
+        _ => format!("`{name}` does not hold"),
+    }
+}
+
+fn limit_label(rule: &Rule, told: &Told) -> String {
+    match (&rule.title, &told.limit) {
+        (Some(title), _) => crate::source::visible(title).into_owned(),
+        (None, Some(limit)) => format!("wants {limit}"),
+        (None, None) => "the requirement".to_owned(),
+    }
+}
+
+/// A value of the standard that the comparison rests on, to show beside the plan's.
+fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Option<(Span, String)> {
+    let leaf = atom.leaves(scene, frame).into_iter().find(|leaf| {
+        scene
+            .stated(leaf.target, leaf.field)
+            .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
+    })?;
+    let stated = scene.stated(leaf.target, leaf.field)?;
+    Some((stated.span, format!("`{}` comes from here", words::setting(scene, leaf))))
+}
+
+fn decided_by(scene: &Scene<'_>, frame: Frame, goal: crate::eval::Goal<'_>, rests_on: &[crate::eval::Leaf]) -> String {
+    if let Some(found) = tighten(scene, frame, goal, rests_on) {
+        let name = words::setting(scene, found.leaf);
+        let quantity = scene.quantity(found.leaf.target, found.leaf.field);
+        let tolerance = quantity.and_then(|quantity| quantity.tolerance.as_ref()).map(words::tolerance);
+        return match (tolerance, found.needed) {
+            (Some(now), Some(needed)) => {
+                format!("the {now} of `{name}` decides: it holds at {needed} or tighter")
+            }
+            (Some(now), None) => format!("the {now} of `{name}` decides: the value is too near the limit for any tolerance"),
+            (None, _) => format!("the span stated for `{name}` decides: it holds nearer to its middle"),
+        };
+    }
+    let uncertain: Vec<String> = rests_on
+        .iter()
+        .filter(|leaf| {
+            scene
+                .quantity(leaf.target, leaf.field)
+                .is_some_and(|quantity| quantity.low < quantity.high)
+        })
+        .map(|leaf| format!("`{}`", words::setting(scene, *leaf)))
+        .collect();
+    match uncertain.len() {
+        0 => "the accuracy of the model decides; no stated tolerance does".to_owned(),
+        1 => format!(
+            "the tolerance of {} decides, and tightening it would not be enough: the value itself has to move",
+            uncertain[0]
+        ),
+        _ => format!(
+            "the tolerances of {} decide together; tightening one of them would not be enough",
+            uncertain.join(", ")
+        ),
+    }
+}
+
+fn not_stated(scene: &Scene<'_>, frame: Frame, rule: &Rule, requirement: Span, gap: &Gap, facts: &mut Finding) -> Diagnostic {
+    let name = &rule.name;
+    let place = gap.at.and_then(|target| match target {
+        crate::types::Target::Thing(id) => scene.run.instance(id).header,
+        crate::types::Target::Record(id) => scene.standard.record(id).header,
+    });
+    facts.quantity = Some(gap.path.clone());
+    facts.value = Some("not stated".to_owned());
+    facts.margin = None;
+    let (Some(target), Some(field)) = (gap.at, gap.field) else {
+        let words = gap.words.clone().unwrap_or_else(|| format!("`{}` is not stated", gap.path));
+        return Diagnostic::new(
+            Code::NotStated,
+            place.unwrap_or_else(|| subject_place(scene, frame)),
+            format!("`{name}` cannot be checked: {words}"),
+            "missing here",
+        )
+        .related(requirement, "needed here")
+        .help(format!("state `{}` in the plan", gap.path));
+    };
+    let instance = scene.run.target(scene.standard, target);
+    let kind = scene.standard.kind(instance.kind);
+    let declared = scene.standard.field(instance.kind, field);
+    let owner = words::target(scene, target);
+    facts.culprit = Some(words::setting(scene, crate::eval::Leaf { target, field }));
+    let example = example(&declared.ty);
+    let mut diagnostic = Diagnostic::new(
+        Code::NotStated,
+        place.unwrap_or(scene.run.span),
+        format!("`{name}` cannot be checked: `{}` of {owner} is not stated", declared.name),
+        if place.is_some() {
+            format!("`{}` is missing here", declared.name)
+        } else {
+            format!("this run has no `{}`", kind.name)
+        },
+    )
+    .related(requirement, "needed here");
+    diagnostic = diagnostic.help(match (&instance.header, target) {
+        (None, _) => format!("add a block `{} {{` with `{} {example}`", kind.name, declared.name),
+        (_, crate::types::Target::Record(_)) => format!("add `{} {example}` to {owner} in the standard", declared.name),
+        (_, crate::types::Target::Thing(_)) => format!("add `{} {example}` to {owner}", declared.name),
+    });
+    if let Some(sentence) = &declared.sentence {
+        diagnostic = diagnostic.note(format!("`{}`: {}", declared.name, crate::source::visible(sentence)));
+    }
+    diagnostic
+}
+
+/// What a value of a setting looks like.
+fn example(ty: &Type) -> String {
+    use crate::types::Reading;
+    match ty {
+        Type::Quantity(measure) | Type::Range(measure) => match &measure.reading {
+            Reading::Share => "… %".to_owned(),
+            Reading::Count(Some(noun)) => format!("… {noun}"),
+            Reading::Count(None) | Reading::Number => "…".to_owned(),
+            Reading::Unit => format!("… {}", crate::units::Unit::usual(measure.dimension).spelling()),
+        },
+        Type::Text => "\"…\"".to_owned(),
+        Type::YesNo => "yes".to_owned(),
+        Type::Choice(choices) => choices.first().cloned().unwrap_or_default(),
+        Type::Reference(_) => "…".to_owned(),
+    }
+}

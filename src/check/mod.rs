@@ -1,0 +1,13 @@
+//! Plans against standards: which requirements hold, and what to say of those that do not.
+
+mod atom;
+mod finding;
+mod outcome;
+mod place;
+mod plan;
+mod repair;
+mod tighten;
+mod words;
+
+pub use outcome::{Applied, RuleResult, results};
+pub use plan::{Options, Prepared, check_plan, prepare};

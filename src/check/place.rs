@@ -1,0 +1,140 @@
+//! Which setting is to blame, and where the plan's text says so.
+
+use crate::eval::{Found, Frame, Leaf, Scene};
+use crate::source::Span;
+use crate::types::{Hop, Origin, Path, Root, Rule, Target, Type, Value};
+
+use super::atom::Atom;
+
+/// The setting to blame and its place in the plan.
+#[derive(Debug, Clone)]
+pub(super) struct Blame {
+    /// The setting, when there is one.
+    pub(super) leaf: Option<Leaf>,
+    /// Where the plan states it, or the header of the thing it belongs to.
+    pub(super) span: Span,
+}
+
+/// Finds the setting to blame: first those the rule says to adjust, then those the comparison rests on.
+pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_>) -> Blame {
+    let rests_on = atom.leaves(scene, frame);
+    let stated_in_plan = |leaf: &Leaf| {
+        scene
+            .stated(leaf.target, leaf.field)
+            .filter(|stated| stated.origin == Origin::Plan)
+            .map(|stated| stated.span)
+    };
+    for leaf in adjustable(scene, frame, rule) {
+        if rests_on.contains(&leaf)
+            && let Some(span) = stated_in_plan(&leaf)
+        {
+            return Blame {
+                leaf: Some(leaf),
+                span,
+            };
+        }
+    }
+    for leaf in &rests_on {
+        if let Some(span) = stated_in_plan(leaf) {
+            return Blame {
+                leaf: Some(*leaf),
+                span,
+            };
+        }
+    }
+    for path in atom.paths() {
+        if let Some((leaf, span)) = last_in_plan(scene, frame, path) {
+            return Blame { leaf, span };
+        }
+    }
+    Blame {
+        leaf: None,
+        span: subject(scene, frame),
+    }
+}
+
+/// The settings a rule says to adjust, as they stand in this run.
+pub(super) fn adjustable(scene: &Scene<'_>, frame: Frame, rule: &Rule) -> Vec<Leaf> {
+    rule.adjust
+        .iter()
+        .filter_map(|adjust| match scene.locate(frame, &adjust.path) {
+            Ok(Found::Setting(target, _, field)) => Some(Leaf { target, field }),
+            _ => None,
+        })
+        .collect()
+}
+
+/// The last setting on a path that the plan states, or the header of the thing the path starts from.
+fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<Leaf>, Span)> {
+    let mut at = match path.root {
+        Root::Own => frame.own?,
+        Root::Single(kind) => Target::Thing(scene.run.singles.get(kind.0 as usize).copied()??),
+        Root::Each(_) => Target::Thing(frame.each?),
+        Root::Member(_) => Target::Thing(frame.member?),
+    };
+    let mut last = header(scene, at).map(|span| (None, span));
+    for (index, hop) in path.hops.iter().enumerate() {
+        let part = Path {
+            root: path.root,
+            hops: path.hops[..=index].to_vec(),
+            text: path.text.clone(),
+            span: path.span,
+        };
+        match hop {
+            Hop::Field(kind, field) => {
+                if let Some(stated) = scene.stated(at, *field)
+                    && stated.origin == Origin::Plan
+                {
+                    let leaf = Leaf {
+                        target: at,
+                        field: *field,
+                    };
+                    last = Some((Some(leaf), stated.span));
+                }
+                if let Type::Reference(_) = scene.standard.field(*kind, *field).ty {
+                    let Ok(next) = scene.refer(at, *kind, *field, &part, 0) else { break };
+                    at = next;
+                }
+            }
+            _ => match scene.locate(frame, &part) {
+                Ok(Found::Thing(next)) => {
+                    at = next;
+                    if let Some(span) = header(scene, at) {
+                        last = Some((None, span));
+                    }
+                }
+                _ => break,
+            },
+        }
+    }
+    last
+}
+
+fn header(scene: &Scene<'_>, target: Target) -> Option<Span> {
+    match target {
+        Target::Thing(id) => scene.run.instance(id).header,
+        Target::Record(_) => None,
+    }
+}
+
+/// The place of the thing a rule stands on, else of the run.
+pub(super) fn subject(scene: &Scene<'_>, frame: Frame) -> Span {
+    frame
+        .each
+        .and_then(|id| scene.run.instance(id).header)
+        .unwrap_or(scene.run.span)
+}
+
+/// The ranges of the standard that a comparison reads, with their places.
+pub(super) fn limit_places(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Vec<(Span, String)> {
+    let mut found = Vec::new();
+    for path in atom.paths() {
+        let Ok(Found::Setting(target, _, field)) = scene.locate(frame, path) else { continue };
+        let Some(stated) = scene.stated(target, field) else { continue };
+        if let (Value::Range(limits), Origin::Standard) = (&stated.value, stated.origin) {
+            let owner = super::words::target(scene, target);
+            found.push((stated.span, format!("{owner}: {}", super::words::limits(limits))));
+        }
+    }
+    found
+}

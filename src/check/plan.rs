@@ -1,0 +1,308 @@
+//! From texts to reports: a standard made ready once, then plan after plan against it.
+
+use crate::diagnostic::{
+    Caution, Check, Code, Counts, Diagnostic, PlanReport, RuleInfo, Severity, StandardReport,
+};
+use crate::eval::{Aim, Frame, Leaf, Scene, Verdict, range};
+use crate::names::{Shelf, load_standard, plan_scope, scope};
+use crate::source::{FileId, Store, visible};
+use crate::syntax;
+use crate::types::{
+    InstanceId, RuleForm, Run, Standard, Target, Value, build_run, build_standard, source_words,
+};
+use crate::units::Exact;
+
+use super::atom::decisive;
+use super::finding::{Depth, finding, subject_words};
+use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
+use super::words;
+
+/// What a check works out beyond the outcomes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Options {
+    /// Say why for every requirement, not only for those that do not hold.
+    pub explain: bool,
+    /// Look for repairs.
+    pub repairs: bool,
+    /// `at risk` passes.
+    pub allow_risk: bool,
+}
+
+impl Default for Options {
+    fn default() -> Self {
+        Self {
+            explain: true,
+            repairs: true,
+            allow_risk: false,
+        }
+    }
+}
+
+/// A standard made ready.
+#[derive(Debug, Clone)]
+pub struct Prepared {
+    /// The standard.
+    pub standard: Standard,
+    /// What is wrong with its texts, or worth a look.
+    pub problems: Vec<Diagnostic>,
+}
+
+impl Prepared {
+    /// Whether plans can be checked against it.
+    #[must_use]
+    pub fn usable(&self) -> bool {
+        !self.problems.iter().any(|problem| problem.severity == Severity::Error)
+    }
+
+    /// What reports say of it.
+    #[must_use]
+    pub fn report(&self) -> StandardReport {
+        let rules = self.standard.rules.iter().filter(|rule| rule.form == RuleForm::Rule);
+        let rule_list: Vec<RuleInfo> = rules
+            .map(|rule| RuleInfo {
+                name: rule.name.clone(),
+                title: rule.title.clone(),
+                because: rule.because.clone(),
+                source: rule.per.as_ref().map(source_words),
+                span: rule.span,
+            })
+            .collect();
+        StandardReport {
+            file: self.standard.root,
+            name: self.standard.name.clone(),
+            edition: self.standard.edition.clone(),
+            digest: self.standard.digest.0.clone(),
+            rules: rule_list.len(),
+            rule_list,
+        }
+    }
+}
+
+/// Reads and builds a standard; its root is already in the store.
+#[must_use]
+pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
+    let loaded = load_standard(store, shelf, root);
+    let mut problems = loaded.problems;
+    let store: &Store = store;
+    let mut trees = Vec::with_capacity(loaded.files.len());
+    for file in &loaded.files {
+        let parsed = syntax::parse(*file, store.get(*file).text());
+        problems.extend(parsed.problems.iter().map(syntax::diagnostic));
+        trees.push(parsed.tree);
+    }
+    let (scope, doubles) = scope(&trees);
+    problems.extend(doubles);
+    let standard = build_standard(root, loaded.files, &scope, &mut problems);
+    sort(&mut problems);
+    Prepared { standard, problems }
+}
+
+/// Worst first, then in the order of the text.
+fn sort(diagnostics: &mut [Diagnostic]) {
+    diagnostics.sort_by_key(|diagnostic| {
+        let place = diagnostic.primary().map(|label| label.span);
+        (diagnostic.severity, place)
+    });
+}
+
+/// Checks one plan. `standard` is the number the report gives it in `Report::standards`.
+#[must_use]
+pub fn check_plan(store: &Store, prepared: &Prepared, standard: usize, file: FileId, options: Options) -> PlanReport {
+    let parsed = syntax::parse(file, store.get(file).text());
+    let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let (scope, misplaced) = plan_scope(&parsed.tree);
+    diagnostics.extend(misplaced);
+    let mut report = PlanReport {
+        file,
+        name: scope.run.map(|(name, ..)| name.value()).unwrap_or_default(),
+        standard: Some(standard),
+        checked: false,
+        checks: Vec::new(),
+        counts: Counts::default(),
+        diagnostics: Vec::new(),
+        cautions: Vec::new(),
+    };
+    if prepared.usable() {
+        let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
+        let readable = !diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error);
+        if readable {
+            check_run(&prepared.standard, &run, options, &mut report, &mut diagnostics);
+        }
+    }
+    sort(&mut diagnostics);
+    report.diagnostics = diagnostics;
+    report
+}
+
+fn check_run(standard: &Standard, run: &Run, options: Options, report: &mut PlanReport, diagnostics: &mut Vec<Diagnostic>) {
+    let scene = Scene::new(standard, run);
+    let all = results(&scene);
+    let depth = Depth {
+        repairs: options.repairs,
+        allow_risk: options.allow_risk,
+    };
+    for result in &all {
+        let outcome = result.outcome();
+        report.counts.add(outcome);
+        let found = finding(&scene, &all, result, depth);
+        let why = match &found {
+            Some(diagnostic) => diagnostic.headline.clone(),
+            None if options.explain => why(&scene, result),
+            None => String::new(),
+        };
+        let rule = &standard.rules[result.rule];
+        let requirement = &rule.requirements[result.requirement];
+        report.checks.push(Check {
+            rule: rule.name.clone(),
+            clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
+            subject: subject_words(&scene, result),
+            verb: requirement.verb,
+            outcome,
+            why,
+            span: requirement.span,
+        });
+        diagnostics.extend(found);
+        diagnostics.extend(permitted(&scene, result));
+    }
+    diagnostics.extend(disagreements(&scene));
+    report.cautions = cautions(&scene);
+    report.checked = true;
+}
+
+/// Says by which `may` a requirement passes that does not hold by itself.
+fn permitted(scene: &Scene<'_>, result: &RuleResult) -> Option<Diagnostic> {
+    let Applied::To(Verdict::Holds(Some(index))) = &result.applied else {
+        return None;
+    };
+    let rule = &scene.standard.rules[result.rule];
+    let requirement = &rule.requirements[result.requirement];
+    let frame = frame_of(result.each);
+    let told = decisive(scene, frame, &requirement.condition).told(scene, frame);
+    let subject = subject_words(scene, result).map(|subject| format!(" for {subject}")).unwrap_or_default();
+    let value = told.value.map(|value| format!(": {value}")).unwrap_or_default();
+    let span = super::place::subject(scene, frame);
+    Some(
+        Diagnostic::new(
+            Code::Permitted,
+            span,
+            format!("`{}` holds by a permission only{subject}{value}", rule.name),
+            "passes by permission",
+        )
+        .related(rule.permissions[*index].span, "this `may` lets it through")
+        .related(requirement.span, "this would not hold by itself"),
+    )
+}
+
+/// Why a requirement holds, or does not apply.
+fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
+    let rule = &scene.standard.rules[result.rule];
+    let frame = frame_of(result.each);
+    let told = |condition| {
+        let told = decisive(scene, frame, condition).told(scene, frame);
+        match (told.quantity, told.value, told.limit) {
+            (Some(quantity), Some(value), Some(limit)) => (format!("`{quantity}` is {value}"), limit),
+            (Some(quantity), None, Some(limit)) => (format!("`{quantity}`"), limit),
+            _ => ("it is so".to_owned(), String::new()),
+        }
+    };
+    match &result.applied {
+        Applied::ToNothing => {
+            let kind = rule.each.map_or("", |kind| scene.standard.kind(kind).name.as_str());
+            format!("the run has no `{kind}`")
+        }
+        Applied::To(Verdict::DoesNotApply(index)) => {
+            let (value, limit) = told(&rule.when[*index]);
+            format!("{value}, and it applies when {limit}")
+        }
+        Applied::To(Verdict::Holds(Some(_))) => {
+            let (value, limit) = told(&rule.requirements[result.requirement].condition);
+            format!("{value}, wanted {limit}; permitted by a `may`")
+        }
+        Applied::To(_) => {
+            let (value, limit) = told(&rule.requirements[result.requirement].condition);
+            format!("{value}, wanted {limit}")
+        }
+    }
+}
+
+/// Stated values that the other settings contradict.
+///
+/// A stated value counts as written: it agrees when the worked-out interval comes within half a
+/// unit of its last written digit.
+fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
+    let mut found = Vec::new();
+    for (index, instance) in scene.run.instances.iter().enumerate() {
+        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+        let kind = scene.standard.kind(instance.kind);
+        for (number, field) in kind.fields.iter().enumerate() {
+            let Some(formula) = &field.formula else { continue };
+            let leaf = Leaf {
+                target,
+                field: crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
+            };
+            let Some(stated) = scene.stated(target, leaf.field) else { continue };
+            let Value::Quantity(quantity) = &stated.value else { continue };
+            let frame = Frame {
+                own: Some(target),
+                ..Frame::default()
+            };
+            let Ok(worked_out) = range(scene, frame, Aim::value(formula)) else { continue };
+            let (low, high) = (
+                quantity.low.sub(&quantity.resolution),
+                quantity.high.add(&quantity.resolution),
+            );
+            if !apart(&low, &high, &worked_out) {
+                continue;
+            }
+            let name = words::setting(scene, leaf);
+            let shown = words::shown(&worked_out, &quantity.unit);
+            let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
+            found.push(
+                Diagnostic::new(
+                    Code::Disagrees,
+                    stated.span,
+                    format!("`{name}` is stated as {written}, but the other settings give {shown}"),
+                    "stated here, and used",
+                )
+                .related(formula.span, "worked out by this formula")
+                .help("measure again: either this value or one of the settings behind it is wrong"),
+            );
+        }
+    }
+    found
+}
+
+fn apart(low: &Exact, high: &Exact, worked_out: &crate::eval::Range) -> bool {
+    match &worked_out.exact {
+        Some((least, most)) => high < least || low > most,
+        None => {
+            let (low, high) = (low.outward().0, high.outward().1);
+            high < worked_out.bounds.lo || low > worked_out.bounds.hi
+        }
+    }
+}
+
+/// Cautions that fit, each once.
+fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
+    let mut found: Vec<Caution> = Vec::new();
+    for rule in &scene.standard.rules {
+        let texts: Vec<&String> = match &rule.form {
+            RuleForm::Caution(words) => vec![words],
+            RuleForm::Rule => rule.cautions.iter().collect(),
+        };
+        if texts.is_empty() || !fits(scene, rule) {
+            continue;
+        }
+        for text in texts {
+            let caution = Caution {
+                name: rule.name.clone(),
+                words: visible(text).into_owned(),
+                source: rule.per.as_ref().map(source_words),
+            };
+            if !found.contains(&caution) {
+                found.push(caution);
+            }
+        }
+    }
+    found
+}

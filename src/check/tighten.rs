@@ -1,0 +1,113 @@
+//! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
+
+use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Stretch, Verdict, decide};
+use crate::types::{Quantity, Tolerance};
+use crate::units::Exact;
+
+use super::words;
+
+/// A tolerance and how tight it would have to be.
+#[derive(Debug, Clone)]
+pub(super) struct Tightened {
+    /// The setting.
+    pub(super) leaf: Leaf,
+    /// The tolerance that would do, as written; `None` when the value would have to be sharp.
+    pub(super) needed: Option<String>,
+    /// The share of the present tolerance that would do.
+    share: f64,
+}
+
+/// How fine the search is: 2 to this power steps between no tolerance and the present one.
+const BITS: u32 = 20;
+
+/// The tolerance that needs the least tightening for the requirement to hold, others as they are.
+pub(super) fn tighten(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaves: &[Leaf]) -> Option<Tightened> {
+    let mut best: Option<Tightened> = None;
+    for leaf in leaves {
+        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else { continue };
+        if quantity.low == quantity.high {
+            continue;
+        }
+        let Some(found) = one(scene, frame, goal, *leaf, quantity) else { continue };
+        if best.as_ref().is_none_or(|known| found.share > known.share) {
+            best = Some(found);
+        }
+    }
+    best
+}
+
+/// Whether the requirement holds when a value is as close to its nominal as this share of its tolerance.
+fn holds(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, low: Exact, high: Exact) -> bool {
+    let mut narrowed = scene.narrowed.to_vec();
+    narrowed.retain(|(known, _)| *known != leaf);
+    narrowed.push((leaf, Stretch::new(low, high)));
+    let scene = Scene {
+        narrowed: &narrowed,
+        ..*scene
+    };
+    matches!(decide(&Conditions::new(scene), &scene, frame, goal), Verdict::Holds(_))
+}
+
+fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
+    let below = quantity.nominal.sub(&quantity.low).mul(share);
+    let above = quantity.high.sub(&quantity.nominal).mul(share);
+    (quantity.nominal.sub(&below), quantity.nominal.add(&above))
+}
+
+fn one(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, quantity: &Quantity) -> Option<Tightened> {
+    let at = |share: &Exact| {
+        let (low, high) = scaled(quantity, share);
+        holds(scene, frame, goal, leaf, low, high)
+    };
+    if !at(&Exact::ZERO) {
+        return None;
+    }
+    let whole = 1_i64 << BITS;
+    let (mut good, mut bad) = (0_i64, whole);
+    while bad - good > 1 {
+        let middle = good + (bad - good) / 2;
+        if at(&Exact::ratio(middle, whole)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    let share = Exact::ratio(good, whole);
+    let needed = quantity
+        .tolerance
+        .as_ref()
+        .and_then(|tolerance| rounded(scene, frame, goal, leaf, quantity, tolerance, &share));
+    Some(Tightened {
+        leaf,
+        needed,
+        share: share.nearest(),
+    })
+}
+
+/// The tolerance rounded down to two digits, and checked once more as rounded.
+fn rounded(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaf: Leaf,
+    quantity: &Quantity,
+    tolerance: &Tolerance,
+    share: &Exact,
+) -> Option<String> {
+    let two_digits = |size: &Exact| {
+        let own = tolerance.unit.from_base(&size.mul(share));
+        let text = own.significant_down(2);
+        Exact::parse_decimal(&text).ok().map(|rounded| tolerance.unit.to_base(&rounded))
+    };
+    let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
+    if plus.is_zero() && minus.is_zero() {
+        return None;
+    }
+    let tighter = Tolerance {
+        plus,
+        minus,
+        ..tolerance.clone()
+    };
+    let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
+    holds(scene, frame, goal, leaf, low, high).then(|| words::tolerance(&tighter))
+}

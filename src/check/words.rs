@@ -1,0 +1,93 @@
+//! Names of things and values in words.
+
+use crate::eval::{Leaf, Range, Scene};
+use crate::interval::Bounds;
+use crate::source::visible;
+use crate::types::{InstanceId, Limits, Target, Tolerance};
+use crate::units::{Exact, Unit, show_bounds, show_exact};
+
+/// A thing of the run: `screen base`, `flash, step 2`, `dryer`.
+pub(super) fn thing(scene: &Scene<'_>, id: InstanceId) -> String {
+    let instance = scene.run.instance(id);
+    let kind = &scene.standard.kind(instance.kind).name;
+    if let Some(place) = scene.place(Target::Thing(id)) {
+        return format!("{kind}, step {}", place + 1);
+    }
+    if instance.name.is_empty() {
+        return kind.clone();
+    }
+    format!("{kind} {}", visible(&instance.name))
+}
+
+/// A thing or a record: `screen base`, `ink soft-white`.
+pub(super) fn target(scene: &Scene<'_>, of: Target) -> String {
+    match of {
+        Target::Thing(id) => thing(scene, id),
+        Target::Record(id) => {
+            let record = scene.standard.record(id);
+            format!("{} {}", scene.standard.kind(record.kind).name, visible(&record.name))
+        }
+    }
+}
+
+/// A setting with its thing: `dryer.belt`, `screen base: tension`.
+pub(super) fn setting(scene: &Scene<'_>, leaf: Leaf) -> String {
+    let instance = scene.run.target(scene.standard, leaf.target);
+    let field = &scene.standard.field(instance.kind, leaf.field).name;
+    let kind = &scene.standard.kind(instance.kind).name;
+    let plain = instance.name.is_empty() && matches!(leaf.target, Target::Thing(id) if scene.place(Target::Thing(id)).is_none());
+    if plain {
+        return format!("{kind}.{field}");
+    }
+    format!("{}: {field}", target(scene, leaf.target))
+}
+
+/// A range in a unit, rounded outward; a sharp value as it is.
+pub(super) fn shown(range: &Range, unit: &Unit) -> String {
+    if let Some((low, high)) = &range.exact {
+        if low == high {
+            return show_exact(low, unit);
+        }
+        return show_bounds(low.outward().0, high.outward().1, unit);
+    }
+    show_bounds(range.bounds.lo, range.bounds.hi, unit)
+}
+
+/// A bare interval in a unit.
+pub(super) fn shown_bounds(bounds: Bounds, unit: &Unit) -> String {
+    show_bounds(bounds.lo, bounds.hi, unit)
+}
+
+/// A range of the standard in its own unit.
+pub(super) fn limits(limits: &Limits) -> String {
+    match (&limits.low, &limits.high) {
+        (Some(low), Some(high)) if low == high => show_exact(low, &limits.unit),
+        (Some(low), Some(high)) => {
+            let high = show_exact(high, &limits.unit);
+            let low = show_exact(low, &limits.unit);
+            // `80 to 200 /in` rather than `80 /in to 200 /in`.
+            let suffix = format!(" {}", limits.unit.spelling());
+            let low = low.strip_suffix(&suffix).unwrap_or(&low).to_owned();
+            format!("{low} to {high}")
+        }
+        (Some(low), None) => format!("at least {}", show_exact(low, &limits.unit)),
+        (None, Some(high)) => format!("at most {}", show_exact(high, &limits.unit)),
+        (None, None) => "anything".to_owned(),
+    }
+}
+
+/// A tolerance as it would be written: `± 5 %`, `+3 mm -1 mm`.
+pub(super) fn tolerance(of: &Tolerance) -> String {
+    let size = |exact: &Exact| show_exact(exact, &of.unit);
+    if of.plus == of.minus {
+        return format!("± {}", size(&of.plus));
+    }
+    let mut words = Vec::new();
+    if !of.plus.is_zero() {
+        words.push(format!("+{}", size(&of.plus)));
+    }
+    if !of.minus.is_zero() {
+        words.push(format!("-{}", size(&of.minus)));
+    }
+    words.join(" ")
+}
