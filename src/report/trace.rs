@@ -1,0 +1,65 @@
+//! Which check a finding came from.
+//!
+//! A finding carries its rule and subject, and a label at the requirement's line; a check carries
+//! rule, subject, clause and the same line. Joined on these, the views know the clause.
+
+use std::collections::HashMap;
+
+use crate::diagnostic::{Check, Diagnostic, Outcome, PlanReport};
+use crate::source::Span;
+
+type Place<'r> = (&'r str, Option<&'r str>, Span);
+type Kind<'r> = (&'r str, Option<&'r str>, Outcome);
+
+/// The checks of one plan, findable by their findings.
+pub(super) struct Trace<'r> {
+    checks: &'r [Check],
+    by_place: HashMap<Place<'r>, usize>,
+    by_kind: HashMap<Kind<'r>, usize>,
+}
+
+impl<'r> Trace<'r> {
+    /// Reads the checks of a plan.
+    pub(super) fn new(plan: &'r PlanReport) -> Self {
+        let mut by_place = HashMap::with_capacity(plan.checks.len());
+        let mut by_kind = HashMap::new();
+        for (index, check) in plan.checks.iter().enumerate() {
+            let subject = check.subject.as_deref();
+            by_place
+                .entry((check.rule.as_str(), subject, check.span))
+                .or_insert(index);
+            by_kind
+                .entry((check.rule.as_str(), subject, check.outcome))
+                .or_insert(index);
+        }
+        Self {
+            checks: &plan.checks,
+            by_place,
+            by_kind,
+        }
+    }
+
+    /// The check's number in the plan. The line decides; without one, the first check of the
+    /// rule on that subject with the same outcome.
+    pub(super) fn index(&self, said: &Diagnostic) -> Option<usize> {
+        let finding = said.finding.as_ref()?;
+        let subject = finding.subject.as_deref();
+        said.labels()
+            .iter()
+            .find_map(|label| {
+                self.by_place
+                    .get(&(finding.rule.as_str(), subject, label.span))
+            })
+            .or_else(|| {
+                self.by_kind
+                    .get(&(finding.rule.as_str(), subject, finding.outcome))
+            })
+            .copied()
+    }
+
+    /// The clause, from 1; `None` when no check fits.
+    pub(super) fn clause(&self, said: &Diagnostic) -> Option<u32> {
+        let check = self.checks.get(self.index(said)?)?;
+        Some(check.clause)
+    }
+}
