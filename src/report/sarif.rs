@@ -70,7 +70,7 @@ pub(super) fn write(
                     rules: run.rules.list,
                 },
             },
-            // Columns count code points (§3.14.27).
+            // Columns count code points, not UTF-16 units.
             column_kind: "unicodeCodePoints",
             original_uri_base_ids: BaseIds {
                 root: Described {

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-/// The address of the published schema, as the standard's own examples give it.
+/// The address at which OASIS publishes the schema.
 pub(super) const SCHEMA: &str =
     "https://docs.oasis-open.org/sarif/sarif/v2.1.0/errata01/os/schemas/sarif-schema-2.1.0.json";
 
