@@ -7,7 +7,11 @@ pub(super) fn fold(text: &str, width: usize, first: &str, rest: &str) -> String 
     folded.push_str(first);
     let mut column = first.chars().count();
     let mut empty = true;
-    for word in text.split_whitespace() {
+    // A no-break space is no place to break: it keeps a number and its unit together.
+    for word in text
+        .split([' ', '\t', '\n'])
+        .filter(|word| !word.is_empty())
+    {
         let size = word.chars().count();
         if !empty && column + 1 + size > width {
             folded.push('\n');
@@ -45,5 +49,6 @@ mod tests {
     #[test]
     fn counts_characters_not_bytes() {
         assert_eq!(fold("°°° °°°", 7, "", ""), "°°° °°°\n");
+        assert_eq!(fold("a 80\u{a0}s", 4, "", ""), "a\n80\u{a0}s\n");
     }
 }

@@ -133,8 +133,11 @@ fn check_case(
     case.set_classname(class);
     if warns {
         let word = check.outcome.word();
-        let details = details.unwrap_or_default();
-        case.set_system_out(format!("warning: should, {word}: {why}\n{details}"));
+        let mut output = format!("warning: should, {word}: {why}");
+        if let Some(details) = details {
+            let _ = write!(output, "\n{details}");
+        }
+        case.set_system_out(output);
     }
     case
 }

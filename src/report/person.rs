@@ -28,9 +28,7 @@ pub(super) fn write(
     let mut page = Page::new(store, style);
     if !report.diagnostics.is_empty() {
         page.heading("standards and files", out)?;
-        for said in &report.diagnostics {
-            page.block(said, out)?;
-        }
+        page.blocks(&report.diagnostics, out)?;
     }
     for plan in &report.plans {
         page.plan(report, plan, out)?;
@@ -90,10 +88,11 @@ impl<'r> Page<'r> {
 
     /// A heading, bold when there is colour, and an empty line.
     fn heading(&self, words: &str, out: &mut dyn Write) -> io::Result<()> {
+        let text = fold(words, self.width, "", "  ");
         if self.style.colour {
-            writeln!(out, "\u{1b}[1m{words}\u{1b}[0m\n")
+            writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
         } else {
-            writeln!(out, "{words}\n")
+            writeln!(out, "{text}")
         }
     }
 
@@ -110,12 +109,10 @@ impl<'r> Page<'r> {
                 let name = phrase::standard(standard);
                 heading.push_str(&format!("against {file} ({name})"));
             }
-            None => heading.push_str("against a standard that could not be read"),
+            None => heading.push_str("no standard was read for it"),
         }
         self.heading(&heading, out)?;
-        for said in &plan.diagnostics {
-            self.block(said, out)?;
-        }
+        self.blocks(&plan.diagnostics, out)?;
         if self.style.show.passed && !plan.checks.is_empty() {
             self.checks(plan, out)?;
         }
@@ -154,6 +151,18 @@ impl<'r> Page<'r> {
         writeln!(out)
     }
 
+    /// Everything said under one heading.
+    fn blocks(&mut self, all: &[Diagnostic], out: &mut dyn Write) -> io::Result<()> {
+        let before = self.short;
+        for said in all {
+            self.block(said, out)?;
+        }
+        if self.short > before {
+            writeln!(out)?;
+        }
+        Ok(())
+    }
+
     /// One thing said: in full, or on one line when there were many.
     fn block(&mut self, said: &Diagnostic, out: &mut dyn Write) -> io::Result<()> {
         if self.shown >= self.style.full {
@@ -183,6 +192,9 @@ impl<'r> Page<'r> {
             } else {
                 "see also:"
             };
+            if self.style.plain {
+                writeln!(out)?;
+            }
             self.draw(
                 &Shown {
                     headline: words.to_owned(),
@@ -285,7 +297,8 @@ impl<'r> Page<'r> {
     /// Cautions, the closing sentence and the totals.
     fn end(&self, report: &Report, out: &mut dyn Write) -> io::Result<()> {
         let cautions = phrase::cautions(report);
-        if !cautions.is_empty() {
+        let any = !cautions.is_empty();
+        if any {
             self.heading("cautions", out)?;
         }
         for fitting in cautions {
@@ -303,6 +316,9 @@ impl<'r> Page<'r> {
             let first = format!("  {}: ", visible(&fitting.caution.name));
             out.write_all(fold(&words, self.width, &first, "    ").as_bytes())?;
         }
+        if any {
+            writeln!(out)?;
+        }
         out.write_all(fold(phrase::CLOSING, self.width, "", "").as_bytes())?;
         writeln!(out)?;
         if self.short > 0 {
@@ -314,7 +330,7 @@ impl<'r> Page<'r> {
             out.write_all(fold(&line, self.width, "", "").as_bytes())?;
         }
         writeln!(out, "total: {}", phrase::counts(&report.counts()))?;
-        writeln!(out, "plans: {}", phrase::plans(report))?;
+        writeln!(out, "{}", phrase::plans(report))?;
         for standard in &report.standards {
             let digest = phrase::digest(standard);
             writeln!(

@@ -1,17 +1,23 @@
 //! The sentences that several views say in the same words.
 
+#[cfg(feature = "cli")]
 use std::borrow::Cow;
 use std::collections::HashMap;
 
 use super::verdict::Verdict;
-use crate::diagnostic::{Caution, Counts, Finding, Outcome, PlanReport, Report, StandardReport};
-use crate::source::{Store, visible};
+use crate::diagnostic::{Caution, Finding, Report, StandardReport};
+#[cfg(feature = "cli")]
+use crate::diagnostic::{Counts, Outcome, PlanReport};
+#[cfg(feature = "cli")]
+use crate::source::Store;
+use crate::source::visible;
 
 /// Said at the end of every report.
 pub(super) const CLOSING: &str = "Strikeoff advises; people decide. \
      The ink maker's technical sheet, local codes and licensed practice come first.";
 
 /// `holds 9, breaks 1, at risk 1, not stated 0, does not apply 3`: always all five.
+#[cfg(feature = "cli")]
 pub(super) fn counts(counts: &Counts) -> String {
     let each = Outcome::ALL.map(|outcome| format!("{} {}", outcome.word(), counts.of(outcome)));
     each.join(", ")
@@ -32,8 +38,8 @@ pub(super) fn checked(report: &Report) -> (usize, usize) {
 pub(super) fn plans(report: &Report) -> String {
     let noun = |count: usize| if count == 1 { "plan" } else { "plans" };
     match checked(report) {
-        (0, 0) => "nothing was checked: no plan was given".to_owned(),
-        (0, not) => format!("nothing was checked: {not} {} not checked", noun(not)),
+        (0, 0) => "nothing was checked: no plan was read".to_owned(),
+        (0, not) => format!("nothing was checked: {not} {} could not be", noun(not)),
         (done, not) => format!("{done} {} checked, {not} not checked", noun(done)),
     }
 }
@@ -54,6 +60,7 @@ pub(super) fn digest(standard: &StandardReport) -> Cow<'_, str> {
 }
 
 /// The plan's run name, or its file when the name could not be read.
+#[cfg(feature = "cli")]
 pub(super) fn plan<'r>(plan: &'r PlanReport, store: &'r Store) -> Cow<'r, str> {
     if plan.name.is_empty() {
         visible(store.get(plan.file).name())

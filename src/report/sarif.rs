@@ -133,7 +133,7 @@ impl Rules {
                 short_description: text(explanation.summary),
                 full_description: None,
                 help: Some(text(
-                    &explanation
+                    explanation
                         .text
                         .split_whitespace()
                         .collect::<Vec<_>>()
@@ -159,7 +159,7 @@ impl Rules {
             help: rule
                 .source
                 .as_ref()
-                .map(|source| text(&format!("source: {source}"))),
+                .map(|source| text(format!("source: {source}"))),
         }
     }
 

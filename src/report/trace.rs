@@ -1,15 +1,15 @@
 //! Which check a finding came from.
 //!
-//! A finding carries its rule and subject, and a label at the requirement's line; a check carries
-//! rule, subject, clause and the same line. Joined on these, the views know the clause.
+//! A finding carries its rule, subject and outcome, and a label at the requirement's line; a check
+//! carries the same and its clause. Joined on these, the views know the clause.
 
 use std::collections::HashMap;
 
 use crate::diagnostic::{Check, Diagnostic, Outcome, PlanReport};
 use crate::source::Span;
 
-type Place<'r> = (&'r str, Option<&'r str>, Span);
 type Kind<'r> = (&'r str, Option<&'r str>, Outcome);
+type Place<'r> = (Kind<'r>, Span);
 
 /// The checks of one plan, findable by their findings.
 pub(super) struct Trace<'r> {
@@ -24,13 +24,9 @@ impl<'r> Trace<'r> {
         let mut by_place = HashMap::with_capacity(plan.checks.len());
         let mut by_kind = HashMap::new();
         for (index, check) in plan.checks.iter().enumerate() {
-            let subject = check.subject.as_deref();
-            by_place
-                .entry((check.rule.as_str(), subject, check.span))
-                .or_insert(index);
-            by_kind
-                .entry((check.rule.as_str(), subject, check.outcome))
-                .or_insert(index);
+            let kind = (check.rule.as_str(), check.subject.as_deref(), check.outcome);
+            by_place.entry((kind, check.span)).or_insert(index);
+            by_kind.entry(kind).or_insert(index);
         }
         Self {
             checks: &plan.checks,
@@ -43,17 +39,15 @@ impl<'r> Trace<'r> {
     /// rule on that subject with the same outcome.
     pub(super) fn index(&self, said: &Diagnostic) -> Option<usize> {
         let finding = said.finding.as_ref()?;
-        let subject = finding.subject.as_deref();
+        let kind = (
+            finding.rule.as_str(),
+            finding.subject.as_deref(),
+            finding.outcome,
+        );
         said.labels()
             .iter()
-            .find_map(|label| {
-                self.by_place
-                    .get(&(finding.rule.as_str(), subject, label.span))
-            })
-            .or_else(|| {
-                self.by_kind
-                    .get(&(finding.rule.as_str(), subject, finding.outcome))
-            })
+            .find_map(|label| self.by_place.get(&(kind, label.span)))
+            .or_else(|| self.by_kind.get(&kind))
             .copied()
     }
 

@@ -131,8 +131,7 @@ impl Case {
         rule: &str,
         clause: u32,
         subject: Option<&str>,
-        verb: Verb,
-        outcome: Outcome,
+        (verb, outcome): (Verb, Outcome),
         why: &str,
         line: &str,
     ) {
@@ -156,18 +155,16 @@ impl Case {
             "slow-heat-on-polyester",
             2,
             None,
-            Verb::Shall,
-            Outcome::Holds,
+            (Verb::Shall, Outcome::Holds),
             "`film.peak` is 291 to 303 °F, at most 305 °F",
             "film.peak at most 305 °F",
         );
         self.check(
             "cool-before-the-second-print",
             1,
-            Some("flash, step 2"),
-            Verb::Should,
-            Outcome::DoesNotApply,
-            "the run has one flash",
+            None,
+            (Verb::Should, Outcome::DoesNotApply),
+            "the run has no second flash",
             "flash.pallet-after at most 120 °F",
         );
     }
@@ -201,8 +198,7 @@ impl Case {
             "slow-heat-on-polyester",
             1,
             None,
-            Verb::Shall,
-            Outcome::Breaks,
+            (Verb::Shall, Outcome::Breaks),
             "`dryer.dwell` is 65.8 to 74.0 s, at least 80 s",
             "dryer.dwell at least 80 s",
         );
@@ -232,8 +228,7 @@ impl Case {
             "slow-heat-on-polyester",
             1,
             None,
-            Verb::Shall,
-            Outcome::AtRisk,
+            (Verb::Shall, Outcome::AtRisk),
             "`dryer.dwell` is 78.1 to 84.3 s, at least 80 s",
             "dryer.dwell at least 80 s",
         );
@@ -265,8 +260,7 @@ impl Case {
             "cool-before-the-second-print",
             1,
             Some("flash, step 2"),
-            Verb::Should,
-            Outcome::NotStated,
+            (Verb::Should, Outcome::NotStated),
             "`flash.pallet-after` is not stated",
             "flash.pallet-after at most 120 °F",
         );
@@ -421,8 +415,7 @@ pub fn hostile() -> Case {
         "slow-heat-on-polyester",
         1,
         None,
-        Verb::Shall,
-        Outcome::Breaks,
+        (Verb::Shall, Outcome::Breaks),
         HOSTILE,
         "dryer.dwell at least 80 s",
     );
@@ -495,8 +488,7 @@ pub fn many(count: usize) -> Case {
             "slow-heat-on-polyester",
             1,
             Some(&format!("dryer {number}")),
-            Verb::Shall,
-            Outcome::Breaks,
+            (Verb::Shall, Outcome::Breaks),
             "`dryer.dwell` is 65.8 to 74.0 s, at least 80 s",
             "dryer.dwell at least 80 s",
         );

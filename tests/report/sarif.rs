@@ -6,8 +6,13 @@ use serde_json::Value;
 use strikeoff::report::{Format, Show, Style};
 
 fn validator() -> jsonschema::Validator {
-    let schema: Value =
-        serde_json::from_str(include_str!("../reference/sarif/sarif-schema-2.1.0.json")).unwrap();
+    let schema = include_str!("../reference/sarif/sarif-schema-2.1.0.json");
+    // The published pattern for a language has a stray bracket, which is no regular expression in
+    // today's dialect. We write no language.
+    let slip = "^[a-zA-Z]{2}|^[a-zA-Z]{2}-[a-zA-Z]{2}]?$";
+    assert_eq!(schema.matches(slip).count(), 2);
+    let schema = schema.replace(slip, "^[a-zA-Z]{2}(-[a-zA-Z]{2})?$");
+    let schema: Value = serde_json::from_str(&schema).unwrap();
     jsonschema::draft7::options()
         .should_validate_formats(true)
         .build(&schema)
