@@ -17,12 +17,7 @@ pub(super) fn severity_word(severity: Severity) -> &'static str {
 pub fn explain(code: Code, width: usize) -> String {
     let explanation = code.explanation();
     let mut text = format!("{} ({})\n\n", code.slug(), severity_word(code.severity()));
-    text.push_str(&fold(
-        &format!("{}.", explanation.summary),
-        width,
-        "  ",
-        "  ",
-    ));
+    text.push_str(&fold(explanation.summary, width, "  ", "  "));
     // The long text has a sentence a line; an empty line starts a new paragraph.
     for paragraph in explanation.text.split("\n\n") {
         if paragraph.trim().is_empty() {

@@ -174,13 +174,10 @@ fn describe(said: &Diagnostic, store: &Store) -> String {
     for label in said.labels() {
         let place = store.place(label.span);
         let file = clean(store.get(label.span.file).name());
-        let _ = write!(
-            text,
-            "\n{file}:{}:{}: {}",
-            place.line,
-            place.column,
-            clean(&label.words)
-        );
+        let _ = write!(text, "\n{file}:{}:{}", place.line, place.column);
+        if !label.words.is_empty() {
+            let _ = write!(text, ": {}", clean(&label.words));
+        }
     }
     if let Some(finding) = &said.finding {
         for (name, fact) in phrase::facts(finding) {

@@ -128,7 +128,8 @@ impl<'r> Page<'r> {
                     ""
                 };
                 let counts = phrase::counts(&plan.counts);
-                writeln!(out, "{name}: {}{allowed}. {counts}\n", verdict.word())
+                let line = format!("{name}: {}{allowed}. {counts}", verdict.word());
+                writeln!(out, "{}", fold(&line, self.width, "", "  "))
             }
         }
     }

@@ -31,3 +31,10 @@ fn style() -> Style {
         ..Style::default()
     }
 }
+
+/// A text with the version of the package taken out, so that a release changes no snapshot.
+fn unversioned(text: &str) -> String {
+    let version = format!("ersion\": \"{}\"", env!("CARGO_PKG_VERSION"));
+    assert_eq!(text.matches(&version).count(), 1);
+    text.replace(&version, "ersion\": \"[version]\"")
+}
