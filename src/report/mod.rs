@@ -1,0 +1,122 @@
+//! Views of a [`Report`]: for people, for logs, and for machines.
+//!
+//! Every view reads the same value and adds nothing to it. The same report gives the same bytes:
+//! no clock, no random number, no hash order. Text from files is untrusted: every view shows
+//! control characters and bidirectional overrides escaped.
+//!
+//! The views for people, logs and JUnit need the packages of the `cli` feature; JSON and SARIF
+//! are always there.
+
+use std::io::{self, Write};
+
+use crate::diagnostic::Report;
+use crate::source::Store;
+
+#[cfg(feature = "cli")]
+mod excerpt;
+mod explain;
+mod fold;
+mod identity;
+mod json;
+mod json_text;
+#[cfg(feature = "cli")]
+mod junit;
+#[cfg(feature = "cli")]
+mod log;
+#[cfg(feature = "cli")]
+mod person;
+mod phrase;
+mod sarif;
+mod sarif_model;
+mod trace;
+mod verdict;
+
+pub use explain::{explain, list};
+pub use identity::{Identities, identity};
+pub use json::json_schema;
+pub use verdict::Verdict;
+
+/// Who the report is for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Format {
+    /// Blocks with the lines of the plan and of the standard.
+    #[cfg(feature = "cli")]
+    People,
+    /// One line each.
+    #[cfg(feature = "cli")]
+    Log,
+    /// Everything, in our own versioned form; see [`json_schema`].
+    Json,
+    /// SARIF 2.1.0 (OASIS), for code hosts and viewers.
+    Sarif,
+    /// JUnit XML, for build servers.
+    #[cfg(feature = "cli")]
+    Junit,
+}
+
+/// What is shown beyond the findings.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Show {
+    /// Every check with its reason, also those that hold or do not apply.
+    pub passed: bool,
+}
+
+/// How a report looks. It never changes what is said, only how much and in which dress.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Style {
+    /// ANSI colours. Meaning never hangs on them.
+    pub colour: bool,
+    /// Columns of the terminal.
+    pub width: usize,
+    /// Box-drawing characters rather than ASCII.
+    pub unicode: bool,
+    /// Narrated for screen readers: no drawing.
+    pub plain: bool,
+    /// Extra tables.
+    pub show: Show,
+    /// How many findings are shown in full; the rest get a line each.
+    pub full: usize,
+    /// SARIF only: `at risk` and `not stated` become results of kind `open` rather than `fail`.
+    /// Faithful to the standard's words, but code hosts hide them.
+    pub open: bool,
+}
+
+impl Default for Style {
+    fn default() -> Self {
+        Self {
+            colour: false,
+            width: 100,
+            unicode: true,
+            plain: false,
+            show: Show::default(),
+            full: 100,
+            open: false,
+        }
+    }
+}
+
+/// Writes one view of a report.
+///
+/// # Errors
+/// Whatever `out` fails with.
+pub fn render(
+    report: &Report,
+    store: &Store,
+    format: Format,
+    style: &Style,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    // The renderers write in small pieces.
+    let mut out = io::BufWriter::with_capacity(1 << 16, out);
+    match format {
+        #[cfg(feature = "cli")]
+        Format::People => person::write(report, store, style, &mut out)?,
+        #[cfg(feature = "cli")]
+        Format::Log => log::write(report, store, style, &mut out)?,
+        Format::Json => json::write(report, store, &mut out)?,
+        Format::Sarif => sarif::write(report, store, style, &mut out)?,
+        #[cfg(feature = "cli")]
+        Format::Junit => junit::write(report, store, &mut out)?,
+    }
+    out.flush()
+}

@@ -1,0 +1,126 @@
+//! The sentences that several views say in the same words.
+
+#[cfg(feature = "cli")]
+use std::borrow::Cow;
+use std::collections::HashMap;
+
+use super::verdict::Verdict;
+use crate::diagnostic::{Caution, Finding, Report, StandardReport};
+#[cfg(feature = "cli")]
+use crate::diagnostic::{Counts, Outcome, PlanReport};
+#[cfg(feature = "cli")]
+use crate::source::Store;
+use crate::source::visible;
+
+/// Said at the end of every report.
+pub(super) const CLOSING: &str = "Strikeoff advises; people decide. \
+     The ink maker's technical sheet, local codes and licensed practice come first.";
+
+/// `holds 9, breaks 1, at risk 1, not stated 0, does not apply 3`: always all five.
+#[cfg(feature = "cli")]
+pub(super) fn counts(counts: &Counts) -> String {
+    let each = Outcome::ALL.map(|outcome| format!("{} {}", outcome.word(), counts.of(outcome)));
+    each.join(", ")
+}
+
+/// How many plans of a report were checked, and how many were not.
+pub(super) fn checked(report: &Report) -> (usize, usize) {
+    let not = report
+        .plans
+        .iter()
+        .filter(|plan| Verdict::of_plan(plan, report.allow_risk) == Verdict::NotChecked)
+        .count();
+    (report.plans.len() - not, not)
+}
+
+/// `3 plans checked, 1 not checked`, said aloud when nothing was.
+#[cfg(feature = "cli")]
+pub(super) fn plans(report: &Report) -> String {
+    let noun = |count: usize| if count == 1 { "plan" } else { "plans" };
+    match checked(report) {
+        (0, 0) => "nothing was checked: no plan was read".to_owned(),
+        (0, not) => format!("nothing was checked: {not} {} could not be", noun(not)),
+        (done, not) => format!("{done} {} checked, {not} not checked", noun(done)),
+    }
+}
+
+/// `Quay Street print room, edition 2026-4`.
+pub(super) fn standard(standard: &StandardReport) -> String {
+    let name = visible(&standard.name);
+    match &standard.edition {
+        Some(edition) => format!("{name}, edition {}", visible(edition)),
+        None => format!("{name}, no edition stated"),
+    }
+}
+
+/// The first 12 digits of a digest: enough to tell editions apart by eye.
+#[cfg(feature = "cli")]
+pub(super) fn digest(standard: &StandardReport) -> Cow<'_, str> {
+    visible(standard.digest.get(..12).unwrap_or(&standard.digest))
+}
+
+/// The plan's run name, or its file when the name could not be read.
+#[cfg(feature = "cli")]
+pub(super) fn plan<'r>(plan: &'r PlanReport, store: &'r Store) -> Cow<'r, str> {
+    if plan.name.is_empty() {
+        visible(store.get(plan.file).name())
+    } else {
+        visible(&plan.name)
+    }
+}
+
+/// The facts of a finding as a name and a text each, in reading order, escaped.
+pub(super) fn facts(finding: &Finding) -> Vec<(&'static str, String)> {
+    let rule = match &finding.title {
+        Some(title) => format!("{}: {}", finding.rule, title),
+        None => finding.rule.clone(),
+    };
+    let mut facts = vec![("rule", visible(&rule).into_owned())];
+    let optional = [
+        ("about", &finding.subject),
+        ("value", &finding.value),
+        ("limit", &finding.limit),
+        ("margin", &finding.margin),
+        ("decided by", &finding.decided_by),
+        ("because", &finding.because),
+        ("source", &finding.source),
+    ];
+    for (name, text) in optional {
+        if let Some(text) = text {
+            facts.push((name, visible(text).into_owned()));
+        }
+    }
+    facts
+}
+
+/// A caution with the number of plans it fits.
+pub(super) struct Fitting<'r> {
+    /// The caution, as the first plan has it.
+    pub(super) caution: &'r Caution,
+    /// How many plans it fits.
+    pub(super) plans: usize,
+}
+
+/// Each caution once, in the order of first appearance.
+pub(super) fn cautions(report: &Report) -> Vec<Fitting<'_>> {
+    let mut order: Vec<Fitting<'_>> = Vec::new();
+    let mut known: HashMap<(&str, &str), usize> = HashMap::new();
+    for plan in &report.plans {
+        // A caution may fit several things of one plan; that is still one plan.
+        let mut here = std::collections::HashSet::new();
+        for caution in &plan.cautions {
+            let key = (caution.name.as_str(), caution.words.as_str());
+            if !here.insert(key) {
+                continue;
+            }
+            let index = *known.entry(key).or_insert_with(|| {
+                order.push(Fitting { caution, plans: 0 });
+                order.len() - 1
+            });
+            if let Some(fitting) = order.get_mut(index) {
+                fitting.plans += 1;
+            }
+        }
+    }
+    order
+}
