@@ -1,1 +1,7 @@
-fn main() {}
+//! The `strikeoff` command.
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    strikeoff::cli::main()
+}

@@ -92,6 +92,8 @@ codes! {
     TooManyFiles = "too-many-files", Error, "too many files in one standard";
     /// Nothing was found to check: no plan and no standard in what was named.
     NothingToCheck = "nothing-to-check", Error, "there is nothing to check";
+    /// A `.std` file lies in the folder, but no standard uses it: its limits are not checked.
+    FileNotUsed = "file-not-used", Warning, "a file is not used by any standard";
     /// The first statement is missing: `standard "…" edition "…"` in a standard, `run "…" against "…"` in a plan.
     HeaderMissing = "header-missing", Error, "the first statement is missing";
     /// A statement stands where it has no meaning: a rule in a plan, a run in a standard, a second header.

@@ -1,0 +1,108 @@
+//! The arguments.
+
+use std::path::PathBuf;
+
+use clap::{Args, Parser, Subcommand, ValueEnum};
+
+/// Checks garment screen-print run plans against the shop's own written standard.
+#[derive(Debug, Parser)]
+#[command(name = "strikeoff", version, about, max_term_width = 100)]
+pub(super) struct Arguments {
+    #[command(subcommand)]
+    pub(super) command: Command,
+}
+
+/// What to do.
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Check run plans, or standards by themselves.
+    ///
+    /// Exit codes: 0 every `shall` holds; 1 a `shall` breaks, is at risk or lacks a value;
+    /// 2 trouble with a text, so that something was not checked.
+    #[command(after_help = "Examples:
+  strikeoff check orders/                 every plan and standard below a folder
+  strikeoff check 2611.plan               one plan against the standard it names
+  strikeoff check room.std                the standard by itself
+  strikeoff check orders/ --as sarif      for a code host
+  cat 2611.plan | strikeoff check -       from a pipe")]
+    Check(CheckArguments),
+    /// Explain a code, such as `at-risk`; without one, list them all.
+    #[command(after_help = "Example:\n  strikeoff explain not-possible")]
+    Explain {
+        /// The code.
+        code: Option<String>,
+    },
+    /// Print the JSON Schema of `check --as json`.
+    Schema,
+}
+
+/// Arguments of `check`.
+#[derive(Debug, Args)]
+pub(super) struct CheckArguments {
+    /// Plans, standards, folders of them, or `-` for a plan from standard input.
+    #[arg(required = true, value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Form of the report.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = Form::People)]
+    pub(super) form: Form,
+    /// The date to check for (default: today, UTC).
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) on: Option<String>,
+    /// Let `at risk` pass.
+    #[arg(long)]
+    pub(super) allow_risk: bool,
+    /// Check all plans against this standard, whatever they name.
+    #[arg(long, value_name = "FILE")]
+    pub(super) standard: Option<PathBuf>,
+    /// The folder that standards and plans may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// Show every check with its reason, also those that hold.
+    #[arg(long, value_enum, value_name = "WHAT")]
+    pub(super) show: Vec<ShowWhat>,
+    /// How many findings are shown in full; the others get a line each.
+    #[arg(long, value_name = "N", default_value_t = 100)]
+    pub(super) full: usize,
+    /// Narrate without drawing, for screen readers.
+    #[arg(long)]
+    pub(super) plain: bool,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+    /// SARIF only: `at risk` and `not stated` as results of kind `open`.
+    #[arg(long)]
+    pub(super) open: bool,
+}
+
+/// Forms of a report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Form {
+    /// For the press room.
+    People,
+    /// One line each.
+    Log,
+    /// For other programs; see `strikeoff schema`.
+    Json,
+    /// SARIF 2.1.0.
+    Sarif,
+    /// JUnit XML.
+    Junit,
+}
+
+/// What to show beyond the findings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ShowWhat {
+    /// Every check with its reason.
+    Passed,
+}
+
+/// When to colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum Colour {
+    /// In a terminal that has colours, unless `NO_COLOR` is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}

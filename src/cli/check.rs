@@ -1,0 +1,377 @@
+//! `check`.
+
+use std::collections::HashMap;
+use std::io::{self, Write};
+use std::path::{Path, PathBuf};
+use std::thread;
+
+use super::args::{CheckArguments, Form, ShowWhat};
+use super::collect::{Named, collect};
+use super::{Disk, exit, files, terminal};
+use crate::check::{Options, Prepared, check_plan, prepare};
+use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
+use crate::names::{ReadProblem, Shelf, join, read_text};
+use crate::report::{Format, Show, Style, render};
+use crate::source::{FileId, Span, Store};
+use crate::syntax;
+use crate::syntax::tree::{Line, StatementNode};
+
+/// Plans per thread below which another thread is not worth starting.
+const PLANS_PER_THREAD: usize = 64;
+
+/// What is to be checked.
+#[derive(Debug)]
+pub struct Request {
+    /// Plans and standards.
+    pub named: Named,
+    /// A plan's text from standard input.
+    pub stdin: Option<Result<String, ReadProblem>>,
+    /// The standard for all plans.
+    pub standard: Option<String>,
+    /// The date.
+    pub date: String,
+    /// How much is worked out.
+    pub options: Options,
+}
+
+/// A check that was run.
+#[derive(Debug)]
+pub struct Run {
+    /// All texts.
+    pub store: Store,
+    /// What was found.
+    pub report: Report,
+}
+
+/// Runs `check`.
+pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Result<u8> {
+    let date = match date(arguments.on.as_deref()) {
+        Ok(date) => date,
+        Err(words) => return usage(&words),
+    };
+    let root = arguments.root.clone().unwrap_or_else(|| root(&arguments.paths));
+    let disk = match Disk::below(&root) {
+        Ok(disk) => disk,
+        Err(error) => return usage(&format!("the folder `{}` cannot be read: {error}", root.display())),
+    };
+    let named = collect(&arguments.paths);
+    let stdin = named.stdin.then(files::stdin);
+    let passed = arguments.show.contains(&ShowWhat::Passed);
+    let machine = matches!(arguments.form, Form::Json | Form::Sarif | Form::Junit);
+    let request = Request {
+        named,
+        stdin,
+        standard: arguments.standard.as_ref().map(|path| path.to_string_lossy().replace('\\', "/")),
+        date,
+        options: Options {
+            explain: passed || machine,
+            repairs: true,
+            allow_risk: arguments.allow_risk,
+        },
+    };
+    let run = check(request, &disk);
+    let style = Style {
+        colour: terminal::colour(arguments.colour),
+        width: terminal::width(),
+        unicode: true,
+        plain: arguments.plain,
+        show: Show { passed },
+        full: arguments.full,
+        open: arguments.open,
+    };
+    let format = match arguments.form {
+        Form::People => Format::People,
+        Form::Log => Format::Log,
+        Form::Json => Format::Json,
+        Form::Sarif => Format::Sarif,
+        Form::Junit => Format::Junit,
+    };
+    render(&run.report, &run.store, format, &style, out)?;
+    Ok(exit::of_report(&run.report))
+}
+
+fn usage(words: &str) -> io::Result<u8> {
+    writeln!(io::stderr(), "strikeoff: {words}")?;
+    Ok(exit::TROUBLE)
+}
+
+/// The date to check for.
+fn date(on: Option<&str>) -> Result<String, String> {
+    let format = time::macros::format_description!("[year]-[month]-[day]");
+    let date = match on {
+        Some(text) => time::Date::parse(text, format)
+            .map_err(|_| format!("`{text}` is not a date; write it as 2026-11-25"))?,
+        None => time::OffsetDateTime::now_utc().date(),
+    };
+    date.format(format).map_err(|error| error.to_string())
+}
+
+/// The folder that texts may name files in: the current one when it holds all paths, else theirs.
+fn root(paths: &[PathBuf]) -> PathBuf {
+    let here = PathBuf::from(".");
+    let Ok(disk) = Disk::below(&here) else { return here };
+    let outside = |path: &&PathBuf| path.as_os_str() != "-" && path.exists() && !disk.holds(path);
+    let Some(first) = paths.iter().find(outside) else {
+        return here;
+    };
+    if first.is_dir() {
+        return first.clone();
+    }
+    first
+        .parent()
+        .filter(|parent| !parent.as_os_str().is_empty())
+        .map_or(here, Path::to_path_buf)
+}
+
+/// A plan on its way.
+struct Plan {
+    file: FileId,
+    /// Index into the standards; `None` when it could not be read.
+    standard: Option<usize>,
+    /// Trouble met before it was checked.
+    problem: Option<Diagnostic>,
+}
+
+/// Checks everything that is named.
+#[must_use]
+pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
+    let mut work = Work {
+        store: Store::new(),
+        shelf,
+        prepared: Vec::new(),
+        by_path: HashMap::new(),
+        report: Report {
+            date: request.date,
+            allow_risk: request.options.allow_risk,
+            diagnostics: request.named.problems,
+            ..Report::default()
+        },
+    };
+    let mut plans = Vec::new();
+    for path in &request.named.plans {
+        match read_text(&mut work.store, shelf, path, None) {
+            Ok(file) => plans.push(file),
+            Err(problem) => work.report.diagnostics.push(*problem),
+        }
+    }
+    match request.stdin {
+        Some(Ok(text)) => plans.push(work.store.add("<stdin>", text)),
+        Some(Err(problem)) => work.report.diagnostics.push(
+            Diagnostic::without_place(
+                match problem {
+                    ReadProblem::NotUtf8(_) => Code::NotUtf8,
+                    ReadProblem::TooLarge(_) => Code::FileTooLarge,
+                    _ => Code::FileUnreadable,
+                },
+                "standard input cannot be read as a plan",
+            )
+            .help("it must be UTF-8 text of at most 16 MiB"),
+        ),
+        None => {}
+    }
+    let plans: Vec<Plan> = plans
+        .into_iter()
+        .map(|file| work.plan(file, request.standard.as_deref()))
+        .collect();
+    for path in &request.named.standards {
+        work.standard(path, None);
+    }
+    work.parts(&request.named.parts);
+    for prepared in &work.prepared {
+        work.report.standards.push(prepared.report());
+        work.report.diagnostics.extend(prepared.problems.iter().cloned());
+    }
+    work.report.plans = check_all(&work.store, &work.prepared, &plans, request.options);
+    Run {
+        store: work.store,
+        report: work.report,
+    }
+}
+
+struct Work<'s> {
+    store: Store,
+    shelf: &'s dyn Shelf,
+    prepared: Vec<Prepared>,
+    by_path: HashMap<String, Option<usize>>,
+    report: Report,
+}
+
+impl Work<'_> {
+    /// The number of a standard; reads it the first time.
+    fn standard(&mut self, path: &str, at: Option<Span>) -> Result<Option<usize>, Diagnostic> {
+        if let Some(known) = self.by_path.get(path) {
+            return Ok(*known);
+        }
+        let file = match read_text(&mut self.store, self.shelf, path, at) {
+            Ok(file) => file,
+            Err(problem) => {
+                if at.is_some() {
+                    return Err(*problem);
+                }
+                self.by_path.insert(path.to_owned(), None);
+                self.report.diagnostics.push(*problem);
+                return Ok(None);
+            }
+        };
+        let prepared = prepare(&mut self.store, self.shelf, file);
+        let index = self.prepared.len();
+        self.prepared.push(prepared);
+        self.by_path.insert(path.to_owned(), Some(index));
+        Ok(Some(index))
+    }
+
+    /// A plan with the standard it names.
+    fn plan(&mut self, file: FileId, standard: Option<&str>) -> Plan {
+        let mut plan = Plan {
+            file,
+            standard: None,
+            problem: None,
+        };
+        let found = match standard {
+            Some(path) => self.standard(path, None),
+            None => match against(&self.store, file) {
+                // The plan's own check says that its first statement is missing.
+                None => Ok(None),
+                Some((written, span)) => {
+                    let name = self.store.get(file).name().to_owned();
+                    let base = if name == "<stdin>" { "stdin.plan" } else { name.as_str() };
+                    match join(base, &written) {
+                        Some(path) => self.standard(&path, Some(span)),
+                        None => Err(Diagnostic::new(
+                            Code::PathLeaves,
+                            span,
+                            format!("`{written}` leads out of the folder that is checked"),
+                            "not read",
+                        )
+                        .help("write a path with forward slashes, relative to the plan; `--root` names a wider folder")),
+                    }
+                }
+            },
+        };
+        match found {
+            Ok(index) => plan.standard = index,
+            Err(problem) => plan.problem = Some(problem),
+        }
+        plan
+    }
+
+    /// `.std` files met in folders: those with a header are standards, the others must be used by one.
+    fn parts(&mut self, parts: &[String]) {
+        let mut left = Vec::new();
+        for path in parts {
+            let headed = self.shelf.read(path).is_ok_and(|text| has_header(&text));
+            if headed {
+                let _ = self.standard(path, None);
+            } else {
+                left.push(path);
+            }
+        }
+        for path in left {
+            let used = self.prepared.iter().flat_map(|prepared| &prepared.standard.files);
+            let mut used = used.map(|file| self.store.get(*file).name());
+            if used.any(|name| name == path) {
+                continue;
+            }
+            self.report.diagnostics.push(
+                Diagnostic::without_place(
+                    Code::FileNotUsed,
+                    format!("no standard uses `{path}`, so nothing in it was read"),
+                )
+                .help("start it with `standard \"…\" edition \"…\"`, or `use` it from a standard"),
+            );
+        }
+    }
+}
+
+/// Whether a text has the first statement of a standard.
+fn has_header(text: &str) -> bool {
+    text.trim_start_matches('\u{feff}')
+        .lines()
+        .map(str::trim_end)
+        .find(|line| !line.is_empty() && !line.starts_with('#'))
+        .is_some_and(|line| line.starts_with("standard"))
+}
+
+/// The standard that a plan names, and where.
+fn against(store: &Store, file: FileId) -> Option<(String, Span)> {
+    let text = store.get(file).text();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let offset = start;
+        start += line.len();
+        let body = line.trim_start_matches('\u{feff}');
+        if !body.starts_with("run") {
+            continue;
+        }
+        let shift = offset + line.len() - body.len();
+        for item in syntax::parse(file, body).tree.items {
+            if let Line::Good(statement, _) = item
+                && let StatementNode::Run { against, .. } = statement.node
+            {
+                let span = against.span;
+                let place = Span::new(file, shift + span.start as usize, shift + span.end as usize);
+                return Some((against.value(), place));
+            }
+        }
+    }
+    None
+}
+
+/// Checks all plans, on several threads when there are many; the order stays.
+fn check_all(store: &Store, prepared: &[Prepared], plans: &[Plan], options: Options) -> Vec<PlanReport> {
+    let cores = thread::available_parallelism().map_or(1, usize::from);
+    let threads = cores.min(plans.len() / PLANS_PER_THREAD).max(1);
+    let size = plans.len().div_ceil(threads).max(1);
+    if threads == 1 {
+        return plans.iter().map(|plan| one(store, prepared, plan, options)).collect();
+    }
+    thread::scope(|scope| {
+        let handles: Vec<_> = plans
+            .chunks(size)
+            .map(|chunk| {
+                scope.spawn(move || {
+                    chunk
+                        .iter()
+                        .map(|plan| one(store, prepared, plan, options))
+                        .collect::<Vec<_>>()
+                })
+            })
+            .collect();
+        handles
+            .into_iter()
+            .zip(plans.chunks(size))
+            .flat_map(|(handle, chunk)| {
+                // A thread that died is no reason to lose its plans: they are checked again here.
+                handle
+                    .join()
+                    .unwrap_or_else(|_| chunk.iter().map(|plan| one(store, prepared, plan, options)).collect())
+            })
+            .collect()
+    })
+}
+
+fn one(store: &Store, prepared: &[Prepared], plan: &Plan, options: Options) -> PlanReport {
+    let Some((index, standard)) = plan.standard.and_then(|index| Some((index, prepared.get(index)?))) else {
+        return unreadable(store, plan);
+    };
+    check_plan(store, standard, index, plan.file, options)
+}
+
+/// A plan whose standard could not be read: its own text is looked at all the same.
+fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
+    let parsed = syntax::parse(plan.file, store.get(plan.file).text());
+    let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let (scope, misplaced) = crate::names::plan_scope(&parsed.tree);
+    diagnostics.extend(misplaced);
+    diagnostics.extend(plan.problem.clone());
+    PlanReport {
+        file: plan.file,
+        name: scope.run.map(|(name, ..)| name.value()).unwrap_or_default(),
+        standard: None,
+        checked: false,
+        checks: Vec::new(),
+        counts: Counts::default(),
+        diagnostics,
+        cautions: Vec::new(),
+    }
+}
