@@ -65,4 +65,9 @@ codes! {
     /// A requirement needs a value that neither the plan nor the standard states.
     /// A missing value never passes. State it in the block that the finding names.
     NotStated = "not-stated", Error, "a value that a requirement needs is not stated";
+
+    // syntax
+
+    /// A line cannot be read.
+    UnreadableLine = "unreadable-line", Error, "a line of a block cannot be read";
 }
