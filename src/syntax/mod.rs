@@ -1,11 +1,32 @@
 //! Text to tree. Any text gives a tree; what cannot be read stays in it as a broken piece.
 
+mod build;
+mod failure;
+mod grammar;
+mod mask;
+mod message;
+mod problem;
 pub mod tree;
-/// stub
-pub struct Parsed<'t> { /// t
- pub tree: tree::Tree<'t>, /// p
- pub problems: Vec<crate::diagnostic::Diagnostic> }
-/// stub
-pub fn parse<'t>(file: crate::source::FileId, _text: &'t str) -> Parsed<'t> { Parsed { tree: tree::Tree { file, items: vec![] }, problems: vec![] } }
-/// stub
-pub fn diagnostic(_p: &crate::diagnostic::Diagnostic) -> crate::diagnostic::Diagnostic { _p.clone() }
+
+use crate::source::FileId;
+pub use message::diagnostic;
+pub use problem::{Found, Inside, Problem, ProblemNode};
+use tree::Tree;
+
+/// What came of reading a text.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Parsed<'t> {
+    /// The tree; complete even when there are problems.
+    pub tree: Tree<'t>,
+    /// What could not be read, in the order of the text.
+    pub problems: Vec<Problem>,
+}
+
+/// Reads a standard or a plan.
+///
+/// Every text has a tree: what cannot be read is in it as a broken piece, and is explained by at least
+/// one problem. Which statement may stand in which sort of file is not asked here.
+#[must_use]
+pub fn parse(file: FileId, text: &str) -> Parsed<'_> {
+    build::parsed(file, text)
+}

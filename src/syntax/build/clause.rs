@@ -1,0 +1,297 @@
+//! Clauses and the values in them.
+
+use super::{Builder, Pair, Pairs, next_rule, take};
+use crate::syntax::grammar::Rule;
+use crate::syntax::tree::{
+    Clause, Field, FieldType, KindClause, Literal, Path, Per, Quote, RuleClause, RuleClauseNode,
+    Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
+};
+
+impl<'t> Builder<'t> {
+    pub(super) fn kind_clause(&mut self, pair: Pair<'_>) -> Option<KindClause<'t>> {
+        let start = self.start(&pair);
+        let rule = pair.as_rule();
+        let parts = &mut pair.into_inner().peekable();
+        match rule {
+            Rule::parts_clause => {
+                take(parts, Rule::kw_parts)?;
+                let names = self.names(parts)?;
+                take(parts, Rule::kw_make)?;
+                let total = self.literal(parts)?;
+                let span = self.span(start, self.end);
+                Some(KindClause::Parts { names, total, span })
+            }
+            Rule::field => self.field(start, parts).map(KindClause::Field),
+            _ => None,
+        }
+    }
+
+    fn field(&mut self, start: usize, parts: &mut Pairs<'_>) -> Option<Field<'t>> {
+        let name = self.word_part(parts, Rule::setting)?;
+        let ty = self.field_type(parts)?;
+        let possible = match take(parts, Rule::kw_from) {
+            Some(_) => {
+                let low = self.literal(parts)?;
+                take(parts, Rule::kw_to)?;
+                Some((low, self.literal(parts)?))
+            }
+            None => None,
+        };
+        let formula = match take(parts, Rule::equals) {
+            Some(_) => Some(self.expression(take(parts, Rule::expression)?)?),
+            None => None,
+        };
+        let sentence = self.text_part(parts);
+        let mut steps = Vec::new();
+        if take(parts, Rule::kw_step).is_some() {
+            steps.push(self.literal(parts)?);
+            while take(parts, Rule::comma).is_some() {
+                steps.push(self.literal(parts)?);
+            }
+        }
+        let per = self.per_part(parts);
+        Some(Field {
+            span: self.span(start, self.end),
+            name,
+            ty,
+            possible,
+            formula,
+            sentence,
+            steps,
+            per,
+        })
+    }
+
+    fn field_type(&mut self, parts: &mut Pairs<'_>) -> Option<FieldType<'t>> {
+        let first = parts.next()?;
+        match first.as_rule() {
+            Rule::type_name => Some(FieldType::Named(self.word(&first))),
+            Rule::kw_count_of => self.word_part(parts, Rule::name).map(FieldType::CountOf),
+            Rule::kw_range_of => self.word_part(parts, Rule::name).map(FieldType::RangeOf),
+            Rule::kw_choice_of => self.names(parts).map(FieldType::Choice),
+            _ => None,
+        }
+    }
+
+    fn names(&mut self, parts: &mut Pairs<'_>) -> Option<Vec<Word<'t>>> {
+        let mut names = vec![self.word_part(parts, Rule::name)?];
+        while take(parts, Rule::comma).is_some() {
+            names.push(self.word_part(parts, Rule::name)?);
+        }
+        Some(names)
+    }
+
+    pub(super) fn record_clause(&mut self, pair: Pair<'_>) -> Option<Clause<'t>> {
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        let loosens = self
+            .word_part(parts, Rule::kw_loosens)
+            .map(|word| word.span);
+        let name = self.word_part(parts, Rule::setting)?;
+        let value = self.value(parts)?;
+        let (mut because, mut per) = (None, None);
+        for part in parts {
+            match part.as_rule() {
+                Rule::because => because = self.because(part),
+                Rule::per => per = self.per(part),
+                _ => return None,
+            }
+        }
+        Some(Clause {
+            span: self.span(start, self.end),
+            loosens,
+            name,
+            value,
+            because,
+            per,
+        })
+    }
+
+    pub(super) fn rule_clause(&mut self, pair: Pair<'_>) -> Option<RuleClause<'t>> {
+        let start = self.start(&pair);
+        let rule = pair.as_rule();
+        let parts = &mut pair.into_inner().peekable();
+        let node = match rule {
+            Rule::per_clause => RuleClauseNode::Per(self.per_part(parts)?),
+            Rule::require_clause => self.requirement(parts)?,
+            _ => {
+                // The keyword, which the rule's name says already.
+                parts.next()?;
+                match rule {
+                    Rule::when_clause => {
+                        RuleClauseNode::When(self.expression(take(parts, Rule::expression)?)?)
+                    }
+                    Rule::for_clause => RuleClauseNode::ForEach(self.word_part(parts, Rule::name)?),
+                    Rule::because_clause => RuleClauseNode::Because(self.text_part(parts)?),
+                    Rule::caution_clause => RuleClauseNode::Caution(self.text_part(parts)?),
+                    Rule::say_clause => RuleClauseNode::Say(self.text_part(parts)?),
+                    Rule::adjust_clause => RuleClauseNode::Adjust(self.paths(parts)?),
+                    _ => return None,
+                }
+            }
+        };
+        let span = self.span(start, self.end);
+        Some(RuleClause { span, node })
+    }
+
+    fn requirement(&mut self, parts: &mut Pairs<'_>) -> Option<RuleClauseNode<'t>> {
+        let verb = match self.word_part(parts, Rule::verb)?.text {
+            "shall" => Verb::Shall,
+            "should" => Verb::Should,
+            _ => Verb::May,
+        };
+        let condition = self.expression(take(parts, Rule::expression)?)?;
+        let per = self.per_part(parts);
+        Some(RuleClauseNode::Require {
+            verb,
+            condition,
+            per,
+        })
+    }
+
+    fn paths(&mut self, parts: &mut Pairs<'_>) -> Option<Vec<Path<'t>>> {
+        let mut paths = Vec::new();
+        loop {
+            let whole = take(parts, Rule::path)?;
+            paths.push(self.path(whole.as_span().start(), whole.as_span().end()));
+            if take(parts, Rule::comma).is_none() {
+                return Some(paths);
+            }
+        }
+    }
+
+    /// The path between two offsets of the item.
+    pub(super) fn path(&mut self, start: usize, end: usize) -> Path<'t> {
+        let whole = self.cut(self.base + start, self.base + end);
+        let mut words = Vec::with_capacity(1);
+        let mut from = whole.span.start as usize;
+        for text in whole.text.split('.') {
+            let span = self.span(from, from + text.len());
+            words.push(Word { text, span });
+            from += text.len() + 1;
+        }
+        Path {
+            span: whole.span,
+            words,
+        }
+    }
+
+    pub(super) fn step_clause(&mut self, pair: Pair<'_>) -> Option<Step<'t>> {
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        let kind = self.word_part(parts, Rule::step_kind)?;
+        let mut settings = Vec::new();
+        for part in parts {
+            match part.as_rule() {
+                Rule::step_setting => settings.push(self.step_setting(part)?),
+                Rule::comma => {}
+                _ => return None,
+            }
+        }
+        Some(Step {
+            span: self.span(start, self.end),
+            kind,
+            settings,
+        })
+    }
+
+    fn step_setting(&mut self, pair: Pair<'_>) -> Option<StepSetting<'t>> {
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        let name = self.word_part(parts, Rule::setting_name);
+        let value = self.value(parts)?;
+        Some(StepSetting {
+            span: self.span(start, self.end),
+            name,
+            value,
+        })
+    }
+
+    fn value(&mut self, parts: &mut Pairs<'_>) -> Option<Value<'t>> {
+        let start = self.start(parts.peek()?);
+        let node = match next_rule(parts)? {
+            Rule::number => self.number_value(parts)?,
+            Rule::at_least => {
+                parts.next();
+                ValueNode::AtLeast(self.literal(parts)?)
+            }
+            Rule::at_most => {
+                parts.next();
+                ValueNode::AtMost(self.literal(parts)?)
+            }
+            Rule::text => ValueNode::Text(self.text_part(parts)?),
+            _ => ValueNode::Name(self.word_part(parts, Rule::value_name)?),
+        };
+        let span = self.span(start, self.end);
+        Some(Value { span, node })
+    }
+
+    fn number_value(&mut self, parts: &mut Pairs<'_>) -> Option<ValueNode<'t>> {
+        let first = self.literal(parts)?;
+        let (mut plus, mut minus) = (None, None);
+        while let Some(rule) = next_rule(parts) {
+            match rule {
+                Rule::kw_to => {
+                    parts.next();
+                    let high = self.literal(parts)?;
+                    return Some(ValueNode::Range { low: first, high });
+                }
+                Rule::plus_minus => {
+                    parts.next();
+                    let tolerance = Some(Tolerance::Both(self.literal(parts)?));
+                    return Some(ValueNode::Quantity {
+                        nominal: first,
+                        tolerance,
+                    });
+                }
+                Rule::plus_sign => {
+                    parts.next();
+                    plus = Some(self.literal(parts)?);
+                }
+                Rule::minus_sign => {
+                    parts.next();
+                    minus = Some(self.literal(parts)?);
+                }
+                _ => break,
+            }
+        }
+        let sided = plus.is_some() || minus.is_some();
+        Some(ValueNode::Quantity {
+            nominal: first,
+            tolerance: sided.then_some(Tolerance::Sided { plus, minus }),
+        })
+    }
+
+    /// A number with its unit.
+    pub(super) fn literal(&mut self, parts: &mut Pairs<'_>) -> Option<Literal<'t>> {
+        let rule = next_rule(parts)?;
+        if !matches!(rule, Rule::number | Rule::magnitude) {
+            return None;
+        }
+        let number = self.word_part(parts, rule)?;
+        let unit = self.word_part(parts, Rule::unit);
+        let span = unit.map_or(number.span, |unit| number.span.join(unit.span));
+        Some(Literal { span, number, unit })
+    }
+
+    fn per_part(&mut self, parts: &mut Pairs<'_>) -> Option<Per<'t>> {
+        take(parts, Rule::per).and_then(|pair| self.per(pair))
+    }
+
+    fn per(&mut self, pair: Pair<'_>) -> Option<Per<'t>> {
+        let parts = &mut pair.into_inner().peekable();
+        take(parts, Rule::kw_per)?;
+        match self.text_part(parts) {
+            Some(source) => Some(Per::Source(source)),
+            None => self
+                .word_part(parts, Rule::practice)
+                .map(|word| Per::Practice(word.span)),
+        }
+    }
+
+    fn because(&mut self, pair: Pair<'_>) -> Option<Quote<'t>> {
+        let parts = &mut pair.into_inner().peekable();
+        take(parts, Rule::kw_because)?;
+        self.text_part(parts)
+    }
+}
