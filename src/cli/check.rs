@@ -174,7 +174,7 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
         .map(|file| work.plan(file, request.standard.as_deref()))
         .collect();
     for path in &request.named.standards {
-        work.standard(path, None);
+        let _ = work.standard(path, None);
     }
     work.parts(&request.named.parts);
     for prepared in &work.prepared {

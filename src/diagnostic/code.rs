@@ -66,8 +66,137 @@ codes! {
     /// A missing value never passes. State it in the block that the finding names.
     NotStated = "not-stated", Error, "a value that a requirement needs is not stated";
 
+
     // syntax
 
     /// A line cannot be read.
     UnreadableLine = "unreadable-line", Error, "a line of a block cannot be read";
+
+
+    // names and files
+
+    /// A file that is asked for is not there.
+    /// Paths are written with forward slashes and are relative to the file that asks.
+    FileMissing = "file-missing", Error, "a file is not there";
+    /// A path names a folder where a file is wanted.
+    FileIsFolder = "file-is-folder", Error, "a folder stands where a file is wanted";
+    /// A file is not UTF-8 text, so nothing in it was read.
+    /// Save it as UTF-8; the message names the first byte that cannot be read.
+    NotUtf8 = "not-utf8", Error, "a file is not UTF-8 text";
+    /// A file is larger than any standard or plan can sensibly be, so it was not read.
+    FileTooLarge = "file-too-large", Error, "a file is too large";
+    /// A path leads out of the folder of the standard, or of the folder that is checked.
+    /// A standard or plan may come from anywhere, so it may only name files below that folder.
+    PathLeaves = "path-leaves", Error, "a path leads out of the folder";
+    /// The system refused to read a file.
+    FileUnreadable = "file-unreadable", Error, "a file cannot be read";
+    /// `use NAME` names a spec that does not ship with strikeoff.
+    /// A file of the shop's own is written in quotes: `use "inks.std"`.
+    UnknownSpec = "unknown-spec", Error, "no such spec ships";
+    /// Files use each other in a circle. Move what both need into a third file.
+    ImportCycle = "import-cycle", Error, "files use each other in a circle";
+    /// One standard is made of too many files.
+    TooManyFiles = "too-many-files", Error, "too many files in one standard";
+    /// Nothing was found to check: no plan and no standard in what was named.
+    NothingToCheck = "nothing-to-check", Error, "there is nothing to check";
+    /// A `.std` file lies in the folder, but no standard uses it: its limits are not checked.
+    FileNotUsed = "file-not-used", Warning, "a file is not used by any standard";
+    /// The first statement is missing: `standard "…" edition "…"` in a standard, `run "…" against "…"` in a plan.
+    HeaderMissing = "header-missing", Error, "the first statement is missing";
+    /// A statement stands where it has no meaning: a rule in a plan, a run in a standard, a second header.
+    MisplacedStatement = "misplaced-statement", Error, "a statement stands in the wrong place";
+    /// Two things of the same kind have the same name, so a reference could mean either.
+    DuplicateName = "duplicate-name", Error, "two things have the same name";
+    /// A thing of which there are many needs a name, so that steps and reports can refer to it.
+    NameMissing = "name-missing", Error, "a name is missing";
+    /// A thing of which a run has one takes no name of its own: write `dryer is tunnel-a`, not `dryer tunnel-a`.
+    NameNotWanted = "name-not-wanted", Error, "a name stands where none is wanted";
+    /// No kind of this name is declared. Kinds are declared in the standard, or in a spec that it uses.
+    UnknownKind = "unknown-kind", Error, "no such kind";
+    /// The kind has no setting of this name. A misspelt setting would otherwise be a limit that nobody checks.
+    UnknownField = "unknown-setting", Error, "no such setting";
+    /// No record of this name is declared for the kind: no such ink, garment or tunnel.
+    UnknownRecord = "unknown-record", Error, "no such record";
+    /// The word is none of the choices of the setting.
+    UnknownChoice = "unknown-choice", Error, "not one of the choices";
+    /// No function of this name exists.
+    UnknownFunction = "unknown-function", Error, "no such function";
+    /// No type or dimension of this name exists.
+    UnknownType = "unknown-type", Error, "no such type";
+    /// The path does not lead to a value. A path starts with a kind, or with `for each`'s kind, and goes on with settings.
+    UnknownPath = "unknown-path", Error, "a path leads nowhere";
+    /// The kind may stand many times in a run, so a rule must say which one it means.
+    /// Write `for each screen`, or use a function over all of them, such as `total(screen.x)`.
+    ManyMeant = "many-meant", Error, "one of many is meant, and which is not said";
+    /// Records take their values from each other in a circle.
+    InheritanceCycle = "inheritance-cycle", Error, "records are each other's parents";
+    /// A worked-out setting needs itself to be worked out.
+    FormulaCycle = "formula-cycle", Error, "formulas need each other in a circle";
+
+    // values and dimensions
+
+    /// No unit of this name exists. Units are written as in `65 s`, `80 /in`, `24 N/cm`, `320 °F`.
+    UnknownUnit = "unknown-unit", Error, "no such unit";
+    /// A number stands without a unit where one is needed: 2.1 could be metres or feet a minute.
+    UnitMissing = "unit-missing", Error, "a unit is missing";
+    /// The unit measures something else than the setting does: seconds where a length is wanted.
+    WrongDimension = "wrong-dimension", Error, "a unit of the wrong dimension";
+    /// Two sides of a comparison, a sum or a difference measure different things.
+    DimensionMismatch = "dimension-mismatch", Error, "different dimensions on the two sides";
+    /// Two temperatures cannot be added, and a temperature cannot be multiplied: twice 20 °C is not 40 °C in any useful sense.
+    /// Subtract two temperatures to get a difference, and write a difference as `10 K`, `10 Δ°C` or `10 Δ°F`.
+    PointArithmetic = "temperature-arithmetic", Error, "arithmetic with a temperature point";
+    /// A value of another sort is wanted: a text, a name, a number or a range.
+    WrongValue = "wrong-value", Error, "a value of another sort is wanted";
+    /// A number is written in a way that cannot be read, or with more digits than anything has.
+    NumberMalformed = "number-unreadable", Error, "a number cannot be read";
+    /// The value lies outside what is physically possible for the setting, so it is a slip.
+    /// A usual one is a unit: 270 °C written for 270 °F.
+    Impossible = "not-possible", Error, "a value that cannot be";
+    /// The lower end of a range lies above its upper end.
+    RangeReversed = "range-reversed", Error, "a range with its ends exchanged";
+    /// A number of things must be whole.
+    NotWhole = "not-whole", Error, "a number of things that is not whole";
+    /// A tolerance below zero, or one that is larger than what is possible for the setting.
+    ToleranceMalformed = "tolerance-unreadable", Error, "a tolerance that cannot be";
+    /// Shares of one whole do not add up to it: fibre shares that make 95 %.
+    /// Until they do, the shares that are not stated are unknown, not zero.
+    PartsDoNotAddUp = "parts-do-not-add-up", Error, "shares do not add up";
+    /// A child's limit is wider than its parent's. Tightening needs no words; loosening does.
+    /// Write `loosens SETTING VALUE because "reason"`.
+    LoosenedSilently = "loosened-silently", Error, "a limit is loosened without saying so";
+    /// `loosens` stands before a value that is not wider than the parent's.
+    LoosensNothing = "loosens-nothing", Warning, "`loosens` loosens nothing";
+    /// A setting is stated twice in one block.
+    StatedTwice = "stated-twice", Error, "a setting is stated twice";
+    /// A plan states another value than the record it uses; the plan's value was used.
+    /// If the record is out of date, change it in the standard, so that the next order has it too.
+    Restated = "restated", Warning, "a plan overrides a value of the standard";
+    /// A clause may stand only once in a rule.
+    ClauseTwice = "clause-twice", Error, "a clause stands twice";
+    /// A clause is missing in a rule: a rule without `shall` or `should` checks nothing.
+    ClauseMissing = "clause-missing", Error, "a clause is missing";
+    /// A clause does not belong in this statement: `shall` in a caution, `say` in a rule.
+    ClauseMisplaced = "clause-misplaced", Error, "a clause in the wrong statement";
+    /// A limit does not say what it rests on. Write `per "source"`, or `per practice` for common practice.
+    NoSource = "no-source", Warning, "a limit without a source";
+    /// A step has more settings than its kind takes, or one that no setting takes.
+    StepSetting = "step-setting", Error, "a step has a setting that does not fit";
+    /// A condition stands where a value is wanted, or a value where a condition is wanted.
+    NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
+    /// The expression is nested too deep to be worked out, or to be read by a person.
+    TooDeep = "too-deep", Error, "nested too deep";
+
+    // findings about a run
+
+    /// A stated value and the value worked out from the other settings do not agree.
+    /// The stated value was used. Measure again: either the watch or one of the settings is wrong.
+    Disagrees = "disagrees", Error, "stated and worked-out values disagree";
+    /// A requirement does not hold by itself; a `may` of the same rule lets the run through.
+    /// The note names the line, so that a permission never passes unseen.
+    Permitted = "permitted", Note, "a run passes by a permission";
+    /// A figure cannot be worked out: a division by something that may be zero, or a model outside its range.
+    CannotWorkOut = "cannot-work-out", Error, "a figure cannot be worked out";
+    /// A rule could not be run because its text has an error. It is not counted as holding.
+    RuleNotRun = "rule-not-run", Error, "a rule could not be run";
 }
