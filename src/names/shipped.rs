@@ -2,6 +2,11 @@
 
 /// Name and text of every shipped spec, in alphabetical order.
 pub const SHIPPED: &[(&str, &str)] = &[
+    ("cautions", include_str!("../../specs/cautions.std")),
+    ("fabrics", include_str!("../../specs/fabrics.std")),
+    ("inks", include_str!("../../specs/inks.std")),
+    ("meshes", include_str!("../../specs/meshes.std")),
+    ("rules", include_str!("../../specs/rules.std")),
     ("trade", include_str!("../../specs/trade.std")),
 ];
 
