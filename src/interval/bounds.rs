@@ -86,6 +86,7 @@ impl Bounds {
 
     /// The quotient; none if the divisor holds zero.
     #[must_use]
+    #[allow(clippy::should_implement_trait)] // It may fail, so there is no operator for it.
     pub fn div(self, other: Bounds) -> Option<Bounds> {
         if other.contains(0.0) {
             return None;
@@ -115,7 +116,7 @@ impl Bounds {
         };
         let raised = if size == 0 {
             Bounds::point(1.0)
-        } else if size % 2 == 0 || self.lo >= 0.0 {
+        } else if size.is_multiple_of(2) || self.lo >= 0.0 {
             raise(self.abs())
         } else if self.hi <= 0.0 {
             raise(self.neg()).neg()
