@@ -253,16 +253,15 @@ impl Bounds {
         Bounds::new(add_down(self.lo, -by), add_up(self.hi, by))
     }
 
-    /// Each end moved outward by this share of itself; the sign does not matter.
+    /// Every number inside, give or take this share of itself; the sign does not matter.
     #[must_use]
     pub fn widen_relative(self, share: f64) -> Bounds {
         if share.is_nan() {
             return Bounds::ENTIRE;
         }
+        // A factor, not a step at each end: beyond 100 % a number may change its sign.
         let share = share.abs();
-        let below = mul_up(self.lo.abs(), share);
-        let above = mul_up(self.hi.abs(), share);
-        Bounds::new(add_down(self.lo, -below), add_up(self.hi, above))
+        self.mul(Bounds::new(add_down(1.0, -share), add_up(1.0, share)))
     }
 
     /// Cut in two at a number, which both keep; one outside, or a NaN, cuts at the nearest end.
