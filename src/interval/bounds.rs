@@ -86,6 +86,7 @@ impl Bounds {
 
     /// The quotient; none if the divisor holds zero.
     #[must_use]
+    #[allow(clippy::should_implement_trait)] // It may fail, so there is no operator for it.
     pub fn div(self, other: Bounds) -> Option<Bounds> {
         if other.contains(0.0) {
             return None;
@@ -115,7 +116,7 @@ impl Bounds {
         };
         let raised = if size == 0 {
             Bounds::point(1.0)
-        } else if size % 2 == 0 || self.lo >= 0.0 {
+        } else if size.is_multiple_of(2) || self.lo >= 0.0 {
             raise(self.abs())
         } else if self.hi <= 0.0 {
             raise(self.neg()).neg()
@@ -252,16 +253,15 @@ impl Bounds {
         Bounds::new(add_down(self.lo, -by), add_up(self.hi, by))
     }
 
-    /// Each end moved outward by this share of itself; the sign does not matter.
+    /// Every number inside, give or take this share of itself; the sign does not matter.
     #[must_use]
     pub fn widen_relative(self, share: f64) -> Bounds {
         if share.is_nan() {
             return Bounds::ENTIRE;
         }
+        // A factor, not a step at each end: beyond 100 % a number may change its sign.
         let share = share.abs();
-        let below = mul_up(self.lo.abs(), share);
-        let above = mul_up(self.hi.abs(), share);
-        Bounds::new(add_down(self.lo, -below), add_up(self.hi, above))
+        self.mul(Bounds::new(add_down(1.0, -share), add_up(1.0, share)))
     }
 
     /// Cut in two at a number, which both keep; one outside, or a NaN, cuts at the nearest end.

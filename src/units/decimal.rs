@@ -110,7 +110,10 @@ impl Exact {
             return "0".to_owned();
         }
         let digits = i64::from(digits.clamp(1, MOST_DIGITS));
-        self.to_place(digits - 1 - self.magnitude(), side)
+        let places = digits - 1 - self.magnitude();
+        // 9.999 rounded up to three digits is 10.0: the digit gained is one too many.
+        let carried = self.scaled(places, side).abs() == ten_to(digits.unsigned_abs());
+        self.to_place(places - i64::from(carried), side)
     }
 
     /// Rounded to the place of 10^-`places` (which may lie before the point), then written plain

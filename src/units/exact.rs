@@ -105,8 +105,9 @@ impl Exact {
         &self.0
     }
 
-    /// Numerator and denominator as big integers.
-    pub(super) fn parts(&self) -> (BigInt, BigInt) {
+    /// Numerator and denominator in lowest terms; the denominator is positive.
+    #[must_use]
+    pub fn parts(&self) -> (BigInt, BigInt) {
         match &self.0 {
             Form::Small(num, den) => (BigInt::from(*num), BigInt::from(*den)),
             Form::Large(parts) => parts.as_ref().clone(),

@@ -169,13 +169,6 @@ impl Unit {
     }
 }
 
-/// The unit of this dimension in a list of spellings.
-pub(super) fn listed(list: &'static [&'static str], dimension: Dimension) -> Option<Unit> {
-    list.iter()
-        .filter_map(|text| Unit::parse(text).ok())
-        .find(|unit| unit.dimension() == dimension)
-}
-
 /// Base units of a dimension, as in `kg/(m·s²)`.
 pub(super) fn of_bases(dimension: Dimension) -> String {
     const BASES: [&str; 10] = [

@@ -2,6 +2,7 @@
 
 use std::borrow::Cow;
 use std::fmt;
+use std::sync::LazyLock;
 
 use super::catalog::Row;
 use super::dimension::Dimension;
@@ -111,7 +112,7 @@ impl Unit {
                 ..Unit::assembled(dimension, Exact::ONE, "K".to_owned())
             };
         }
-        match spelling::listed(&SI, dimension) {
+        match listed(&SI, dimension) {
             Some(unit) => unit,
             None => Unit::assembled(dimension, Exact::ONE, spelling::of_bases(dimension)),
         }
@@ -124,7 +125,7 @@ impl Unit {
         if dimension.is_number() {
             return Unit::bare();
         }
-        spelling::listed(&USUAL, dimension).unwrap_or_else(|| Unit::si(dimension))
+        listed(&USUAL, dimension).unwrap_or_else(|| Unit::si(dimension))
     }
 
     /// The unit people read a named dimension in: `%` for `share`, `cm³/m²` for `areal-volume`.
@@ -244,65 +245,83 @@ impl fmt::Display for Unit {
 }
 
 /// Units with a factor of one, where a name reads better than base units.
-static SI: [&str; 24] = [
-    "m",
-    "kg",
-    "s",
-    "K",
-    "mol",
-    "pieces",
-    "money",
-    "ShoreA",
-    "ShoreD",
-    "°",
-    "N",
-    "N/m",
-    "Pa",
-    "J",
-    "W",
-    "W/m²",
-    "W/(m²·K)",
-    "W/(m·K)",
-    "J/kg",
-    "J/(kg·K)",
-    "m²·K/W",
-    "J/mol",
-    "Pa·s",
-    "Hz",
-];
+static SI: LazyLock<Vec<Unit>> = LazyLock::new(|| {
+    read(&[
+        "m",
+        "kg",
+        "s",
+        "K",
+        "mol",
+        "pieces",
+        "money",
+        "ShoreA",
+        "ShoreD",
+        "°",
+        "N",
+        "N/m",
+        "Pa",
+        "J",
+        "W",
+        "W/m²",
+        "W/(m²·K)",
+        "W/(m·K)",
+        "J/kg",
+        "J/(kg·K)",
+        "m²·K/W",
+        "J/mol",
+        "Pa·s",
+        "Hz",
+    ])
+});
 
 /// Units people read, one for each dimension.
-static USUAL: [&str; 32] = [
-    "mm",
-    "m²",
-    "mL",
-    "s",
-    "°C",
-    "K",
-    "g",
-    "g/cm³",
-    "g/m²",
-    "/cm",
-    "m/min",
-    "N",
-    "N/cm",
-    "kPa",
-    "kJ",
-    "kW",
-    "kW/m²",
-    "W/(m²·K)",
-    "W/(m·K)",
-    "kJ/kg",
-    "J/(kg·K)",
-    "m²·K/W",
-    "mol",
-    "kJ/mol",
-    "pieces",
-    "pieces/h",
-    "g/piece",
-    "money/kg",
-    "money/piece",
-    "Pa·s",
-    "/min",
-    "K/s",
-];
+static USUAL: LazyLock<Vec<Unit>> = LazyLock::new(|| {
+    read(&[
+        "mm",
+        "m²",
+        "mL",
+        "s",
+        "°C",
+        "K",
+        "g",
+        "g/cm³",
+        "g/m²",
+        "/cm",
+        "m/min",
+        "N",
+        "N/cm",
+        "kPa",
+        "kJ",
+        "kW",
+        "kW/m²",
+        "W/(m²·K)",
+        "W/(m·K)",
+        "kJ/kg",
+        "J/(kg·K)",
+        "m²·K/W",
+        "mol",
+        "kJ/mol",
+        "pieces",
+        "pieces/h",
+        "g/piece",
+        "money/kg",
+        "money/piece",
+        "Pa·s",
+        "/min",
+        "K/s",
+    ])
+});
+
+fn read(spellings: &[&str]) -> Vec<Unit> {
+    spellings
+        .iter()
+        .filter_map(|spelling| Unit::parse(spelling).ok())
+        .collect()
+}
+
+fn listed(units: &[Unit], dimension: Dimension) -> Option<Unit> {
+    units
+        .iter()
+        .find(|unit| unit.dimension == dimension)
+        .cloned()
+}
