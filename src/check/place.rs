@@ -55,13 +55,25 @@ pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_
 
 /// The settings a rule says to adjust, as they stand in this run.
 pub(super) fn adjustable(scene: &Scene<'_>, frame: Frame, rule: &Rule) -> Vec<Leaf> {
-    rule.adjust
-        .iter()
-        .filter_map(|adjust| match scene.locate(frame, &adjust.path) {
-            Ok(Found::Setting(target, _, field)) => Some(Leaf { target, field }),
-            _ => None,
-        })
-        .collect()
+    let mut found = Vec::new();
+    for adjust in &rule.adjust {
+        let frames: Vec<Frame> = match adjust.path.root {
+            Root::Member(kind) => scene.run.many[kind.0 as usize]
+                .iter()
+                .map(|member| Frame {
+                    member: Some(*member),
+                    ..frame
+                })
+                .collect(),
+            _ => vec![frame],
+        };
+        for frame in frames {
+            if let Ok(Found::Setting(target, _, field)) = scene.locate(frame, &adjust.path) {
+                found.push(Leaf { target, field });
+            }
+        }
+    }
+    found
 }
 
 /// The last setting on a path that the plan states, or the header of the thing the path starts from.

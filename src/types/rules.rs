@@ -180,7 +180,16 @@ fn misplaced(span: Span, words: &str, help: &str, problems: &mut Vec<Diagnostic>
 
 fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
     for path in paths {
-        let Some((resolved, end)) = resolve(typer.standard, &typer.context, path, typer.problems) else {
+        // Without `for each`, `adjust screen.tension` means that of any of the screens.
+        let first = path.words.first().and_then(|word| typer.standard.kind_names.get(word.text));
+        let many = first.copied().filter(|kind| {
+            matches!(typer.standard.kind(*kind).place, PlaceInRun::Many | PlaceInRun::Step)
+        });
+        let context = Context {
+            member: many.filter(|kind| typer.context.each != Some(*kind)),
+            ..typer.context.clone()
+        };
+        let Some((resolved, end)) = resolve(typer.standard, &context, path, typer.problems) else {
             continue;
         };
         if !matches!(end, End::Value(_)) {
