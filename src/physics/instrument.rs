@@ -3,7 +3,7 @@
 //! Tolerances hold for new wire; lead, connection and logger come on top.
 
 use super::function::{Accuracy, Function, Outside, Parameter};
-use super::validity::{falls, inside, rises, spread};
+use super::validity::{falls, inside, mixed, rises, spread};
 
 /// 0 °C in kelvin.
 const ICE: f64 = 273.15;
@@ -43,7 +43,7 @@ pub const K_CLASS_3: Class = class("k-class-3", 2.5, 0.015, -200.0, 40.0);
 pub const T_CLASS_1: Class = class("t-class-1", 0.5, 0.004, -40.0, 350.0);
 /// Type T, class 2 of IEC 60584.
 pub const T_CLASS_2: Class = class("t-class-2", 1.0, 0.0075, -40.0, 350.0);
-/// Types K standard of ASTM E230 (upper end from memory).
+/// Type K standard of ASTM E230 (upper end from memory).
 pub const K_STANDARD: Class = class("k-standard", 2.2, 0.0075, 0.0, 1260.0);
 /// Type K special of ASTM E230 (upper end from memory).
 pub const K_SPECIAL: Class = class("k-special", 1.1, 0.004, 0.0, 1260.0);
@@ -92,8 +92,8 @@ const INFRARED: [Parameter; 4] = [
     rises("surface", "temperature", 200.0, 1300.0),
     rises("emissivity", "share", 0.1, 1.0),
     falls("set-emissivity", "share", 0.1, 1.0),
-    // Fixed in the instrument or not, the surroundings pull the reading either way.
-    super::validity::mixed("surroundings", "temperature", 200.0, 1300.0),
+    // The sign depends on whether the emissivity is set too high or too low.
+    mixed("surroundings", "temperature", 200.0, 1300.0),
 ];
 
 /// What an infrared thermometer reads when its emissivity is set wrong, in kelvin.
@@ -221,7 +221,7 @@ pub(super) const ROWS: &[Function] = &[
         result: "temperature",
         formula: "(emissivity / set * surface⁴ + (1 - emissivity / set) * surroundings⁴) ^ (1/4)",
         source: "grey body in surroundings of one temperature",
-        accuracy: Accuracy::Rounding,
+        accuracy: Accuracy::Relative(1e-14),
         evaluate: |x| {
             spread(x, |[t, real, set, around]| {
                 infrared_reading(t, real, set, around)

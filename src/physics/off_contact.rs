@@ -9,6 +9,9 @@ use super::validity::{falls, inside, mixed, rises, spread};
 
 /// The blade stays at least this far from the frame, in metres.
 const EDGE: f64 = 0.02;
+/// The mesh slopes at most one in this many where an image ends. Steeper, the terms in g⁴ outweigh
+/// those that give [`print_growth`] its directions.
+const STEEPEST: f64 = 10.0;
 
 /// How much longer the mesh on one side of the blade gets: `√(s² + g²) - s`, without cancellation.
 fn stretch(side: f64, gap: f64) -> f64 {
@@ -68,18 +71,24 @@ const GROWTH: [Parameter; 4] = [
 /// * `free_length` L, 0.1 to 5 m: a rise lowers it.
 /// * `start` s1, from 20 mm: a rise lowers it (the image gets shorter).
 /// * `end` s2, to 20 mm short of L: a rise lifts it.
-/// * `gap` g, 0 to 20 mm: a rise lifts it, with its square.
+/// * `gap` g, 0 to 20 mm and a tenth of the way from the image to the frame: a rise lifts it, with
+///   its square.
 ///
 /// # Errors
 ///
 /// [`Outside::Parameter`] outside these ranges, [`Outside::Together`] when the image ends before it
-/// starts or the blade would stand in the frame.
+/// starts, the blade would stand in the frame, or the gap is too wide for an image so near to it.
 pub fn print_growth(free_length: f64, start: f64, end: f64, gap: f64) -> Result<f64, Outside> {
     let [length, start, end, gap] = inside(&GROWTH, [free_length, start, end, gap])?;
     if end < start {
         return Err(Outside::Together("the image ends before it starts"));
     }
     on_the_mesh(length, end)?;
+    if STEEPEST * gap > start.min(length - end) {
+        return Err(Outside::Together(
+            "the gap is more than a tenth of the way from the image to the frame",
+        ));
+    }
     Ok(shift(length, end, gap) - shift(length, start, gap))
 }
 
