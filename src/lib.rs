@@ -3,16 +3,16 @@
 //!
 //! Text goes in, a [`diagnostic::Report`] comes out. The modules in reading order:
 
-pub mod source;
-pub mod units;
-pub mod interval;
-pub mod physics;
-pub mod diagnostic;
-pub mod syntax;
-pub mod names;
-pub mod types;
-pub mod eval;
 pub mod check;
-pub mod report;
 #[cfg(feature = "cli")]
 pub mod cli;
+pub mod diagnostic;
+pub mod eval;
+pub mod interval;
+pub mod names;
+pub mod physics;
+pub mod report;
+pub mod source;
+pub mod syntax;
+pub mod types;
+pub mod units;

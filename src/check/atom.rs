@@ -2,6 +2,7 @@
 
 use crate::eval::{Against, Aim, Conditions, Frame, Leaf, Range, Scene, Truth, leaves, range};
 use crate::interval::Bounds;
+use crate::types::expression_words;
 use crate::types::{
     Compare, Condition, ConditionNode, Expression, ExpressionNode, Limits, Path, Type, Value,
 };
@@ -37,7 +38,13 @@ pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condi
     walk(scene, &conditions, frame, condition, false)
 }
 
-fn walk<'e>(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condition: &'e Condition, negated: bool) -> Atom<'e> {
+fn walk<'e>(
+    scene: &Scene<'_>,
+    conditions: &Conditions<'_>,
+    frame: Frame,
+    condition: &'e Condition,
+    negated: bool,
+) -> Atom<'e> {
     match &condition.node {
         ConditionNode::Not(inner) => walk(scene, conditions, frame, inner, !negated),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
@@ -73,7 +80,12 @@ fn walk<'e>(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condit
 }
 
 /// How far a comparison is from holding, relative to its limit; words count as far.
-fn distance(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condition: &Condition) -> f64 {
+fn distance(
+    scene: &Scene<'_>,
+    conditions: &Conditions<'_>,
+    frame: Frame,
+    condition: &Condition,
+) -> f64 {
     match &condition.node {
         ConditionNode::And(list) => list
             .iter()
@@ -84,19 +96,26 @@ fn distance(scene: &Scene<'_>, conditions: &Conditions<'_>, frame: Frame, condit
             .map(|part| distance(scene, conditions, frame, part))
             .fold(f64::INFINITY, f64::min),
         ConditionNode::Compare { left, right, .. } => {
-            let side = |expression| range(scene, frame, Aim::value(expression)).map(|found| found.bounds.mid());
+            let side = |expression| {
+                range(scene, frame, Aim::value(expression)).map(|found| found.bounds.mid())
+            };
             match (side(left), side(right)) {
                 (Ok(left), Ok(right)) => (left - right).abs() / right.abs().max(f64::MIN_POSITIVE),
                 _ => f64::INFINITY,
             }
         }
-        ConditionNode::Within { subject, range: path } => {
+        ConditionNode::Within {
+            subject,
+            range: path,
+        } => {
             let value = range(scene, frame, Aim::value(subject)).map(|found| found.bounds.mid());
             match (value, conditions.limits(frame, path)) {
                 (Ok(value), Ok(limits)) => [&limits.low, &limits.high]
                     .into_iter()
                     .flatten()
-                    .map(|end| (value - end.nearest()).abs() / end.nearest().abs().max(f64::MIN_POSITIVE))
+                    .map(|end| {
+                        (value - end.nearest()).abs() / end.nearest().abs().max(f64::MIN_POSITIVE)
+                    })
                     .fold(f64::INFINITY, f64::min),
                 _ => f64::INFINITY,
             }
@@ -113,7 +132,10 @@ impl Atom<'_> {
             ConditionNode::Within { subject, .. } => vec![subject],
             _ => Vec::new(),
         };
-        leaves(scene, frame, &expressions).into_iter().map(|(leaf, _)| leaf).collect()
+        leaves(scene, frame, &expressions)
+            .into_iter()
+            .map(|(leaf, _)| leaf)
+            .collect()
     }
 
     /// The paths it names, the subject first.
@@ -129,7 +151,9 @@ impl Atom<'_> {
                 found.push(range);
             }
             ConditionNode::RangeWithin { inner, outer } => found.extend([inner, outer]),
-            ConditionNode::Is { path, .. } | ConditionNode::IsStep { path, .. } | ConditionNode::Stated(path) => {
+            ConditionNode::Is { path, .. }
+            | ConditionNode::IsStep { path, .. }
+            | ConditionNode::Stated(path) => {
                 found.push(path);
             }
             ConditionNode::Same { left, right } => found.extend([left, right]),
@@ -141,11 +165,18 @@ impl Atom<'_> {
     /// Value, limit and margin in words.
     pub(super) fn told(&self, scene: &Scene<'_>, frame: Frame) -> Told {
         match &self.condition.node {
-            ConditionNode::Compare { compare, left, right } => self.compared(scene, frame, *compare, left, right),
-            ConditionNode::Within { subject, range: path } => match Conditions::new(*scene).limits(frame, path) {
+            ConditionNode::Compare {
+                compare,
+                left,
+                right,
+            } => self.compared(scene, frame, *compare, left, right),
+            ConditionNode::Within {
+                subject,
+                range: path,
+            } => match Conditions::new(*scene).limits(frame, path) {
                 Ok(limits) => self.inside(scene, frame, subject, path, limits),
                 Err(_) => Told {
-                    quantity: quantity_words(subject),
+                    quantity: quantity_words(scene, subject),
                     limit: Some(format!("within `{}`", path.text)),
                     ..Told::default()
                 },
@@ -156,11 +187,15 @@ impl Atom<'_> {
                 Told {
                     quantity: Some(inner.text.clone()),
                     value: shown(inner),
-                    limit: shown(outer).map(|limits| format!("within {limits}")),
+                    limit: conditions.limits(frame, outer).ok().map(words::inside),
                     margin: None,
                 }
             }
-            ConditionNode::Is { path, words: wanted, .. } => Told {
+            ConditionNode::Is {
+                path,
+                words: wanted,
+                ..
+            } => Told {
                 quantity: Some(path.text.clone()),
                 value: word_value(scene, frame, path),
                 limit: Some(self.is_words(&wanted.join(" or "))),
@@ -173,7 +208,10 @@ impl Atom<'_> {
                 margin: None,
             },
             ConditionNode::IsStep { path, kinds } => {
-                let names: Vec<String> = kinds.iter().map(|kind| scene.standard.kind(*kind).name.clone()).collect();
+                let names: Vec<String> = kinds
+                    .iter()
+                    .map(|kind| scene.standard.kind(*kind).name.clone())
+                    .collect();
                 Told {
                     quantity: Some(path.text.clone()),
                     value: word_value(scene, frame, path),
@@ -199,12 +237,25 @@ impl Atom<'_> {
         }
     }
 
-    fn compared(&self, scene: &Scene<'_>, frame: Frame, compare: Compare, left: &Expression, right: &Expression) -> Told {
-        let compare = if self.negated { opposite(compare) } else { Some(compare) };
+    fn compared(
+        &self,
+        scene: &Scene<'_>,
+        frame: Frame,
+        compare: Compare,
+        left: &Expression,
+        right: &Expression,
+    ) -> Told {
+        let compare = if self.negated {
+            opposite(compare)
+        } else {
+            Some(compare)
+        };
         let value = range(scene, frame, Aim::value(left)).ok();
         let limit = range(scene, frame, Aim::value(right)).ok();
-        let unit = unit_of(scene, frame, right).or_else(|| unit_of(scene, frame, left)).unwrap_or_else(|| Unit::usual(left.dimension));
-        let own = unit_of(scene, frame, left);
+        let unit = unit_of(scene, frame, right)
+            .or_else(|| unit_of(scene, frame, left))
+            .unwrap_or_else(|| Unit::usual(left.dimension));
+        let own = stated_unit(scene, frame, left);
         let word = match compare {
             Some(Compare::AtLeast) => "at least ",
             Some(Compare::AtMost) => "at most ",
@@ -213,8 +264,10 @@ impl Atom<'_> {
             Some(Compare::Is) => "",
             None => "not ",
         };
-        let mut limit_words = limit.as_ref().map(|limit| format!("{word}{}", words::shown(limit, &unit)));
-        if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(right)) {
+        let mut limit_words = limit
+            .as_ref()
+            .map(|limit| format!("{word}{}", words::shown(limit, &unit)));
+        if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(scene, right)) {
             words.push_str(&format!(" (`{name}`)"));
         }
         let difference = range(
@@ -230,24 +283,36 @@ impl Atom<'_> {
             _ => None,
         };
         Told {
-            quantity: quantity_words(left),
+            quantity: quantity_words(scene, left),
             value: value.map(|value| value_words(&value, own.as_ref(), &unit)),
             limit: limit_words,
             margin,
         }
     }
 
-    fn inside(&self, scene: &Scene<'_>, frame: Frame, subject: &Expression, path: &Path, limits: &Limits) -> Told {
+    fn inside(
+        &self,
+        scene: &Scene<'_>,
+        frame: Frame,
+        subject: &Expression,
+        path: &Path,
+        limits: &Limits,
+    ) -> Told {
         let value = range(scene, frame, Aim::value(subject)).ok();
-        let own = unit_of(scene, frame, subject);
+        let own = stated_unit(scene, frame, subject);
         let mut worst: Option<(f64, String)> = None;
-        for (compare, end) in [(Compare::AtLeast, &limits.low), (Compare::AtMost, &limits.high)] {
+        for (compare, end) in [
+            (Compare::AtLeast, &limits.low),
+            (Compare::AtMost, &limits.high),
+        ] {
             let Some(end) = end else { continue };
             let aim = Aim {
                 value: subject,
                 against: Against::Limit(end),
             };
-            let Ok(found) = range(scene, frame, aim) else { continue };
+            let Ok(found) = range(scene, frame, aim) else {
+                continue;
+            };
             let reach = match compare {
                 Compare::AtLeast => found.bounds.lo,
                 _ => -found.bounds.hi,
@@ -260,9 +325,9 @@ impl Atom<'_> {
         }
         let not = if self.negated { "not " } else { "" };
         Told {
-            quantity: quantity_words(subject),
+            quantity: quantity_words(scene, subject),
             value: value.map(|value| value_words(&value, own.as_ref(), &limits.unit)),
-            limit: Some(format!("{not}within {} (`{}`)", words::limits(limits), path.text)),
+            limit: Some(format!("{not}{} (`{}`)", words::inside(limits), path.text)),
             margin: worst.map(|(_, words)| words),
         }
     }
@@ -272,7 +337,9 @@ fn expression_paths<'e>(expression: &'e Expression, found: &mut Vec<&'e Path>) {
     match &expression.node {
         ExpressionNode::Constant(_) => {}
         ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => found.push(path),
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => expression_paths(inner, found),
+        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
+            expression_paths(inner, found)
+        }
         ExpressionNode::Binary { left, right, .. } => {
             expression_paths(left, found);
             expression_paths(right, found);
@@ -290,14 +357,23 @@ fn expression_paths<'e>(expression: &'e Expression, found: &mut Vec<&'e Path>) {
     }
 }
 
-/// What an expression is called: its path, or nothing for something worked out on the spot.
-fn quantity_words(expression: &Expression) -> Option<String> {
+/// What an expression is called: as it is written; nothing for a bare number.
+fn quantity_words(scene: &Scene<'_>, expression: &Expression) -> Option<String> {
     match &expression.node {
-        ExpressionNode::Path(path) => Some(path.text.clone()),
-        ExpressionNode::RangeEnd { path, high } => {
-            Some(format!("{} of {}", if *high { "upper end" } else { "lower end" }, path.text))
-        }
-        ExpressionNode::Over { body: Some(body), .. } => quantity_words(body),
+        ExpressionNode::Constant(_) => None,
+        _ => Some(expression_words(scene.standard, expression)),
+    }
+}
+
+/// The unit a value was stated in.
+fn stated_unit(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<Unit> {
+    let ExpressionNode::Path(path) = &expression.node else {
+        return None;
+    };
+    match scene.locate(frame, path).ok()? {
+        crate::eval::Found::Setting(target, _, field) => scene
+            .quantity(target, field)
+            .map(|quantity| quantity.unit.clone()),
         _ => None,
     }
 }
@@ -313,8 +389,13 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
                 }
                 let declared = scene.standard.field(kind, field);
                 match &declared.ty {
-                    Type::Quantity(measure) if measure.reading == crate::types::Reading::Share => Some(Unit::percent()),
-                    _ => declared.possible.as_ref().map(|possible| possible.unit.clone()),
+                    Type::Quantity(measure) if measure.reading == crate::types::Reading::Share => {
+                        Some(Unit::percent())
+                    }
+                    _ => declared
+                        .possible
+                        .as_ref()
+                        .map(|possible| possible.unit.clone()),
                 }
             }
             _ => None,
@@ -327,7 +408,9 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
         ExpressionNode::Binary { left, right, .. } if left.dimension == expression.dimension => {
             unit_of(scene, frame, left).or_else(|| unit_of(scene, frame, right))
         }
-        ExpressionNode::Over { body: Some(body), .. } => unit_of(scene, frame, body),
+        ExpressionNode::Over {
+            body: Some(body), ..
+        } => unit_of(scene, frame, body),
         ExpressionNode::Call(_, arguments) => arguments
             .iter()
             .find(|argument| argument.dimension == expression.dimension)
@@ -340,6 +423,8 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
 fn value_words(value: &Range, own: Option<&Unit>, limit: &Unit) -> String {
     let in_limit = words::shown(value, limit);
     match own {
+        // A number of things is said with its noun, whatever the limit says.
+        Some(own) if limit.is_bare() => words::shown(value, own),
         Some(own) if own.spelling() != limit.spelling() && own.dimension() == limit.dimension() => {
             format!("{} ({in_limit})", words::shown(value, own))
         }
@@ -376,7 +461,10 @@ fn margin(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
         return Some(sized(&worst, word, unit));
     }
     if worst <= 0.0 {
-        return Some(format!("{} to spare", crate::units::show_down(-worst, unit, 3)));
+        return Some(format!(
+            "{} to spare",
+            crate::units::show_down(-worst, unit, 3)
+        ));
     }
     Some(format!("{} {word}", show_up(worst, unit, 3)))
 }
@@ -388,13 +476,20 @@ fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
         return "exactly on the limit".to_owned();
     }
     let exact = show_exact(&size, unit);
-    let digits = exact.chars().filter(char::is_ascii_digit).count();
-    let text = match (digits <= 4, short) {
+    let sharp = unit
+        .from_base(&size)
+        .decimal()
+        .is_some_and(|text| text.len() <= 6);
+    let text = match (sharp, short) {
         (true, _) => exact,
         (false, true) => show_up(size.outward().1, unit, 3),
         (false, false) => crate::units::show_down(size.outward().0, unit, 3),
     };
-    if short { format!("{text} {word}") } else { format!("{text} to spare") }
+    if short {
+        format!("{text} {word}")
+    } else {
+        format!("{text} to spare")
+    }
 }
 
 /// A choice, text, answer, record or step in words.

@@ -44,9 +44,16 @@ pub(super) fn subject_words(scene: &Scene<'_>, result: &RuleResult) -> Option<St
 }
 
 /// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
-pub(super) fn finding(scene: &Scene<'_>, all: &[RuleResult], result: &RuleResult, depth: Depth) -> Option<Diagnostic> {
+pub(super) fn finding(
+    scene: &Scene<'_>,
+    all: &[RuleResult],
+    result: &RuleResult,
+    depth: Depth,
+) -> Option<Diagnostic> {
     let outcome = result.outcome();
-    let Applied::To(verdict) = &result.applied else { return None };
+    let Applied::To(verdict) = &result.applied else {
+        return None;
+    };
     if matches!(outcome, Outcome::Holds | Outcome::DoesNotApply) {
         return None;
     }
@@ -57,7 +64,11 @@ pub(super) fn finding(scene: &Scene<'_>, all: &[RuleResult], result: &RuleResult
     let atom = decisive(scene, frame, doubtful);
     let told = atom.told(scene, frame);
     let subject = subject_words(scene, result);
-    let source = requirement.per.as_ref().or(rule.per.as_ref()).map(source_words);
+    let source = requirement
+        .per
+        .as_ref()
+        .or(rule.per.as_ref())
+        .map(source_words);
     let mut facts = Finding {
         outcome,
         verb: requirement.verb,
@@ -75,7 +86,9 @@ pub(super) fn finding(scene: &Scene<'_>, all: &[RuleResult], result: &RuleResult
         source,
     };
     let mut diagnostic = match verdict {
-        Verdict::NotStated(gap) => not_stated(scene, frame, rule, requirement.span, gap, &mut facts),
+        Verdict::NotStated(gap) => {
+            not_stated(scene, frame, rule, requirement.span, gap, &mut facts)
+        }
         _ => compared(scene, all, result, &atom, &told, depth, &mut facts),
     };
     diagnostic.code = code(outcome, verdict);
@@ -85,11 +98,20 @@ pub(super) fn finding(scene: &Scene<'_>, all: &[RuleResult], result: &RuleResult
 }
 
 /// The condition to tell about: the requirement, or the `when` whose truth is in doubt.
-fn doubtful<'e>(scene: &Scene<'_>, frame: Frame, rule: &'e Rule, requirement: &'e Condition, verdict: &Verdict) -> &'e Condition {
+fn doubtful<'e>(
+    scene: &Scene<'_>,
+    frame: Frame,
+    rule: &'e Rule,
+    requirement: &'e Condition,
+    verdict: &Verdict,
+) -> &'e Condition {
     let conditions = Conditions::new(*scene);
     if let Verdict::CannotWorkOut(_) = verdict {
         let stuck = |condition: &&Condition| {
-            matches!(conditions.truth(frame, condition), crate::eval::Truth::CannotWorkOut(_))
+            matches!(
+                conditions.truth(frame, condition),
+                crate::eval::Truth::CannotWorkOut(_)
+            )
         };
         return rule.when.iter().find(stuck).unwrap_or(requirement);
     }
@@ -160,14 +182,14 @@ fn compared(
 }
 
 fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
-    let quantity = told.quantity.as_deref().unwrap_or("a figure of this rule");
+    let quantity = told.quantity.as_deref().unwrap_or("it");
     let name = &rule.name;
     match (&told.value, &told.limit, verdict) {
         (Some(value), Some(limit), Verdict::Breaks) => {
             format!("`{quantity}` is {value}; `{name}` wants {limit}")
         }
         (Some(value), Some(limit), Verdict::AtRisk(_)) => {
-            format!("`{quantity}` is {value}; `{name}` wants {limit}, which this does not show")
+            format!("`{quantity}` is {value}, and not all of that is {limit}, as `{name}` wants")
         }
         (_, Some(limit), Verdict::CannotWorkOut(_)) => {
             format!("`{quantity}` cannot be worked out; `{name}` wants {limit}")
@@ -193,20 +215,34 @@ fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Option<(Span,
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
     })?;
     let stated = scene.stated(leaf.target, leaf.field)?;
-    Some((stated.span, format!("`{}` comes from here", words::setting(scene, leaf))))
+    Some((
+        stated.span,
+        format!("`{}` comes from here", words::setting(scene, leaf)),
+    ))
 }
 
-fn decided_by(scene: &Scene<'_>, frame: Frame, goal: crate::eval::Goal<'_>, rests_on: &[crate::eval::Leaf]) -> String {
+fn decided_by(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: crate::eval::Goal<'_>,
+    rests_on: &[crate::eval::Leaf],
+) -> String {
     if let Some(found) = tighten(scene, frame, goal, rests_on) {
         let name = words::setting(scene, found.leaf);
         let quantity = scene.quantity(found.leaf.target, found.leaf.field);
-        let tolerance = quantity.and_then(|quantity| quantity.tolerance.as_ref()).map(words::tolerance);
+        let tolerance = quantity
+            .and_then(|quantity| quantity.tolerance.as_ref())
+            .map(words::tolerance);
         return match (tolerance, found.needed) {
             (Some(now), Some(needed)) => {
                 format!("the {now} of `{name}` decides: it holds at {needed} or tighter")
             }
-            (Some(now), None) => format!("the {now} of `{name}` decides: the value is too near the limit for any tolerance"),
-            (None, _) => format!("the span stated for `{name}` decides: it holds nearer to its middle"),
+            (Some(now), None) => format!(
+                "the {now} of `{name}` decides: the value is too near the limit for any tolerance"
+            ),
+            (None, _) => {
+                format!("the span stated for `{name}` decides: it holds nearer to its middle")
+            }
         };
     }
     let uncertain: Vec<String> = rests_on
@@ -231,7 +267,14 @@ fn decided_by(scene: &Scene<'_>, frame: Frame, goal: crate::eval::Goal<'_>, rest
     }
 }
 
-fn not_stated(scene: &Scene<'_>, frame: Frame, rule: &Rule, requirement: Span, gap: &Gap, facts: &mut Finding) -> Diagnostic {
+fn not_stated(
+    scene: &Scene<'_>,
+    frame: Frame,
+    rule: &Rule,
+    requirement: Span,
+    gap: &Gap,
+    facts: &mut Finding,
+) -> Diagnostic {
     let name = &rule.name;
     let place = gap.at.and_then(|target| match target {
         crate::types::Target::Thing(id) => scene.run.instance(id).header,
@@ -241,7 +284,10 @@ fn not_stated(scene: &Scene<'_>, frame: Frame, rule: &Rule, requirement: Span, g
     facts.value = Some("not stated".to_owned());
     facts.margin = None;
     let (Some(target), Some(field)) = (gap.at, gap.field) else {
-        let words = gap.words.clone().unwrap_or_else(|| format!("`{}` is not stated", gap.path));
+        let words = gap
+            .words
+            .clone()
+            .unwrap_or_else(|| format!("`{}` is not stated", gap.path));
         return Diagnostic::new(
             Code::NotStated,
             place.unwrap_or_else(|| subject_place(scene, frame)),
@@ -260,7 +306,10 @@ fn not_stated(scene: &Scene<'_>, frame: Frame, rule: &Rule, requirement: Span, g
     let mut diagnostic = Diagnostic::new(
         Code::NotStated,
         place.unwrap_or(scene.run.span),
-        format!("`{name}` cannot be checked: `{}` of {owner} is not stated", declared.name),
+        format!(
+            "`{name}` cannot be checked: `{}` of {owner} is not stated",
+            declared.name
+        ),
         if place.is_some() {
             format!("`{}` is missing here", declared.name)
         } else {
@@ -269,12 +318,24 @@ fn not_stated(scene: &Scene<'_>, frame: Frame, rule: &Rule, requirement: Span, g
     )
     .related(requirement, "needed here");
     diagnostic = diagnostic.help(match (&instance.header, target) {
-        (None, _) => format!("add a block `{} {{` with `{} {example}`", kind.name, declared.name),
-        (_, crate::types::Target::Record(_)) => format!("add `{} {example}` to {owner} in the standard", declared.name),
-        (_, crate::types::Target::Thing(_)) => format!("add `{} {example}` to {owner}", declared.name),
+        (None, _) => format!(
+            "add a block `{} {{` with `{} {example}`",
+            kind.name, declared.name
+        ),
+        (_, crate::types::Target::Record(_)) => format!(
+            "add `{} {example}` to {owner} in the standard",
+            declared.name
+        ),
+        (_, crate::types::Target::Thing(_)) => {
+            format!("add `{} {example}` to {owner}", declared.name)
+        }
     });
     if let Some(sentence) = &declared.sentence {
-        diagnostic = diagnostic.note(format!("`{}`: {}", declared.name, crate::source::visible(sentence)));
+        diagnostic = diagnostic.note(format!(
+            "`{}`: {}",
+            declared.name,
+            crate::source::visible(sentence)
+        ));
     }
     diagnostic
 }
@@ -287,7 +348,10 @@ fn example(ty: &Type) -> String {
             Reading::Share => "… %".to_owned(),
             Reading::Count(Some(noun)) => format!("… {noun}"),
             Reading::Count(None) | Reading::Number => "…".to_owned(),
-            Reading::Unit => format!("… {}", crate::units::Unit::usual(measure.dimension).spelling()),
+            Reading::Unit => format!(
+                "… {}",
+                crate::units::Unit::usual(measure.dimension).spelling()
+            ),
         },
         Type::Text => "\"…\"".to_owned(),
         Type::YesNo => "yes".to_owned(),

@@ -64,7 +64,10 @@ pub(super) fn frame(each: Option<InstanceId>) -> Frame {
 pub(super) fn subjects(scene: &Scene<'_>, rule: &Rule) -> Vec<Option<InstanceId>> {
     match rule.each {
         None => vec![None],
-        Some(kind) => scene.run.many[kind.0 as usize].iter().map(|id| Some(*id)).collect(),
+        Some(kind) => scene.run.many[kind.0 as usize]
+            .iter()
+            .map(|id| Some(*id))
+            .collect(),
     }
 }
 

@@ -42,6 +42,14 @@ pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_
             };
         }
     }
+    for leaf in &rests_on {
+        if let Some((reference, span)) = referrer(scene, frame, *leaf) {
+            return Blame {
+                leaf: Some(reference),
+                span,
+            };
+        }
+    }
     for path in atom.paths() {
         if let Some((leaf, span)) = last_in_plan(scene, frame, path) {
             return Blame { leaf, span };
@@ -51,6 +59,33 @@ pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_
         leaf: None,
         span: subject(scene, frame),
     }
+}
+
+/// The plan's setting that brings in the record a value comes from: `cloth stock-230`.
+fn referrer(scene: &Scene<'_>, frame: Frame, leaf: Leaf) -> Option<(Leaf, Span)> {
+    let Target::Record(record) = leaf.target else {
+        return None;
+    };
+    let first = frame.each.into_iter();
+    let others = (0..scene.run.instances.len())
+        .map(|index| crate::types::InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+    for id in first.chain(others) {
+        for (index, stated) in scene.run.instance(id).values.iter().enumerate() {
+            let Some(stated) = stated else { continue };
+            if stated.origin == Origin::Plan
+                && let Value::Reference(Target::Record(found)) = stated.value
+                && scene.standard.descends(found, record)
+            {
+                let field = crate::types::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
+                let leaf = Leaf {
+                    target: Target::Thing(id),
+                    field,
+                };
+                return Some((leaf, stated.span));
+            }
+        }
+    }
+    None
 }
 
 /// The settings a rule says to adjust, as they stand in this run.
@@ -104,7 +139,9 @@ fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<
                     last = Some((Some(leaf), stated.span));
                 }
                 if let Type::Reference(_) = scene.standard.field(*kind, *field).ty {
-                    let Ok(next) = scene.refer(at, *kind, *field, &part, 0) else { break };
+                    let Ok(next) = scene.refer(at, *kind, *field, &part, 0) else {
+                        break;
+                    };
                     at = next;
                 }
             }
@@ -138,14 +175,25 @@ pub(super) fn subject(scene: &Scene<'_>, frame: Frame) -> Span {
 }
 
 /// The ranges of the standard that a comparison reads, with their places.
-pub(super) fn limit_places(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Vec<(Span, String)> {
+pub(super) fn limit_places(
+    scene: &Scene<'_>,
+    frame: Frame,
+    atom: &Atom<'_>,
+) -> Vec<(Span, String)> {
     let mut found = Vec::new();
     for path in atom.paths() {
-        let Ok(Found::Setting(target, _, field)) = scene.locate(frame, path) else { continue };
-        let Some(stated) = scene.stated(target, field) else { continue };
+        let Ok(Found::Setting(target, _, field)) = scene.locate(frame, path) else {
+            continue;
+        };
+        let Some(stated) = scene.stated(target, field) else {
+            continue;
+        };
         if let (Value::Range(limits), Origin::Standard) = (&stated.value, stated.origin) {
             let owner = super::words::target(scene, target);
-            found.push((stated.span, format!("{owner}: {}", super::words::limits(limits))));
+            found.push((
+                stated.span,
+                format!("{owner}: {}", super::words::limits(limits)),
+            ));
         }
     }
     found

@@ -51,13 +51,20 @@ impl Prepared {
     /// Whether plans can be checked against it.
     #[must_use]
     pub fn usable(&self) -> bool {
-        !self.problems.iter().any(|problem| problem.severity == Severity::Error)
+        !self
+            .problems
+            .iter()
+            .any(|problem| problem.severity == Severity::Error)
     }
 
     /// What reports say of it.
     #[must_use]
     pub fn report(&self) -> StandardReport {
-        let rules = self.standard.rules.iter().filter(|rule| rule.form == RuleForm::Rule);
+        let rules = self
+            .standard
+            .rules
+            .iter()
+            .filter(|rule| rule.form == RuleForm::Rule);
         let rule_list: Vec<RuleInfo> = rules
             .map(|rule| RuleInfo {
                 name: rule.name.clone(),
@@ -107,7 +114,13 @@ fn sort(diagnostics: &mut [Diagnostic]) {
 
 /// Checks one plan. `standard` is the number the report gives it in `Report::standards`.
 #[must_use]
-pub fn check_plan(store: &Store, prepared: &Prepared, standard: usize, file: FileId, options: Options) -> PlanReport {
+pub fn check_plan(
+    store: &Store,
+    prepared: &Prepared,
+    standard: usize,
+    file: FileId,
+    options: Options,
+) -> PlanReport {
     let parsed = syntax::parse(file, store.get(file).text());
     let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
@@ -124,9 +137,17 @@ pub fn check_plan(store: &Store, prepared: &Prepared, standard: usize, file: Fil
     };
     if prepared.usable() {
         let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
-        let readable = !diagnostics.iter().any(|diagnostic| diagnostic.severity == Severity::Error);
+        let readable = !diagnostics
+            .iter()
+            .any(|diagnostic| diagnostic.severity == Severity::Error);
         if readable {
-            check_run(&prepared.standard, &run, options, &mut report, &mut diagnostics);
+            check_run(
+                &prepared.standard,
+                &run,
+                options,
+                &mut report,
+                &mut diagnostics,
+            );
         }
     }
     sort(&mut diagnostics);
@@ -134,7 +155,13 @@ pub fn check_plan(store: &Store, prepared: &Prepared, standard: usize, file: Fil
     report
 }
 
-fn check_run(standard: &Standard, run: &Run, options: Options, report: &mut PlanReport, diagnostics: &mut Vec<Diagnostic>) {
+fn check_run(
+    standard: &Standard,
+    run: &Run,
+    options: Options,
+    report: &mut PlanReport,
+    diagnostics: &mut Vec<Diagnostic>,
+) {
     let scene = Scene::new(standard, run);
     let all = results(&scene);
     let depth = Depth {
@@ -178,8 +205,13 @@ fn permitted(scene: &Scene<'_>, result: &RuleResult) -> Option<Diagnostic> {
     let requirement = &rule.requirements[result.requirement];
     let frame = frame_of(result.each);
     let told = decisive(scene, frame, &requirement.condition).told(scene, frame);
-    let subject = subject_words(scene, result).map(|subject| format!(" for {subject}")).unwrap_or_default();
-    let value = told.value.map(|value| format!(": {value}")).unwrap_or_default();
+    let subject = subject_words(scene, result)
+        .map(|subject| format!(" for {subject}"))
+        .unwrap_or_default();
+    let value = told
+        .value
+        .map(|value| format!(": {value}"))
+        .unwrap_or_default();
     let span = super::place::subject(scene, frame);
     Some(
         Diagnostic::new(
@@ -200,14 +232,18 @@ fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
     let told = |condition| {
         let told = decisive(scene, frame, condition).told(scene, frame);
         match (told.quantity, told.value, told.limit) {
-            (Some(quantity), Some(value), Some(limit)) => (format!("`{quantity}` is {value}"), limit),
+            (Some(quantity), Some(value), Some(limit)) => {
+                (format!("`{quantity}` is {value}"), limit)
+            }
             (Some(quantity), None, Some(limit)) => (format!("`{quantity}`"), limit),
             _ => ("it is so".to_owned(), String::new()),
         }
     };
     match &result.applied {
         Applied::ToNothing => {
-            let kind = rule.each.map_or("", |kind| scene.standard.kind(kind).name.as_str());
+            let kind = rule
+                .each
+                .map_or("", |kind| scene.standard.kind(kind).name.as_str());
             format!("the run has no `{kind}`")
         }
         Applied::To(Verdict::DoesNotApply(index)) => {
@@ -235,18 +271,26 @@ fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
         let kind = scene.standard.kind(instance.kind);
         for (number, field) in kind.fields.iter().enumerate() {
-            let Some(formula) = &field.formula else { continue };
+            let Some(formula) = &field.formula else {
+                continue;
+            };
             let leaf = Leaf {
                 target,
                 field: crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
             };
-            let Some(stated) = scene.stated(target, leaf.field) else { continue };
-            let Value::Quantity(quantity) = &stated.value else { continue };
+            let Some(stated) = scene.stated(target, leaf.field) else {
+                continue;
+            };
+            let Value::Quantity(quantity) = &stated.value else {
+                continue;
+            };
             let frame = Frame {
                 own: Some(target),
                 ..Frame::default()
             };
-            let Ok(worked_out) = range(scene, frame, Aim::value(formula)) else { continue };
+            let Ok(worked_out) = range(scene, frame, Aim::value(formula)) else {
+                continue;
+            };
             let (low, high) = (
                 quantity.low.sub(&quantity.resolution),
                 quantity.high.add(&quantity.resolution),

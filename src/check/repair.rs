@@ -29,7 +29,12 @@ struct Candidate {
 }
 
 /// Repairs for one result, best first. Each was applied and every rule was run again.
-pub(super) fn repairs(scene: &Scene<'_>, before: &[RuleResult], result: &RuleResult, rests_on: &[Leaf]) -> Vec<Repair> {
+pub(super) fn repairs(
+    scene: &Scene<'_>,
+    before: &[RuleResult],
+    result: &RuleResult,
+    rests_on: &[Leaf],
+) -> Vec<Repair> {
     let rule = &scene.standard.rules[result.rule];
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
@@ -48,7 +53,11 @@ pub(super) fn repairs(scene: &Scene<'_>, before: &[RuleResult], result: &RuleRes
         let rank = index.min(named);
         candidates.extend(nearest(scene, frame, goal, *leaf, rank));
     }
-    candidates.sort_by(|one, other| one.rank.cmp(&other.rank).then(one.change.total_cmp(&other.change)));
+    candidates.sort_by(|one, other| {
+        one.rank
+            .cmp(&other.rank)
+            .then(one.change.total_cmp(&other.change))
+    });
     let mut offered = Vec::new();
     for candidate in candidates {
         if offered.len() >= MOST_OFFERED {
@@ -66,7 +75,13 @@ pub(super) fn repairs(scene: &Scene<'_>, before: &[RuleResult], result: &RuleRes
 }
 
 /// Whether a change makes the result hold and makes no other result worse.
-fn mends(scene: &Scene<'_>, before: &[RuleResult], rule: &Rule, result: &RuleResult, candidate: &Candidate) -> bool {
+fn mends(
+    scene: &Scene<'_>,
+    before: &[RuleResult],
+    rule: &Rule,
+    result: &RuleResult,
+    candidate: &Candidate,
+) -> bool {
     let narrowed = [(candidate.leaf, candidate.stretch.clone())];
     let changed = Scene {
         narrowed: &narrowed,
@@ -77,7 +92,9 @@ fn mends(scene: &Scene<'_>, before: &[RuleResult], rule: &Rule, result: &RuleRes
         return false;
     }
     before.iter().zip(&after).all(|(before, after)| {
-        let same = before.rule == result.rule && before.requirement == result.requirement && before.each == result.each;
+        let same = before.rule == result.rule
+            && before.requirement == result.requirement
+            && before.each == result.each;
         if same {
             return after.outcome() == Outcome::Holds;
         }
@@ -95,8 +112,17 @@ fn badness(outcome: Outcome) -> u8 {
 }
 
 /// The nearest values above and below the present one at which the requirement holds.
-fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, rank: usize) -> Vec<Candidate> {
-    let Some(stated) = scene.stated(leaf.target, leaf.field).filter(|stated| stated.origin == Origin::Plan) else {
+fn nearest(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaf: Leaf,
+    rank: usize,
+) -> Vec<Candidate> {
+    let Some(stated) = scene
+        .stated(leaf.target, leaf.field)
+        .filter(|stated| stated.origin == Origin::Plan)
+    else {
         return Vec::new();
     };
     let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
@@ -129,13 +155,16 @@ fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, rank: us
     };
     let mut found = Vec::new();
     for up in [true, false] {
-        let Some((value, stretch)) = towards(quantity, &step, &unit, up, &inside, &holds) else { continue };
+        let Some((value, stretch)) = towards(quantity, &step, &unit, up, &inside, &holds) else {
+            continue;
+        };
         let number = crate::units::show_exact(&value, &unit);
         let text = match &quantity.tolerance {
             Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
             None => number,
         };
-        let change = value.sub(&quantity.nominal).abs().nearest() / quantity.nominal.abs().nearest().max(f64::MIN_POSITIVE);
+        let change = value.sub(&quantity.nominal).abs().nearest()
+            / quantity.nominal.abs().nearest().max(f64::MIN_POSITIVE);
         found.push(Candidate {
             leaf,
             change,
@@ -154,14 +183,16 @@ fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, rank: us
 /// The step of a dial and the unit it is dialled in, in SI base units.
 fn dial(field: &Field, quantity: &Quantity) -> (Exact, Unit) {
     let same = field.steps.iter().find(|(_, unit)| {
-        unit.spelling() == quantity.unit.spelling() || unit.spelling() == quantity.unit.as_difference().spelling()
+        unit.spelling() == quantity.unit.spelling()
+            || unit.spelling() == quantity.unit.as_difference().spelling()
     });
     if let Some((step, _)) = same {
         return (step.clone(), quantity.unit.clone());
     }
     if let Some((step, unit)) = field.steps.first() {
         // The dial has another unit than the plan: the repair is written in the dial's.
-        let own = Unit::parse(unit.spelling().trim_start_matches('Δ')).unwrap_or_else(|_| unit.clone());
+        let own =
+            Unit::parse(unit.spelling().trim_start_matches('Δ')).unwrap_or_else(|_| unit.clone());
         return (step.clone(), own);
     }
     if let Type::Quantity(measure) = &field.ty
@@ -175,14 +206,18 @@ fn dial(field: &Field, quantity: &Quantity) -> (Exact, Unit) {
     #[allow(clippy::cast_possible_truncation)]
     let power = (digits as i32 - 2).clamp(-30, 30);
     let size = Exact::from_int(10).powi(power).unwrap_or(Exact::ONE);
-    (quantity.unit.as_difference().to_base(&size), quantity.unit.clone())
+    (
+        quantity.unit.as_difference().to_base(&size),
+        quantity.unit.clone(),
+    )
 }
 
 /// Whether a value with its tolerance is physically possible and keeps its sign.
 fn possible(field: &Field, quantity: &Quantity, low: &Exact, high: &Exact) -> bool {
     match &field.possible {
         Some(limits) => {
-            limits.low.as_ref().is_none_or(|least| low >= least) && limits.high.as_ref().is_none_or(|most| high <= most)
+            limits.low.as_ref().is_none_or(|least| low >= least)
+                && limits.high.as_ref().is_none_or(|most| high <= most)
         }
         None => {
             let ten = Exact::from_int(10);

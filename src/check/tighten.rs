@@ -21,14 +21,23 @@ pub(super) struct Tightened {
 const BITS: u32 = 20;
 
 /// The tolerance that needs the least tightening for the requirement to hold, others as they are.
-pub(super) fn tighten(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaves: &[Leaf]) -> Option<Tightened> {
+pub(super) fn tighten(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaves: &[Leaf],
+) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
     for leaf in leaves {
-        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else { continue };
+        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
+            continue;
+        };
         if quantity.low == quantity.high {
             continue;
         }
-        let Some(found) = one(scene, frame, goal, *leaf, quantity) else { continue };
+        let Some(found) = one(scene, frame, goal, *leaf, quantity) else {
+            continue;
+        };
         if best.as_ref().is_none_or(|known| found.share > known.share) {
             best = Some(found);
         }
@@ -37,7 +46,14 @@ pub(super) fn tighten(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaves: &
 }
 
 /// Whether the requirement holds when a value is as close to its nominal as this share of its tolerance.
-fn holds(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, low: Exact, high: Exact) -> bool {
+fn holds(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaf: Leaf,
+    low: Exact,
+    high: Exact,
+) -> bool {
     let mut narrowed = scene.narrowed.to_vec();
     narrowed.retain(|(known, _)| *known != leaf);
     narrowed.push((leaf, Stretch::new(low, high)));
@@ -45,7 +61,10 @@ fn holds(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, low: Exact
         narrowed: &narrowed,
         ..*scene
     };
-    matches!(decide(&Conditions::new(scene), &scene, frame, goal), Verdict::Holds(_))
+    matches!(
+        decide(&Conditions::new(scene), &scene, frame, goal),
+        Verdict::Holds(_)
+    )
 }
 
 fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
@@ -54,7 +73,13 @@ fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
     (quantity.nominal.sub(&below), quantity.nominal.add(&above))
 }
 
-fn one(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf, quantity: &Quantity) -> Option<Tightened> {
+fn one(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaf: Leaf,
+    quantity: &Quantity,
+) -> Option<Tightened> {
     let at = |share: &Exact| {
         let (low, high) = scaled(quantity, share);
         holds(scene, frame, goal, leaf, low, high)
@@ -97,7 +122,9 @@ fn rounded(
     let two_digits = |size: &Exact| {
         let own = tolerance.unit.from_base(&size.mul(share));
         let text = own.significant_down(2);
-        Exact::parse_decimal(&text).ok().map(|rounded| tolerance.unit.to_base(&rounded))
+        Exact::parse_decimal(&text)
+            .ok()
+            .map(|rounded| tolerance.unit.to_base(&rounded))
     };
     let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
     if plus.is_zero() && minus.is_zero() {

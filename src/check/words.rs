@@ -1,7 +1,6 @@
 //! Names of things and values in words.
 
 use crate::eval::{Leaf, Range, Scene};
-use crate::interval::Bounds;
 use crate::source::visible;
 use crate::types::{InstanceId, Limits, Target, Tolerance};
 use crate::units::{Exact, Unit, show_bounds, show_exact};
@@ -25,7 +24,11 @@ pub(super) fn target(scene: &Scene<'_>, of: Target) -> String {
         Target::Thing(id) => thing(scene, id),
         Target::Record(id) => {
             let record = scene.standard.record(id);
-            format!("{} {}", scene.standard.kind(record.kind).name, visible(&record.name))
+            format!(
+                "{} {}",
+                scene.standard.kind(record.kind).name,
+                visible(&record.name)
+            )
         }
     }
 }
@@ -35,7 +38,8 @@ pub(super) fn setting(scene: &Scene<'_>, leaf: Leaf) -> String {
     let instance = scene.run.target(scene.standard, leaf.target);
     let field = &scene.standard.field(instance.kind, leaf.field).name;
     let kind = &scene.standard.kind(instance.kind).name;
-    let plain = instance.name.is_empty() && matches!(leaf.target, Target::Thing(id) if scene.place(Target::Thing(id)).is_none());
+    let plain = instance.name.is_empty()
+        && matches!(leaf.target, Target::Thing(id) if scene.place(Target::Thing(id)).is_none());
     if plain {
         return format!("{kind}.{field}");
     }
@@ -46,16 +50,11 @@ pub(super) fn setting(scene: &Scene<'_>, leaf: Leaf) -> String {
 pub(super) fn shown(range: &Range, unit: &Unit) -> String {
     if let Some((low, high)) = &range.exact {
         if low == high {
-            return show_exact(low, unit);
+            return one(show_exact(low, unit), unit);
         }
         return show_bounds(low.outward().0, high.outward().1, unit);
     }
     show_bounds(range.bounds.lo, range.bounds.hi, unit)
-}
-
-/// A bare interval in a unit.
-pub(super) fn shown_bounds(bounds: Bounds, unit: &Unit) -> String {
-    show_bounds(bounds.lo, bounds.hi, unit)
 }
 
 /// A range of the standard in its own unit.
@@ -73,6 +72,23 @@ pub(super) fn limits(limits: &Limits) -> String {
         (Some(low), None) => format!("at least {}", show_exact(low, &limits.unit)),
         (None, Some(high)) => format!("at most {}", show_exact(high, &limits.unit)),
         (None, None) => "anything".to_owned(),
+    }
+}
+
+/// `1 stroke` rather than `1 strokes`.
+fn one(text: String, unit: &Unit) -> String {
+    if unit.is_noun() && text.starts_with("1 ") && text.ends_with('s') {
+        return text[..text.len() - 1].to_owned();
+    }
+    text
+}
+
+/// Being inside a range, in words: `within 80 to 200 /in`, `at most 5 %`, `exactly 0 %`.
+pub(super) fn inside(of: &Limits) -> String {
+    match (&of.low, &of.high) {
+        (Some(low), Some(high)) if low == high => format!("exactly {}", limits(of)),
+        (Some(_), Some(_)) => format!("within {}", limits(of)),
+        _ => limits(of),
     }
 }
 

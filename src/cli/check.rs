@@ -49,10 +49,18 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
         Ok(date) => date,
         Err(words) => return usage(&words),
     };
-    let root = arguments.root.clone().unwrap_or_else(|| root(&arguments.paths));
+    let root = arguments
+        .root
+        .clone()
+        .unwrap_or_else(|| root(&arguments.paths));
     let disk = match Disk::below(&root) {
         Ok(disk) => disk,
-        Err(error) => return usage(&format!("the folder `{}` cannot be read: {error}", root.display())),
+        Err(error) => {
+            return usage(&format!(
+                "the folder `{}` cannot be read: {error}",
+                root.display()
+            ));
+        }
     };
     let named = collect(&arguments.paths);
     let stdin = named.stdin.then(files::stdin);
@@ -61,7 +69,10 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
     let request = Request {
         named,
         stdin,
-        standard: arguments.standard.as_ref().map(|path| path.to_string_lossy().replace('\\', "/")),
+        standard: arguments
+            .standard
+            .as_ref()
+            .map(|path| path.to_string_lossy().replace('\\', "/")),
         date,
         options: Options {
             explain: passed || machine,
@@ -109,7 +120,9 @@ fn date(on: Option<&str>) -> Result<String, String> {
 /// The folder that texts may name files in: the current one when it holds all paths, else theirs.
 fn root(paths: &[PathBuf]) -> PathBuf {
     let here = PathBuf::from(".");
-    let Ok(disk) = Disk::below(&here) else { return here };
+    let Ok(disk) = Disk::below(&here) else {
+        return here;
+    };
     let outside = |path: &&PathBuf| path.as_os_str() != "-" && path.exists() && !disk.holds(path);
     let Some(first) = paths.iter().find(outside) else {
         return here;
@@ -179,7 +192,9 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
     work.parts(&request.named.parts);
     for prepared in &work.prepared {
         work.report.standards.push(prepared.report());
-        work.report.diagnostics.extend(prepared.problems.iter().cloned());
+        work.report
+            .diagnostics
+            .extend(prepared.problems.iter().cloned());
     }
     work.report.plans = check_all(&work.store, &work.prepared, &plans, request.options);
     Run {
@@ -234,7 +249,11 @@ impl Work<'_> {
                 None => Ok(None),
                 Some((written, span)) => {
                     let name = self.store.get(file).name().to_owned();
-                    let base = if name == "<stdin>" { "stdin.plan" } else { name.as_str() };
+                    let base = if name == "<stdin>" {
+                        "stdin.plan"
+                    } else {
+                        name.as_str()
+                    };
                     match join(base, &written) {
                         Some(path) => self.standard(&path, Some(span)),
                         None => Err(Diagnostic::new(
@@ -267,7 +286,10 @@ impl Work<'_> {
             }
         }
         for path in left {
-            let used = self.prepared.iter().flat_map(|prepared| &prepared.standard.files);
+            let used = self
+                .prepared
+                .iter()
+                .flat_map(|prepared| &prepared.standard.files);
             let mut used = used.map(|file| self.store.get(*file).name());
             if used.any(|name| name == path) {
                 continue;
@@ -318,12 +340,20 @@ fn against(store: &Store, file: FileId) -> Option<(String, Span)> {
 }
 
 /// Checks all plans, on several threads when there are many; the order stays.
-fn check_all(store: &Store, prepared: &[Prepared], plans: &[Plan], options: Options) -> Vec<PlanReport> {
+fn check_all(
+    store: &Store,
+    prepared: &[Prepared],
+    plans: &[Plan],
+    options: Options,
+) -> Vec<PlanReport> {
     let cores = thread::available_parallelism().map_or(1, usize::from);
     let threads = cores.min(plans.len() / PLANS_PER_THREAD).max(1);
     let size = plans.len().div_ceil(threads).max(1);
     if threads == 1 {
-        return plans.iter().map(|plan| one(store, prepared, plan, options)).collect();
+        return plans
+            .iter()
+            .map(|plan| one(store, prepared, plan, options))
+            .collect();
     }
     thread::scope(|scope| {
         let handles: Vec<_> = plans
@@ -342,16 +372,22 @@ fn check_all(store: &Store, prepared: &[Prepared], plans: &[Plan], options: Opti
             .zip(plans.chunks(size))
             .flat_map(|(handle, chunk)| {
                 // A thread that died is no reason to lose its plans: they are checked again here.
-                handle
-                    .join()
-                    .unwrap_or_else(|_| chunk.iter().map(|plan| one(store, prepared, plan, options)).collect())
+                handle.join().unwrap_or_else(|_| {
+                    chunk
+                        .iter()
+                        .map(|plan| one(store, prepared, plan, options))
+                        .collect()
+                })
             })
             .collect()
     })
 }
 
 fn one(store: &Store, prepared: &[Prepared], plan: &Plan, options: Options) -> PlanReport {
-    let Some((index, standard)) = plan.standard.and_then(|index| Some((index, prepared.get(index)?))) else {
+    let Some((index, standard)) = plan
+        .standard
+        .and_then(|index| Some((index, prepared.get(index)?)))
+    else {
         return unreadable(store, plan);
     };
     check_plan(store, standard, index, plan.file, options)

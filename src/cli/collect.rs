@@ -26,7 +26,10 @@ pub struct Named {
 /// A path as reports show it, with forward slashes.
 fn shown(path: &Path) -> Option<String> {
     let text = path.to_str()?.replace('\\', "/");
-    Some(text.strip_prefix("./").map_or_else(|| text.clone(), str::to_owned))
+    Some(
+        text.strip_prefix("./")
+            .map_or_else(|| text.clone(), str::to_owned),
+    )
 }
 
 /// Finds what the paths name.
@@ -62,12 +65,19 @@ pub(super) fn collect(paths: &[PathBuf]) -> Named {
             named.plans.push(text);
         } else {
             let (code, words) = if path.exists() {
-                (Code::NothingToCheck, format!("`{text}` is neither a plan nor a standard"))
+                (
+                    Code::NothingToCheck,
+                    format!("`{text}` is neither a plan nor a standard"),
+                )
             } else {
-                (Code::FileMissing, format!("there is no file or folder `{text}`"))
+                (
+                    Code::FileMissing,
+                    format!("there is no file or folder `{text}`"),
+                )
             };
             named.problems.push(
-                Diagnostic::without_place(code, words).help("plans end in `.plan`, standards in `.std`"),
+                Diagnostic::without_place(code, words)
+                    .help("plans end in `.plan`, standards in `.std`"),
             );
         }
     }
@@ -92,8 +102,13 @@ fn folder(path: &Path, depth: u32, named: &mut Named) {
     let mut entries: Vec<fs::DirEntry> = entries.filter_map(Result::ok).collect();
     entries.sort_by_key(fs::DirEntry::file_name);
     for entry in entries {
-        let hidden = entry.file_name().to_str().is_none_or(|name| name.starts_with('.'));
-        let Ok(kind) = entry.file_type() else { continue };
+        let hidden = entry
+            .file_name()
+            .to_str()
+            .is_none_or(|name| name.starts_with('.'));
+        let Ok(kind) = entry.file_type() else {
+            continue;
+        };
         if hidden {
             continue;
         }
@@ -104,7 +119,9 @@ fn folder(path: &Path, depth: u32, named: &mut Named) {
             }
             continue;
         }
-        let Some(text) = shown(&entry.path()) else { continue };
+        let Some(text) = shown(&entry.path()) else {
+            continue;
+        };
         if text.ends_with(".plan") {
             named.plans.push(text);
         } else if text.ends_with(".std") {

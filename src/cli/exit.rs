@@ -21,5 +21,9 @@ pub(super) fn of_report(report: &Report) -> u8 {
         return TROUBLE;
     }
     let fails = |plan| Verdict::of_plan(plan, report.allow_risk) == Verdict::Fails;
-    if report.plans.iter().any(fails) { FINDINGS } else { CLEAN }
+    if report.plans.iter().any(fails) {
+        FINDINGS
+    } else {
+        CLEAN
+    }
 }

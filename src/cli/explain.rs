@@ -21,8 +21,13 @@ pub(super) fn command(code: Option<&str>, out: &mut dyn Write) -> io::Result<u8>
         }
         None => {
             let known = Code::ALL.iter().map(|code| code.slug());
-            let help = did_you_mean(slug, known).unwrap_or_else(|| "`strikeoff explain` lists all codes".to_owned());
-            writeln!(io::stderr(), "strikeoff: there is no code `{}`; {help}", crate::source::visible(slug))?;
+            let help = did_you_mean(slug, known)
+                .unwrap_or_else(|| "`strikeoff explain` lists all codes".to_owned());
+            writeln!(
+                io::stderr(),
+                "strikeoff: there is no code `{}`; {help}",
+                crate::source::visible(slug)
+            )?;
             Ok(exit::TROUBLE)
         }
     }

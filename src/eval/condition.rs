@@ -4,7 +4,9 @@ use super::evaluator::Evaluator;
 use super::range::{Against, Aim, range};
 use super::{Found, Frame, Gap, Scene, Stop};
 use crate::interval::Bounds;
-use crate::types::{Compare, Condition, ConditionNode, Expression, Limits, Path, Target, Type, Value};
+use crate::types::{
+    Compare, Condition, ConditionNode, Expression, Limits, Path, Target, Type, Value,
+};
 use crate::units::Exact;
 
 /// What a condition comes to.
@@ -116,7 +118,11 @@ impl<'a> Conditions<'a> {
                 any
             }
             ConditionNode::Not(inner) => self.truth(frame, inner).not(),
-            ConditionNode::Compare { compare, left, right } => {
+            ConditionNode::Compare {
+                compare,
+                left,
+                right,
+            } => {
                 let aim = Aim {
                     value: left,
                     against: Against::Value(right),
@@ -142,7 +148,14 @@ impl<'a> Conditions<'a> {
         }
     }
 
-    fn compare(&self, frame: Frame, compare: Compare, aim: Aim<'_>, left: &Expression, right: &Expression) -> Truth {
+    fn compare(
+        &self,
+        frame: Frame,
+        compare: Compare,
+        aim: Aim<'_>,
+        left: &Expression,
+        right: &Expression,
+    ) -> Truth {
         let plain = (
             Aim::value(left).plain(&self.plain, frame),
             Aim::value(right).plain(&self.plain, frame),
@@ -178,9 +191,15 @@ impl<'a> Conditions<'a> {
     /// When it is not stated.
     pub fn limits(&self, frame: Frame, path: &Path) -> Result<&'a Limits, Stop> {
         let Found::Setting(target, kind, field) = self.scene.locate(frame, path)? else {
-            return Err(Stop::CannotWorkOut(format!("`{}` is not a range", path.text)));
+            return Err(Stop::CannotWorkOut(format!(
+                "`{}` is not a range",
+                path.text
+            )));
         };
-        debug_assert!(matches!(self.scene.standard.field(kind, field).ty, Type::Range(_)));
+        debug_assert!(matches!(
+            self.scene.standard.field(kind, field).ty,
+            Type::Range(_)
+        ));
         match self.scene.stated(target, field).map(|stated| &stated.value) {
             Some(Value::Range(limits)) => Ok(limits),
             _ => Err(self.scene.gap(target, field, path)),
@@ -198,7 +217,10 @@ impl<'a> Conditions<'a> {
             Err(Stop::CannotWorkOut(_)) => None,
         };
         let mut both = Truth::True;
-        for (compare, end) in [(Compare::AtLeast, &limits.low), (Compare::AtMost, &limits.high)] {
+        for (compare, end) in [
+            (Compare::AtLeast, &limits.low),
+            (Compare::AtMost, &limits.high),
+        ] {
             let Some(end) = end else { continue };
             let (low, high) = end.outward();
             let quick = value.and_then(|value| decided(compare, value, Bounds::new(low, high)));
@@ -239,12 +261,16 @@ impl<'a> Conditions<'a> {
             Ok(Found::Setting(target, kind, field)) => {
                 if let Type::Reference(_) = self.scene.standard.field(kind, field).ty {
                     return match self.scene.refer(target, kind, field, path, 0) {
-                        Ok(found) => Truth::of(values.iter().any(|value| self.descends(found, value))),
+                        Ok(found) => {
+                            Truth::of(values.iter().any(|value| self.descends(found, value)))
+                        }
                         Err(stop) => stop.into(),
                     };
                 }
                 match self.scene.stated(target, field) {
-                    Some(stated) => Truth::of(values.iter().any(|value| same(&stated.value, value))),
+                    Some(stated) => {
+                        Truth::of(values.iter().any(|value| same(&stated.value, value)))
+                    }
                     None => self.scene.gap(target, field, path).into(),
                 }
             }
@@ -268,11 +294,15 @@ impl<'a> Conditions<'a> {
 
     /// Whether a thing is a record, or takes its values from it.
     fn descends(&self, found: Target, value: &Value) -> bool {
-        let Value::Reference(wanted) = value else { return false };
+        let Value::Reference(wanted) = value else {
+            return false;
+        };
         if found == *wanted {
             return true;
         }
-        let Target::Record(wanted) = wanted else { return false };
+        let Target::Record(wanted) = wanted else {
+            return false;
+        };
         let start = match found {
             Target::Record(record) => Some(record),
             Target::Thing(id) => self.scene.run.instance(id).parent,
@@ -285,7 +315,9 @@ impl<'a> Conditions<'a> {
             match self.scene.locate(frame, path)? {
                 Found::Setting(target, kind, field) => {
                     if let Type::Reference(_) = self.scene.standard.field(kind, field).ty {
-                        return Ok(Value::Reference(self.scene.refer(target, kind, field, path, 0)?));
+                        return Ok(Value::Reference(
+                            self.scene.refer(target, kind, field, path, 0)?,
+                        ));
                     }
                     match self.scene.stated(target, field) {
                         Some(stated) => Ok(stated.value.clone()),

@@ -39,13 +39,21 @@ pub enum Verdict {
 
 /// Decides a requirement. `conditions` must be for `scene`.
 #[must_use]
-pub fn decide(conditions: &Conditions<'_>, scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+pub fn decide(
+    conditions: &Conditions<'_>,
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+) -> Verdict {
     let verdict = once(conditions, frame, goal);
     let Verdict::AtRisk(_) = verdict else {
         return verdict;
     };
     // One comparison with a certain `when` is already as sharp as it gets.
-    if is_simple(goal.requirement) && goal.permissions.is_empty() && verdict == Verdict::AtRisk(false) {
+    if is_simple(goal.requirement)
+        && goal.permissions.is_empty()
+        && verdict == Verdict::AtRisk(false)
+    {
         return verdict;
     }
     by_splitting(scene, frame, goal).unwrap_or(verdict)
@@ -101,7 +109,12 @@ fn is_simple(condition: &Condition) -> bool {
 /// Cuts the box of tolerances until every piece agrees, or the budget ends.
 fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdict> {
     let mut expressions = Vec::new();
-    for condition in goal.when.iter().chain([goal.requirement]).chain(goal.permissions) {
+    for condition in goal
+        .when
+        .iter()
+        .chain([goal.requirement])
+        .chain(goal.permissions)
+    {
         condition_expressions(condition, &mut expressions);
     }
     let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
@@ -157,7 +170,12 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
 
 fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
     let width = |stretch: &Stretch| {
-        let size = stretch.bounds.lo.abs().max(stretch.bounds.hi.abs()).max(f64::MIN_POSITIVE);
+        let size = stretch
+            .bounds
+            .lo
+            .abs()
+            .max(stretch.bounds.hi.abs())
+            .max(f64::MIN_POSITIVE);
         stretch.bounds.width() / size
     };
     let mut best: Option<(f64, usize)> = None;
@@ -191,5 +209,8 @@ pub fn condition_leaves(scene: &Scene<'_>, frame: Frame, conditions: &[&Conditio
     for condition in conditions {
         condition_expressions(condition, &mut expressions);
     }
-    leaves(scene, frame, &expressions).into_iter().map(|(leaf, _)| leaf).collect()
+    leaves(scene, frame, &expressions)
+        .into_iter()
+        .map(|(leaf, _)| leaf)
+        .collect()
 }

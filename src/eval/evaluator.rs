@@ -55,7 +55,11 @@ impl<'a, N: Number> Evaluator<'a, N> {
             ExpressionNode::Path(path) => self.path(frame, path),
             ExpressionNode::RangeEnd { path, high } => self.range_end(frame, path, *high),
             ExpressionNode::Negative(inner) => Ok(self.expression(frame, inner)?.negative()),
-            ExpressionNode::Binary { operator, left, right } => {
+            ExpressionNode::Binary {
+                operator,
+                left,
+                right,
+            } => {
                 let left = self.expression(frame, left)?;
                 let right = self.expression(frame, right)?;
                 Ok(match operator {
@@ -65,9 +69,15 @@ impl<'a, N: Number> Evaluator<'a, N> {
                     Arithmetic::Divide => left.divide(&right)?,
                 })
             }
-            ExpressionNode::Power(base, power) => Ok(self.expression(frame, base)?.power(*power)?),
+            ExpressionNode::Power(base, power) => {
+                Ok(self.expression(frame, base)?.power(*power)?)
+            }
             ExpressionNode::Call(function, arguments) => self.call(frame, *function, arguments),
-            ExpressionNode::Over { aggregate, kind, body } => {
+            ExpressionNode::Over {
+                aggregate,
+                kind,
+                body,
+            } => {
                 let members = &self.scene.run.many[kind.0 as usize];
                 let Some(body) = body else {
                     return Ok(N::whole(u32::try_from(members.len()).unwrap_or(u32::MAX)));
@@ -136,7 +146,9 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 self.formula(leaf, formula)
             }
             Found::Place(place) => Ok(N::whole(place)),
-            Found::Thing(_) => Err(Stop::CannotWorkOut(format!("`{}` is not a value", path.text)).into()),
+            Found::Thing(_) => {
+                Err(Stop::CannotWorkOut(format!("`{}` is not a value", path.text)).into())
+            }
         }
     }
 

@@ -109,7 +109,11 @@ impl Number for ExactSpan {
         let (one, two) = (ends(&self.low)?, ends(&self.high)?);
         let straddles = self.low.signum() < 0 && self.high.signum() > 0;
         let even = power % 2 == 0;
-        let low = if even && straddles { Exact::ZERO } else { Exact::min(&one, &two) };
+        let low = if even && straddles {
+            Exact::ZERO
+        } else {
+            Exact::min(&one, &two)
+        };
         Self {
             low,
             high: Exact::max(&one, &two),

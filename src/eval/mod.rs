@@ -21,5 +21,5 @@ mod slope;
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
 pub use leaves::{Leaf, leaves};
-pub use range::{Aim, Against, Range, range};
+pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};

@@ -46,8 +46,14 @@ pub(super) trait Number: Clone {
 pub(super) fn outside(figure: &physics::Function, outside: &physics::Outside) -> Fault {
     Fault::Words(match outside {
         physics::Outside::Parameter(index) => {
-            let name = figure.parameters.get(*index).map_or("an input", |parameter| parameter.name);
-            format!("`{name}` lies outside what the model of `{}` is valid for", figure.name)
+            let name = figure
+                .parameters
+                .get(*index)
+                .map_or("an input", |parameter| parameter.name);
+            format!(
+                "`{name}` lies outside what the model of `{}` is valid for",
+                figure.name
+            )
         }
         physics::Outside::Together(words) | physics::Outside::Never(words) => (*words).to_owned(),
     })
@@ -63,7 +69,9 @@ impl Number for Bounds {
     }
 
     fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        scene.narrowed(leaf).map_or(quantity.bounds, |stretch| stretch.bounds)
+        scene
+            .narrowed(leaf)
+            .map_or(quantity.bounds, |stretch| stretch.bounds)
     }
 
     fn add(&self, other: &Self) -> Self {
@@ -107,7 +115,10 @@ impl Number for Bounds {
     }
 
     fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault> {
-        let ends: Vec<(f64, f64)> = arguments.iter().map(|bounds| (bounds.lo, bounds.hi)).collect();
+        let ends: Vec<(f64, f64)> = arguments
+            .iter()
+            .map(|bounds| (bounds.lo, bounds.hi))
+            .collect();
         match physics::worst_case(figure, &ends) {
             Ok((low, high)) => Ok(Self::new(low, high)),
             Err(problem) => Err(outside(figure, &problem)),

@@ -88,7 +88,11 @@ impl<'e> Aim<'e> {
     ///
     /// # Errors
     /// When a value is missing or cannot be worked out.
-    pub(super) fn plain(&self, evaluator: &Evaluator<'_, Bounds>, frame: Frame) -> Result<Bounds, Stop> {
+    pub(super) fn plain(
+        &self,
+        evaluator: &Evaluator<'_, Bounds>,
+        frame: Frame,
+    ) -> Result<Bounds, Stop> {
         self.work_out(evaluator, frame).map_err(stop)
     }
 }
@@ -96,7 +100,9 @@ impl<'e> Aim<'e> {
 pub(super) fn stop(halt: Halt) -> Stop {
     match halt {
         Halt::Stop(stop) => stop,
-        Halt::Unsupported => Stop::CannotWorkOut("it uses something that has no value here".to_owned()),
+        Halt::Unsupported => {
+            Stop::CannotWorkOut("it uses something that has no value here".to_owned())
+        }
     }
 }
 
@@ -148,10 +154,17 @@ pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
 type Cell = Vec<(Leaf, Stretch)>;
 
 /// The exact ends of an aim: the low one over one box, the high one over another.
-fn exact(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>, low: &[(Leaf, Stretch)], high: &[(Leaf, Stretch)]) -> Option<(Exact, Exact)> {
+fn exact(
+    scene: &Scene<'_>,
+    frame: Frame,
+    aim: Aim<'_>,
+    low: &[(Leaf, Stretch)],
+    high: &[(Leaf, Stretch)],
+) -> Option<(Exact, Exact)> {
     let over = |narrowed| {
         let scene = Scene { narrowed, ..*scene };
-        aim.work_out(&Evaluator::<ExactSpan>::new(scene), frame).ok()
+        aim.work_out(&Evaluator::<ExactSpan>::new(scene), frame)
+            .ok()
     };
     let low_span = over(low)?;
     if std::ptr::eq(low, high) {
@@ -282,21 +295,29 @@ impl Search<'_> {
             narrowed: &narrowed,
             ..*self.scene
         };
-        let Ok(slope) = self.aim.work_out(&Evaluator::<Slope>::new(scene), self.frame) else {
+        let Ok(slope) = self
+            .aim
+            .work_out(&Evaluator::<Slope>::new(scene), self.frame)
+        else {
             return pinned;
         };
         let mut free: Cell = Vec::new();
         pinned.mixed = None;
         let mut width = 0.0;
         for (index, (leaf, stretch)) in cell.iter().enumerate() {
-            let towards = slope.slopes.get(index).copied().unwrap_or(Bounds::point(0.0));
+            let towards = slope
+                .slopes
+                .get(index)
+                .copied()
+                .unwrap_or(Bounds::point(0.0));
             let at = |end: &Exact| Stretch::new(end.clone(), end.clone());
             let (low, high) = if towards.lo >= 0.0 {
                 (at(&stretch.low), at(&stretch.high))
             } else if towards.hi <= 0.0 {
                 (at(&stretch.high), at(&stretch.low))
             } else {
-                let reach = relative_width(stretch) * towards.lo.abs().max(towards.hi.abs()).min(1e300);
+                let reach =
+                    relative_width(stretch) * towards.lo.abs().max(towards.hi.abs()).min(1e300);
                 if pinned.mixed.is_none() || reach > width {
                     width = reach;
                     pinned.mixed = Some(index);
@@ -344,5 +365,9 @@ fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
 
 fn relative_width(stretch: &Stretch) -> f64 {
     let size = stretch.bounds.lo.abs().max(stretch.bounds.hi.abs());
-    if size > 0.0 { stretch.bounds.width() / size } else { 0.0 }
+    if size > 0.0 {
+        stretch.bounds.width() / size
+    } else {
+        0.0
+    }
 }

@@ -1,7 +1,9 @@
 //! A run in front of its standard, and where a path leads in it.
 
 use crate::interval::Bounds;
-use crate::types::{FieldId, Hop, InstanceId, KindId, Path, Quantity, Root, Run, Standard, Stated, Target, Value};
+use crate::types::{
+    FieldId, Hop, InstanceId, KindId, Path, Quantity, Root, Run, Standard, Stated, Target, Value,
+};
 use crate::units::Exact;
 
 use super::Leaf;
@@ -115,7 +117,10 @@ impl<'a> Scene<'a> {
     /// The stretch that stands for a stated quantity, when it is not its own.
     #[must_use]
     pub fn narrowed(&self, leaf: Leaf) -> Option<&'a Stretch> {
-        self.narrowed.iter().find(|(of, _)| *of == leaf).map(|(_, stretch)| stretch)
+        self.narrowed
+            .iter()
+            .find(|(of, _)| *of == leaf)
+            .map(|(_, stretch)| stretch)
     }
 
     /// Follows a path.
@@ -137,19 +142,33 @@ impl<'a> Scene<'a> {
         };
         let start = match path.root {
             Root::Own => frame.own,
-            Root::Single(kind) => self.run.singles.get(kind.0 as usize).copied().flatten().map(Target::Thing),
+            Root::Single(kind) => self
+                .run
+                .singles
+                .get(kind.0 as usize)
+                .copied()
+                .flatten()
+                .map(Target::Thing),
             Root::Each(_) => frame.each.map(Target::Thing),
             Root::Member(_) => frame.member.map(Target::Thing),
         };
         let Some(start) = start else {
-            return Err(missing(format!("the run has nothing that `{}` could mean", path.text)));
+            return Err(missing(format!(
+                "the run has nothing that `{}` could mean",
+                path.text
+            )));
         };
         let mut found = Found::Thing(start);
         for hop in &path.hops {
             let at = match found {
                 Found::Thing(at) => at,
                 Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth)?,
-                Found::Place(_) => return Err(Stop::CannotWorkOut(format!("`{}` leads nowhere", path.text))),
+                Found::Place(_) => {
+                    return Err(Stop::CannotWorkOut(format!(
+                        "`{}` leads nowhere",
+                        path.text
+                    )));
+                }
             };
             found = match hop {
                 Hop::Field(kind, field) => Found::Setting(at, *kind, *field),
@@ -158,9 +177,12 @@ impl<'a> Scene<'a> {
                     match self.neighbour(at, *kind, later) {
                         Some(step) => Found::Thing(Target::Thing(step)),
                         None => {
-                            let what = kind.map_or("step", |kind| self.standard.kind(kind).name.as_str());
+                            let what =
+                                kind.map_or("step", |kind| self.standard.kind(kind).name.as_str());
                             let way = if later { "after" } else { "before" };
-                            return Err(missing(format!("there is no `{what}` {way} it in the sequence")));
+                            return Err(missing(format!(
+                                "there is no `{what}` {way} it in the sequence"
+                            )));
                         }
                     }
                 }
@@ -174,7 +196,14 @@ impl<'a> Scene<'a> {
     ///
     /// # Errors
     /// When it is not stated.
-    pub fn refer(&self, at: Target, kind: KindId, field: FieldId, path: &Path, depth: u32) -> Result<Target, Stop> {
+    pub fn refer(
+        &self,
+        at: Target,
+        kind: KindId,
+        field: FieldId,
+        path: &Path,
+        depth: u32,
+    ) -> Result<Target, Stop> {
         if depth > DEEPEST {
             return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()));
         }
@@ -192,7 +221,10 @@ impl<'a> Scene<'a> {
             return match self.locate_at(frame, reference, depth + 1)? {
                 Found::Thing(target) => Ok(target),
                 Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth + 1),
-                Found::Place(_) => Err(Stop::CannotWorkOut(format!("`{}` leads nowhere", path.text))),
+                Found::Place(_) => Err(Stop::CannotWorkOut(format!(
+                    "`{}` leads nowhere",
+                    path.text
+                ))),
             };
         }
         Err(self.gap(at, field, path))
@@ -212,7 +244,9 @@ impl<'a> Scene<'a> {
     /// The place of a step in the sequence, from 0.
     #[must_use]
     pub fn place(&self, step: Target) -> Option<u32> {
-        let Target::Thing(step) = step else { return None };
+        let Target::Thing(step) = step else {
+            return None;
+        };
         let place = self.run.steps.iter().position(|known| *known == step)?;
         u32::try_from(place).ok()
     }

@@ -36,7 +36,11 @@ fn scaled(factor: Bounds, slope: Bounds) -> Bounds {
     if factor == UP || factor == DOWN {
         let slope = if factor == DOWN { slope.neg() } else { slope };
         return Bounds {
-            lo: if slope.lo < 0.0 { f64::NEG_INFINITY } else { 0.0 },
+            lo: if slope.lo < 0.0 {
+                f64::NEG_INFINITY
+            } else {
+                0.0
+            },
             hi: if slope.hi > 0.0 { f64::INFINITY } else { 0.0 },
         };
     }
@@ -65,7 +69,11 @@ impl Slope {
     }
 
     fn chain(value: Bounds, factor: Bounds, inner: &Self) -> Self {
-        let slopes = inner.slopes.iter().map(|slope| scaled(factor, *slope)).collect();
+        let slopes = inner
+            .slopes
+            .iter()
+            .map(|slope| scaled(factor, *slope))
+            .collect();
         Self { value, slopes }
     }
 }
@@ -102,12 +110,20 @@ impl Number for Slope {
     }
 
     fn multiply(&self, other: &Self) -> Self {
-        Self::combine(self.value.mul(other.value), other.value, self, self.value, other)
+        Self::combine(
+            self.value.mul(other.value),
+            other.value,
+            self,
+            self.value,
+            other,
+        )
     }
 
     fn divide(&self, other: &Self) -> Result<Self, Fault> {
         let value = self.value.div(other.value).ok_or_else(Fault::divisor)?;
-        let inverse = Bounds::point(1.0).div(other.value).ok_or_else(Fault::divisor)?;
+        let inverse = Bounds::point(1.0)
+            .div(other.value)
+            .ok_or_else(Fault::divisor)?;
         // d(a/b) = da / b - (a/b) / b * db
         let against = value.mul(inverse).neg();
         Ok(Self::combine(value, inverse, self, against, other))
@@ -165,7 +181,9 @@ impl Slope {
     /// Either of the two is the result, so either of the slopes may be.
     fn either(value: Bounds, one: &Self, other: &Self) -> Self {
         let count = one.slopes.len().max(other.slopes.len());
-        let slopes = (0..count).map(|index| one.slope(index).hull(other.slope(index))).collect();
+        let slopes = (0..count)
+            .map(|index| one.slope(index).hull(other.slope(index)))
+            .collect();
         Self { value, slopes }
     }
 }

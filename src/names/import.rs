@@ -170,7 +170,8 @@ fn uses(store: &Store, file: FileId) -> Vec<(Wanted, Span)> {
             continue;
         }
         let shift = offset + line.len() - body.len();
-        let moved = |span: Span| Span::new(file, shift + span.start as usize, shift + span.end as usize);
+        let moved =
+            |span: Span| Span::new(file, shift + span.start as usize, shift + span.end as usize);
         for item in syntax::parse(file, body).tree.items {
             let Line::Good(statement, _) = item else {
                 continue;
@@ -237,12 +238,9 @@ pub fn load_standard(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Load
             }
             if known.len() >= MOST_FILES {
                 let words = format!("a standard may be made of at most {MOST_FILES} files");
-                loaded.problems.push(Diagnostic::new(
-                    Code::TooManyFiles,
-                    span,
-                    words,
-                    "not read",
-                ));
+                loaded
+                    .problems
+                    .push(Diagnostic::new(Code::TooManyFiles, span, words, "not read"));
                 return loaded;
             }
             let read = match &path {
@@ -300,7 +298,10 @@ fn file_target(at: &Pending, top: &str, written: &str, span: Span) -> Found {
     };
     let base = at.path.as_deref().ok_or_else(leaves)?;
     let path = join(base, written).ok_or_else(leaves)?;
-    let inside = top.is_empty() || path.strip_prefix(top).is_some_and(|rest| rest.starts_with('/'));
+    let inside = top.is_empty()
+        || path
+            .strip_prefix(top)
+            .is_some_and(|rest| rest.starts_with('/'));
     if !inside {
         return Err(leaves());
     }
@@ -309,7 +310,10 @@ fn file_target(at: &Pending, top: &str, written: &str, span: Span) -> Found {
 
 fn cycle(chain: &[String], name: &str, span: Span) -> Diagnostic {
     let start = chain.iter().position(|known| known == name).unwrap_or(0);
-    let mut round: Vec<String> = chain[start..].iter().map(|file| format!("`{file}`")).collect();
+    let mut round: Vec<String> = chain[start..]
+        .iter()
+        .map(|file| format!("`{file}`"))
+        .collect();
     round.push(format!("`{name}`"));
     Diagnostic::new(
         Code::ImportCycle,
@@ -326,8 +330,14 @@ mod tests {
 
     #[test]
     fn paths_stay_below_the_top() {
-        assert_eq!(join("plans/a.plan", "../room.std").as_deref(), Some("room.std"));
-        assert_eq!(join("room.std", "parts/./inks.std").as_deref(), Some("parts/inks.std"));
+        assert_eq!(
+            join("plans/a.plan", "../room.std").as_deref(),
+            Some("room.std")
+        );
+        assert_eq!(
+            join("room.std", "parts/./inks.std").as_deref(),
+            Some("parts/inks.std")
+        );
         assert_eq!(join("room.std", "../secret.std"), None);
         assert_eq!(join("room.std", "/etc/passwd"), None);
         assert_eq!(join("room.std", "c:\\x.std"), None);

@@ -100,7 +100,10 @@ impl<'t> Met<'t> {
                     format!("there are two of {what} `{}`", name.text),
                     "again here",
                 )
-                .related(*first, format!("{what} `{}` was declared here first", name.text))
+                .related(
+                    *first,
+                    format!("{what} `{}` was declared here first", name.text),
+                )
                 .help("rename one of them, or take one out"),
             );
             return false;
@@ -142,7 +145,10 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                         Diagnostic::new(
                             Code::MisplacedStatement,
                             head(statement),
-                            format!("{} belongs in a plan, not in a standard", called(&statement.node)),
+                            format!(
+                                "{} belongs in a plan, not in a standard",
+                                called(&statement.node)
+                            ),
                             "not in a standard",
                         )
                         .help("move it to a file that ends in `.plan`"),

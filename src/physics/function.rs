@@ -1,5 +1,7 @@
 //! What the language needs to know of a figure before it calls it.
 
+use std::sync::OnceLock;
+
 /// In which direction a rise of the input moves the result, the others fixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Direction {
@@ -70,5 +72,22 @@ pub struct Function {
 /// All figures the language can call, by name.
 #[must_use]
 pub fn functions() -> &'static [Function] {
-    &[]
+    static ALL: OnceLock<Vec<Function>> = OnceLock::new();
+    ALL.get_or_init(|| {
+        let mut all = [
+            super::detail::ROWS,
+            super::ink::ROWS,
+            super::instrument::ROWS,
+            super::mesh::ROWS,
+            super::moisture::ROWS,
+            super::off_contact::ROWS,
+            super::opacity::ROWS,
+            super::order::ROWS,
+            super::pace::ROWS,
+            super::stencil::ROWS,
+        ]
+        .concat();
+        all.sort_by_key(|function| function.name);
+        all
+    })
 }

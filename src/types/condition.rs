@@ -3,8 +3,8 @@
 use super::expression::{Typer, constant};
 use super::mismatch;
 use super::model::{
-    Compare, Condition, ConditionNode, Expression, ExpressionNode, KindId, Path, PlaceInRun, Target,
-    Type, Value,
+    Compare, Condition, ConditionNode, Expression, ExpressionNode, KindId, Path, PlaceInRun,
+    Target, Type, Value,
 };
 use super::paths::{End, resolve};
 use crate::diagnostic::{Code, Diagnostic};
@@ -55,7 +55,10 @@ impl Typer<'_> {
                     Diagnostic::new(
                         Code::NotACondition,
                         expr.span,
-                        format!("`{}` alone says nothing that could be true or false", path.text),
+                        format!(
+                            "`{}` alone says nothing that could be true or false",
+                            path.text
+                        ),
                         "not a condition",
                     )
                     .help(help),
@@ -63,7 +66,10 @@ impl Typer<'_> {
                 None
             }
             ExprNode::TooDeep => None,
-            _ => self.not_a_condition(expr.span, "a value alone says nothing that could be true or false"),
+            _ => self.not_a_condition(
+                expr.span,
+                "a value alone says nothing that could be true or false",
+            ),
         }
     }
 
@@ -75,7 +81,13 @@ impl Typer<'_> {
         None
     }
 
-    fn joined(&mut self, operator: Binary, at: Span, left: &Expr<'_>, right: &Expr<'_>) -> Option<ConditionNode> {
+    fn joined(
+        &mut self,
+        operator: Binary,
+        at: Span,
+        left: &Expr<'_>,
+        right: &Expr<'_>,
+    ) -> Option<ConditionNode> {
         let compare = match operator {
             Binary::And | Binary::Or => {
                 let mut parts = Vec::new();
@@ -83,7 +95,8 @@ impl Typer<'_> {
                 for condition in both {
                     // Chains of one operator become one list, so that messages name the parts.
                     match (operator, condition.node) {
-                        (Binary::And, ConditionNode::And(inner)) | (Binary::Or, ConditionNode::Or(inner)) => {
+                        (Binary::And, ConditionNode::And(inner))
+                        | (Binary::Or, ConditionNode::Or(inner)) => {
                             parts.extend(inner);
                         }
                         (_, node) => parts.push(Condition {
@@ -123,7 +136,13 @@ impl Typer<'_> {
         self.compare(compare, at, left?, right?)
     }
 
-    fn compare(&mut self, compare: Compare, at: Span, mut left: Expression, mut right: Expression) -> Option<ConditionNode> {
+    fn compare(
+        &mut self,
+        compare: Compare,
+        at: Span,
+        mut left: Expression,
+        mut right: Expression,
+    ) -> Option<ConditionNode> {
         Self::adapt(&mut left, &mut right);
         if left.dimension != right.dimension {
             self.problems.push(mismatch::different(
@@ -154,13 +173,15 @@ impl Typer<'_> {
             let upper = self.expression(high)?;
             let mut lower = self.expression(low)?;
             // `80 to 200 /in`: the first number takes the second's unit.
-            if let (ExprNode::Number(literal), ExpressionNode::Constant(unit)) = (&low.node, &upper.node)
+            if let (ExprNode::Number(literal), ExpressionNode::Constant(unit)) =
+                (&low.node, &upper.node)
                 && literal.unit.is_none()
                 && let Some(digits) = super::literal::Reader::digits(literal, self.problems)
             {
                 lower = constant(unit.unit.to_base(&digits), unit.unit.clone(), low.span);
             }
-            if let (ExpressionNode::Constant(one), ExpressionNode::Constant(two)) = (&lower.node, &upper.node)
+            if let (ExpressionNode::Constant(one), ExpressionNode::Constant(two)) =
+                (&lower.node, &upper.node)
                 && lower.dimension == upper.dimension
                 && one.exact > two.exact
             {
@@ -182,7 +203,10 @@ impl Typer<'_> {
             return Some(ConditionNode::And(vec![part(low), part(high)]));
         }
         let ExprNode::Path(outer) = &right.node else {
-            return self.not_a_condition(right.span, "`within` wants a range: `A to B`, or a setting that holds one");
+            return self.not_a_condition(
+                right.span,
+                "`within` wants a range: `A to B`, or a setting that holds one",
+            );
         };
         let (outer, end) = resolve(self.standard, &self.context, outer, self.problems)?;
         let End::Value(Type::Range(measure)) = end else {
@@ -241,13 +265,20 @@ impl Typer<'_> {
                 None
             }
             End::AnyStep => self.is_step(path, list),
-            End::Thing(kind) if self.standard.kind(*kind).place == PlaceInRun::Step => self.is_step(path, list),
+            End::Thing(kind) if self.standard.kind(*kind).place == PlaceInRun::Step => {
+                self.is_step(path, list)
+            }
             End::Thing(kind) => self.is_word(path, &Type::Reference(*kind), list),
             End::Value(ty) => self.is_word(path, ty, list),
         }
     }
 
-    fn is_quantity(&mut self, subject: &Expr<'_>, list: &[Expr<'_>], at: Span) -> Option<ConditionNode> {
+    fn is_quantity(
+        &mut self,
+        subject: &Expr<'_>,
+        list: &[Expr<'_>],
+        at: Span,
+    ) -> Option<ConditionNode> {
         let left = self.expression(subject)?;
         let mut any = Vec::new();
         for value in list {
@@ -271,7 +302,12 @@ impl Typer<'_> {
             match known.filter(|id| self.standard.kind(*id).place == PlaceInRun::Step) {
                 Some(id) => kinds.push(id),
                 None => {
-                    let names = self.standard.kinds.iter().filter(steps).map(|kind| kind.name.as_str());
+                    let names = self
+                        .standard
+                        .kinds
+                        .iter()
+                        .filter(steps)
+                        .map(|kind| kind.name.as_str());
                     self.unknown(Code::UnknownKind, word, "a kind of step", names.collect());
                     return None;
                 }
@@ -325,7 +361,10 @@ impl Typer<'_> {
                 self.problems.push(Diagnostic::new(
                     Code::WrongValue,
                     only.span,
-                    format!("`{}` and `{}` do not hold the same sort of value", path.text, right.text),
+                    format!(
+                        "`{}` and `{}` do not hold the same sort of value",
+                        path.text, right.text
+                    ),
                     "another sort of value",
                 ));
                 return None;
@@ -369,15 +408,28 @@ impl Typer<'_> {
                 "yes" => Some((Value::YesNo(true), text)),
                 "no" => Some((Value::YesNo(false), text)),
                 _ => {
-                    self.unknown(Code::UnknownChoice, word, "`yes` or `no`", vec!["yes", "no"]);
+                    self.unknown(
+                        Code::UnknownChoice,
+                        word,
+                        "`yes` or `no`",
+                        vec!["yes", "no"],
+                    );
                     None
                 }
             },
             Type::Choice(choices) => match choices.iter().position(|choice| choice == word.text) {
-                Some(index) => Some((Value::Choice(u32::try_from(index).unwrap_or(u32::MAX)), text)),
+                Some(index) => Some((
+                    Value::Choice(u32::try_from(index).unwrap_or(u32::MAX)),
+                    text,
+                )),
                 None => {
                     let known = choices.iter().map(String::as_str).collect();
-                    self.unknown(Code::UnknownChoice, word, &format!("a choice of `{}`", path.text), known);
+                    self.unknown(
+                        Code::UnknownChoice,
+                        word,
+                        &format!("a choice of `{}`", path.text),
+                        known,
+                    );
                     None
                 }
             },
@@ -388,7 +440,12 @@ impl Typer<'_> {
                     None => {
                         let name = self.standard.kind(*kind).name.clone();
                         let known = record_words(self.standard, *kind);
-                        self.unknown(Code::UnknownRecord, word, &format!("a `{name}` of the standard"), known);
+                        self.unknown(
+                            Code::UnknownRecord,
+                            word,
+                            &format!("a `{name}` of the standard"),
+                            known,
+                        );
                         None
                     }
                 }

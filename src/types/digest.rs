@@ -8,8 +8,8 @@ use std::fmt::Write as _;
 use sha2::{Digest as _, Sha256};
 
 use super::model::{
-    Condition, ConditionNode, Digest, Expression, ExpressionNode, Function, Limits, Path, Rule, Source, Standard,
-    Target, Type, Value,
+    Condition, ConditionNode, Digest, Expression, ExpressionNode, Function, Limits, Path, Rule,
+    Source, Standard, Target, Type, Value,
 };
 use crate::units::Exact;
 
@@ -19,7 +19,12 @@ pub(super) fn digest(standard: &Standard) -> Digest {
     for kind in &standard.kinds {
         lines.push(format!("kind {} {:?}", kind.name, kind.place));
         for field in &kind.fields {
-            let mut line = format!("setting {}.{} {}", kind.name, field.name, type_words(standard, &field.ty));
+            let mut line = format!(
+                "setting {}.{} {}",
+                kind.name,
+                field.name,
+                type_words(standard, &field.ty)
+            );
             if let Some(possible) = &field.possible {
                 let _ = write!(line, " possible {}", limits(possible));
             }
@@ -36,13 +41,24 @@ pub(super) fn digest(standard: &Standard) -> Digest {
             lines.push(line);
         }
         for whole in &kind.parts {
-            let names: Vec<&str> = whole.fields.iter().map(|id| kind.fields[id.0 as usize].name.as_str()).collect();
-            lines.push(format!("parts {} {} {}", kind.name, names.join(","), exact(&whole.total)));
+            let names: Vec<&str> = whole
+                .fields
+                .iter()
+                .map(|id| kind.fields[id.0 as usize].name.as_str())
+                .collect();
+            lines.push(format!(
+                "parts {} {} {}",
+                kind.name,
+                names.join(","),
+                exact(&whole.total)
+            ));
         }
     }
     for record in &standard.records {
         let kind = standard.kind(record.kind);
-        let parent = record.parent.map_or("", |id| standard.record(id).name.as_str());
+        let parent = record
+            .parent
+            .map_or("", |id| standard.record(id).name.as_str());
         lines.push(format!("record {} {} is {parent}", kind.name, record.name));
         for (field, stated) in kind.fields.iter().zip(&record.values) {
             let Some(stated) = stated else { continue };
@@ -61,7 +77,13 @@ pub(super) fn digest(standard: &Standard) -> Digest {
         rule_lines(standard, rule, &mut lines);
     }
     let mut hash = Sha256::new();
-    for line in [&format!("standard {:?} {:?}", standard.name, standard.edition)].into_iter().chain(&lines) {
+    for line in [&format!(
+        "standard {:?} {:?}",
+        standard.name, standard.edition
+    )]
+    .into_iter()
+    .chain(&lines)
+    {
         hash.update(line.as_bytes());
         hash.update(b"\n");
     }
@@ -73,15 +95,24 @@ pub(super) fn digest(standard: &Standard) -> Digest {
 }
 
 fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
-    let each = rule.each.map_or("", |kind| standard.kind(kind).name.as_str());
-    let mut line = format!("rule {} {:?} {:?} each {each} because {:?}", rule.name, rule.form, rule.title, rule.because);
+    let each = rule
+        .each
+        .map_or("", |kind| standard.kind(kind).name.as_str());
+    let mut line = format!(
+        "rule {} {:?} {:?} each {each} because {:?}",
+        rule.name, rule.form, rule.title, rule.because
+    );
     source(&mut line, rule.per.as_ref());
     lines.push(line);
     for when in &rule.when {
         lines.push(format!("when {}", condition(standard, when)));
     }
     for requirement in &rule.requirements {
-        let mut line = format!("{} {}", requirement.verb.word(), condition(standard, &requirement.condition));
+        let mut line = format!(
+            "{} {}",
+            requirement.verb.word(),
+            condition(standard, &requirement.condition)
+        );
         source(&mut line, requirement.per.as_ref());
         lines.push(line);
     }
@@ -125,7 +156,12 @@ fn type_words(standard: &Standard, ty: &Type) -> String {
 fn value(standard: &Standard, value: &Value) -> String {
     match value {
         Value::Quantity(quantity) => {
-            format!("{} {} {}", exact(&quantity.nominal), exact(&quantity.low), exact(&quantity.high))
+            format!(
+                "{} {} {}",
+                exact(&quantity.nominal),
+                exact(&quantity.low),
+                exact(&quantity.high)
+            )
         }
         Value::Range(range) => limits(range),
         Value::Text(text) => format!("{text:?}"),
@@ -151,7 +187,11 @@ fn path_words(standard: &Standard, path: &Path) -> String {
             }
             super::Hop::Next(kind) | super::Hop::Previous(kind) => {
                 let name = kind.map_or("any", |kind| standard.kind(kind).name.as_str());
-                let way = if matches!(hop, super::Hop::Next(_)) { "next" } else { "previous" };
+                let way = if matches!(hop, super::Hop::Next(_)) {
+                    "next"
+                } else {
+                    "previous"
+                };
                 let _ = write!(words, ".{way}-{name}");
             }
             super::Hop::Place => words.push_str(".place"),
@@ -165,11 +205,23 @@ fn expression(standard: &Standard, of: &Expression) -> String {
         ExpressionNode::Constant(constant) => exact(&constant.exact),
         ExpressionNode::Path(path) => path_words(standard, path),
         ExpressionNode::RangeEnd { path, high } => {
-            format!("{}({})", if *high { "high" } else { "low" }, path_words(standard, path))
+            format!(
+                "{}({})",
+                if *high { "high" } else { "low" },
+                path_words(standard, path)
+            )
         }
         ExpressionNode::Negative(inner) => format!("(- {})", expression(standard, inner)),
-        ExpressionNode::Binary { operator, left, right } => {
-            format!("({operator:?} {} {})", expression(standard, left), expression(standard, right))
+        ExpressionNode::Binary {
+            operator,
+            left,
+            right,
+        } => {
+            format!(
+                "({operator:?} {} {})",
+                expression(standard, left),
+                expression(standard, right)
+            )
         }
         ExpressionNode::Power(base, power) => format!("(^ {} {power})", expression(standard, base)),
         ExpressionNode::Call(function, arguments) => {
@@ -177,11 +229,21 @@ fn expression(standard: &Standard, of: &Expression) -> String {
                 Function::Figure(figure) => figure.name.to_owned(),
                 other => format!("{other:?}"),
             };
-            let arguments: Vec<String> = arguments.iter().map(|argument| expression(standard, argument)).collect();
+            let arguments: Vec<String> = arguments
+                .iter()
+                .map(|argument| expression(standard, argument))
+                .collect();
             format!("{name}({})", arguments.join(", "))
         }
-        ExpressionNode::Over { aggregate, kind, body } => {
-            let body = body.as_ref().map(|body| expression(standard, body)).unwrap_or_default();
+        ExpressionNode::Over {
+            aggregate,
+            kind,
+            body,
+        } => {
+            let body = body
+                .as_ref()
+                .map(|body| expression(standard, body))
+                .unwrap_or_default();
             format!("{aggregate:?} {} ({body})", standard.kind(*kind).name)
         }
     }
@@ -193,21 +255,46 @@ fn condition(standard: &Standard, of: &Condition) -> String {
         parts.join(", ")
     };
     match &of.node {
-        ConditionNode::Compare { compare, left, right } => {
-            format!("({compare:?} {} {})", expression(standard, left), expression(standard, right))
+        ConditionNode::Compare {
+            compare,
+            left,
+            right,
+        } => {
+            format!(
+                "({compare:?} {} {})",
+                expression(standard, left),
+                expression(standard, right)
+            )
         }
         ConditionNode::Within { subject, range } => {
-            format!("({} within {})", expression(standard, subject), path_words(standard, range))
+            format!(
+                "({} within {})",
+                expression(standard, subject),
+                path_words(standard, range)
+            )
         }
         ConditionNode::RangeWithin { inner, outer } => {
-            format!("({} within {})", path_words(standard, inner), path_words(standard, outer))
+            format!(
+                "({} within {})",
+                path_words(standard, inner),
+                path_words(standard, outer)
+            )
         }
-        ConditionNode::Is { path, words, .. } => format!("({} is {})", path_words(standard, path), words.join(", ")),
+        ConditionNode::Is { path, words, .. } => {
+            format!("({} is {})", path_words(standard, path), words.join(", "))
+        }
         ConditionNode::Same { left, right } => {
-            format!("({} is {})", path_words(standard, left), path_words(standard, right))
+            format!(
+                "({} is {})",
+                path_words(standard, left),
+                path_words(standard, right)
+            )
         }
         ConditionNode::IsStep { path, kinds } => {
-            let names: Vec<&str> = kinds.iter().map(|kind| standard.kind(*kind).name.as_str()).collect();
+            let names: Vec<&str> = kinds
+                .iter()
+                .map(|kind| standard.kind(*kind).name.as_str())
+                .collect();
             format!("({} is {})", path_words(standard, path), names.join(", "))
         }
         ConditionNode::Stated(path) => format!("({} stated)", path_words(standard, path)),

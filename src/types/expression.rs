@@ -62,8 +62,9 @@ impl Typer<'_> {
             } => {
                 let inner = self.expression(operand)?;
                 if inner.dimension.is_point() {
-                    self.problems
-                        .push(mismatch::point_arithmetic(*at, inner.span, inner.span, "negating"));
+                    self.problems.push(mismatch::point_arithmetic(
+                        *at, inner.span, inner.span, "negating",
+                    ));
                     return None;
                 }
                 Some(Expression {
@@ -120,7 +121,10 @@ impl Typer<'_> {
                         format!("`{}` is a range; a quantity is wanted here", path.text),
                         "a range here",
                     )
-                    .help(format!("write `low({0})` or `high({0})`, or compare with `within {0}`", path.text)),
+                    .help(format!(
+                        "write `low({0})` or `high({0})`, or compare with `within {0}`",
+                        path.text
+                    )),
                 );
                 return None;
             }
@@ -133,7 +137,10 @@ impl Typer<'_> {
                     Diagnostic::new(
                         Code::WrongValue,
                         span,
-                        format!("`{}` is a whole `{name}`; a quantity is wanted here", path.text),
+                        format!(
+                            "`{}` is a whole `{name}`; a quantity is wanted here",
+                            path.text
+                        ),
                         "a thing, not a value",
                     )
                     .help(format!("name one of its settings: `{}.…`", path.text)),
@@ -185,7 +192,11 @@ impl Typer<'_> {
                     plain
                 };
                 if plain.0 != plain.1 {
-                    let what = if operator == Binary::Add { "a sum" } else { "a difference" };
+                    let what = if operator == Binary::Add {
+                        "a sum"
+                    } else {
+                        "a difference"
+                    };
                     self.problems.push(mismatch::different(
                         what,
                         at,
@@ -196,8 +207,12 @@ impl Typer<'_> {
                 }
                 match (operator, points) {
                     (Binary::Add, (true, true)) => {
-                        self.problems
-                            .push(mismatch::point_arithmetic(at, left.span, right.span, "adding two"));
+                        self.problems.push(mismatch::point_arithmetic(
+                            at,
+                            left.span,
+                            right.span,
+                            "adding two",
+                        ));
                         return None;
                     }
                     (Binary::Subtract, (false, true)) => {
@@ -209,9 +224,14 @@ impl Typer<'_> {
                         ));
                         return None;
                     }
-                    (Binary::Add, (true, false)) | (Binary::Subtract, (true, false)) => {
-                        (if operator == Binary::Add { Arithmetic::Add } else { Arithmetic::Subtract }, left.dimension)
-                    }
+                    (Binary::Add, (true, false)) | (Binary::Subtract, (true, false)) => (
+                        if operator == Binary::Add {
+                            Arithmetic::Add
+                        } else {
+                            Arithmetic::Subtract
+                        },
+                        left.dimension,
+                    ),
                     (Binary::Add, (false, true)) => (Arithmetic::Add, right.dimension),
                     (Binary::Add, _) => (Arithmetic::Add, plain.0),
                     _ => (Arithmetic::Subtract, plain.0),
@@ -219,13 +239,20 @@ impl Typer<'_> {
             }
             _ => {
                 if points.0 || points.1 {
-                    let what = if operator == Binary::Multiply { "multiplying" } else { "dividing" };
+                    let what = if operator == Binary::Multiply {
+                        "multiplying"
+                    } else {
+                        "dividing"
+                    };
                     self.problems
                         .push(mismatch::point_arithmetic(at, left.span, right.span, what));
                     return None;
                 }
                 let (operator, result) = if operator == Binary::Multiply {
-                    (Arithmetic::Multiply, left.dimension.multiply(&right.dimension))
+                    (
+                        Arithmetic::Multiply,
+                        left.dimension.multiply(&right.dimension),
+                    )
                 } else {
                     (Arithmetic::Divide, left.dimension.divide(&right.dimension))
                 };
@@ -256,11 +283,20 @@ impl Typer<'_> {
         None
     }
 
-    fn power(&mut self, base: Expression, right: &Expr<'_>, at: Span, span: Span) -> Option<Expression> {
+    fn power(
+        &mut self,
+        base: Expression,
+        right: &Expr<'_>,
+        at: Span,
+        span: Span,
+    ) -> Option<Expression> {
         let exponent = match &right.node {
-            ExprNode::Number(literal) if literal.unit.is_none() => {
-                literal.number.text.parse::<i32>().ok().filter(|power| power.abs() <= 8)
-            }
+            ExprNode::Number(literal) if literal.unit.is_none() => literal
+                .number
+                .text
+                .parse::<i32>()
+                .ok()
+                .filter(|power| power.abs() <= 8),
             _ => None,
         };
         let Some(exponent) = exponent else {
@@ -276,8 +312,12 @@ impl Typer<'_> {
             return None;
         };
         if base.dimension.is_point() {
-            self.problems
-                .push(mismatch::point_arithmetic(at, base.span, base.span, "powers of"));
+            self.problems.push(mismatch::point_arithmetic(
+                at,
+                base.span,
+                base.span,
+                "powers of",
+            ));
             return None;
         }
         let Some(dimension) = base.dimension.powi(exponent) else {
@@ -319,7 +359,10 @@ impl Typer<'_> {
                             Diagnostic::new(
                                 Code::DimensionMismatch,
                                 inner.span,
-                                format!("`round-up` takes a number, not {}", inner.dimension.describe()),
+                                format!(
+                                    "`round-up` takes a number, not {}",
+                                    inner.dimension.describe()
+                                ),
                                 inner.dimension.describe(),
                             )
                             .help("divide by the unit first: `round-up(x / 1 s)`"),
@@ -328,7 +371,11 @@ impl Typer<'_> {
                     }
                     inner.dimension
                 };
-                let function = if name.text == "root" { Function::Root } else { Function::RoundUp };
+                let function = if name.text == "root" {
+                    Function::Root
+                } else {
+                    Function::RoundUp
+                };
                 Some(Expression {
                     node: ExpressionNode::Call(function, vec![inner]),
                     dimension,
@@ -356,7 +403,11 @@ impl Typer<'_> {
                         return None;
                     }
                 }
-                let function = if name.text == "least" { Function::Least } else { Function::Most };
+                let function = if name.text == "least" {
+                    Function::Least
+                } else {
+                    Function::Most
+                };
                 Some(Expression {
                     node: ExpressionNode::Call(function, values),
                     dimension,
@@ -381,7 +432,10 @@ impl Typer<'_> {
         let kind = match kinds[..] {
             [kind] => kind,
             _ => {
-                self.arguments(name, "one value of one kind of which a run has many, as in `screen.…`");
+                self.arguments(
+                    name,
+                    "one value of one kind of which a run has many, as in `screen.…`",
+                );
                 return Some(None);
             }
         };
@@ -408,8 +462,12 @@ impl Typer<'_> {
             None => return Some(None),
         };
         if aggregate == Aggregate::Total && value.dimension.is_point() {
-            self.problems
-                .push(mismatch::point_arithmetic(name.span, value.span, value.span, "adding up"));
+            self.problems.push(mismatch::point_arithmetic(
+                name.span,
+                value.span,
+                value.span,
+                "adding up",
+            ));
             return Some(None);
         }
         Some(Some(Expression {
@@ -440,7 +498,12 @@ impl Typer<'_> {
         ));
     }
 
-    fn range_end(&mut self, name: Word<'_>, arguments: &[Expr<'_>], span: Span) -> Option<Expression> {
+    fn range_end(
+        &mut self,
+        name: Word<'_>,
+        arguments: &[Expr<'_>],
+        span: Span,
+    ) -> Option<Expression> {
         if let [only] = arguments
             && let ExprNode::Path(path) = &only.node
         {
@@ -462,7 +525,10 @@ impl Typer<'_> {
 
     /// A figure of the physics table.
     fn figure(&mut self, name: Word<'_>, arguments: &[Expr<'_>], span: Span) -> Option<Expression> {
-        let Some(figure) = physics::functions().iter().find(|figure| figure.name == name.text) else {
+        let Some(figure) = physics::functions()
+            .iter()
+            .find(|figure| figure.name == name.text)
+        else {
             let known = physics::functions().iter().map(|figure| figure.name);
             let mut diagnostic = Diagnostic::new(
                 Code::UnknownFunction,
@@ -477,7 +543,11 @@ impl Typer<'_> {
             return None;
         };
         if arguments.len() != figure.parameters.len() {
-            let names: Vec<&str> = figure.parameters.iter().map(|parameter| parameter.name).collect();
+            let names: Vec<&str> = figure
+                .parameters
+                .iter()
+                .map(|parameter| parameter.name)
+                .collect();
             let words = format!("{} values: {}", names.len(), names.join(", "));
             self.arguments(name, &words);
             return None;
@@ -500,7 +570,10 @@ impl Typer<'_> {
                         ),
                         value.dimension.describe(),
                     )
-                    .related(name.span, format!("this function wants {}", wanted.describe())),
+                    .related(
+                        name.span,
+                        format!("this function wants {}", wanted.describe()),
+                    ),
                 );
                 return None;
             }
@@ -518,10 +591,17 @@ impl Typer<'_> {
 fn plural_kinds(standard: &Standard, expr: &Expr<'_>, found: &mut Vec<super::KindId>) {
     match &expr.node {
         ExprNode::Path(path) => {
-            let Some(&kind) = path.words.first().and_then(|word| standard.kind_names.get(word.text)) else {
+            let Some(&kind) = path
+                .words
+                .first()
+                .and_then(|word| standard.kind_names.get(word.text))
+            else {
                 return;
             };
-            let many = matches!(standard.kind(kind).place, PlaceInRun::Many | PlaceInRun::Step);
+            let many = matches!(
+                standard.kind(kind).place,
+                PlaceInRun::Many | PlaceInRun::Step
+            );
             if many && !found.contains(&kind) {
                 found.push(kind);
             }
@@ -534,7 +614,8 @@ fn plural_kinds(standard: &Standard, expr: &Expr<'_>, found: &mut Vec<super::Kin
             plural_kinds(standard, right, found);
         }
         ExprNode::Call { name, arguments } => {
-            let over = matches!(name.text, "count" | "total" | "least" | "most") && arguments.len() == 1;
+            let over =
+                matches!(name.text, "count" | "total" | "least" | "most") && arguments.len() == 1;
             if !over {
                 for argument in arguments {
                     plural_kinds(standard, argument, found);

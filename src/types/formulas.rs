@@ -57,12 +57,18 @@ pub(super) fn check_formula_cycles(standard: &mut Standard, problems: &mut Vec<D
         }
     }
     for (at, following) in bad {
-        let (from, to) = (standard.field(at.0, at.1), standard.field(following.0, following.1));
+        let (from, to) = (
+            standard.field(at.0, at.1),
+            standard.field(following.0, following.1),
+        );
         problems.push(
             Diagnostic::new(
                 Code::FormulaCycle,
                 from.span,
-                format!("`{}` needs `{}`, which needs it in turn", from.name, to.name),
+                format!(
+                    "`{}` needs `{}`, which needs it in turn",
+                    from.name, to.name
+                ),
                 "closes the circle",
             )
             .related(to.span, "needed here")
@@ -77,7 +83,9 @@ pub(super) fn check_formula_cycles(standard: &mut Standard, problems: &mut Vec<D
 fn settings(expression: &Expression, found: &mut Vec<Setting>) {
     match &expression.node {
         ExpressionNode::Constant(_) => {}
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => path_settings(path, found),
+        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => {
+            path_settings(path, found)
+        }
         ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => settings(inner, found),
         ExpressionNode::Binary { left, right, .. } => {
             settings(left, found);

@@ -1,7 +1,7 @@
 //! Records and their parents: values taken over, limits loosened only aloud.
 
-use super::model::{Limits, RecordId, Source, Standard, Value};
 use super::mismatch::show_limits;
+use super::model::{Limits, RecordId, Source, Standard, Value};
 use crate::diagnostic::{Code, Diagnostic};
 
 /// Cuts parent links that form a circle, and says so.
@@ -39,7 +39,9 @@ pub(super) fn cut_cycles(standard: &mut Standard, problems: &mut Vec<Diagnostic>
 /// Checks that ranges are wider than the parent's only where `loosens` says so.
 pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic>) {
     for record in &standard.records {
-        let Some(parent) = record.parent else { continue };
+        let Some(parent) = record.parent else {
+            continue;
+        };
         for (index, stated) in record.values.iter().enumerate() {
             let Some(stated) = stated else { continue };
             let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
@@ -58,7 +60,8 @@ pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic
                         "wider",
                     );
                     if let Some((Value::Range(theirs), span)) = above {
-                        diagnostic = diagnostic.related(span, format!("the parent allows {}", show_limits(theirs)));
+                        diagnostic = diagnostic
+                            .related(span, format!("the parent allows {}", show_limits(theirs)));
                     }
                     problems.push(diagnostic.help(format!(
                         "write `loosens {name} … because \"reason\"`, or stay inside the parent's range"
@@ -68,7 +71,10 @@ pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic
                     Diagnostic::new(
                         Code::LoosensNothing,
                         stated.span,
-                        format!("`{name}` of `{}` is not wider than its parent's", record.name),
+                        format!(
+                            "`{name}` of `{}` is not wider than its parent's",
+                            record.name
+                        ),
                         "loosens nothing",
                     )
                     .help("take the word `loosens` and the reason out"),
@@ -100,7 +106,10 @@ pub(super) fn check_sources(standard: &Standard, problems: &mut Vec<Diagnostic>)
                 Diagnostic::new(
                     Code::NoSource,
                     stated.span,
-                    format!("the limit `{name}` of `{}` does not say what it rests on", record.name),
+                    format!(
+                        "the limit `{name}` of `{}` does not say what it rests on",
+                        record.name
+                    ),
                     "no source",
                 )
                 .help("write `per \"source\"` behind it, or `per practice`"),

@@ -72,7 +72,8 @@ pub(super) fn unknown_kind(word: Word<'_>, standard: &Standard, more: &[&str]) -
     if let Some(help) = did_you_mean(word.text, known.chain(more.iter().copied())) {
         diagnostic = diagnostic.help(help);
     } else {
-        diagnostic = diagnostic.help("kinds are declared with `kind`; the usual ones come with `use trade`");
+        diagnostic =
+            diagnostic.help("kinds are declared with `kind`; the usual ones come with `use trade`");
     }
     diagnostic
 }
@@ -89,7 +90,9 @@ pub(super) fn fill(
         return;
     };
     for line in &kind.block.lines {
-        let Line::Good(clause, _) = line else { continue };
+        let Line::Good(clause, _) = line else {
+            continue;
+        };
         match clause {
             KindClause::Field(field) => add_field(standard, reader, id, field, problems),
             KindClause::Parts { names, total, span } => {
@@ -150,7 +153,10 @@ fn add_field(
             Diagnostic::new(
                 Code::DuplicateName,
                 field.name.span,
-                format!("`{}` has the setting `{name}` already", standard.kind(id).name),
+                format!(
+                    "`{}` has the setting `{name}` already",
+                    standard.kind(id).name
+                ),
                 "again here",
             )
             .related(first, "declared here first")

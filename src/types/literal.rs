@@ -150,8 +150,8 @@ impl Reader {
             return None;
         }
         let number = finish(literal, &digits, unit);
-        let counted = matches!(measure.reading, Reading::Count(_))
-            || measure.dimension == Dimension::PIECES;
+        let counted =
+            matches!(measure.reading, Reading::Count(_)) || measure.dimension == Dimension::PIECES;
         if counted && !number.exact.is_integer() {
             problems.push(
                 Diagnostic::new(
@@ -170,7 +170,9 @@ impl Reader {
 
 fn finish(literal: &Literal<'_>, digits: &Exact, unit: Unit) -> Number {
     let exact = unit.to_base(digits);
-    let step = unit.as_difference().to_base(&last_digit(literal.number.text));
+    let step = unit
+        .as_difference()
+        .to_base(&last_digit(literal.number.text));
     let resolution = step.abs().div(&Exact::from_int(2)).unwrap_or(Exact::ZERO);
     Number {
         exact,
@@ -186,9 +188,9 @@ fn last_digit(number: &str) -> Exact {
         .map_or((number, 0), |(mantissa, exponent)| {
             (mantissa, exponent.parse::<i32>().unwrap_or(0))
         });
-    let places = mantissa
-        .split_once('.')
-        .map_or(0, |(_, fraction)| i32::try_from(fraction.len()).unwrap_or(0));
+    let places = mantissa.split_once('.').map_or(0, |(_, fraction)| {
+        i32::try_from(fraction.len()).unwrap_or(0)
+    });
     Exact::from_int(10)
         .powi((exponent - places).clamp(-60, 60))
         .unwrap_or(Exact::ONE)
@@ -211,7 +213,11 @@ fn fits(
     literal: &Literal<'_>,
     setting: &str,
 ) -> Result<(), Box<Diagnostic>> {
-    let wrong = || Err(Box::new(mismatch::wrong_unit(literal, unit, measure, setting)));
+    let wrong = || {
+        Err(Box::new(mismatch::wrong_unit(
+            literal, unit, measure, setting,
+        )))
+    };
     if unit.dimension() != measure.dimension {
         return wrong();
     }

@@ -34,7 +34,9 @@ pub(super) fn unit_missing(literal: &Literal<'_>, measure: &Measure, setting: &s
         format!("`{setting}` is {}; `{number}` has no unit", wanted(measure)),
         "which unit?",
     )
-    .help(format!("write `{number} {unit}`, or the unit that is meant"))
+    .help(format!(
+        "write `{number} {unit}`, or the unit that is meant"
+    ))
 }
 
 /// A unit of the wrong dimension.
@@ -89,7 +91,8 @@ fn slip(unit: &Unit, measure: &Measure) -> Option<String> {
         format!("{spelling}/m²"),
         spelling.replace('²', ""),
     ] {
-        let fits = Unit::parse(&candidate).is_ok_and(|found| found.dimension() == measure.dimension);
+        let fits =
+            Unit::parse(&candidate).is_ok_and(|found| found.dimension() == measure.dimension);
         if fits && candidate != spelling {
             return Some(candidate);
         }
@@ -155,7 +158,11 @@ pub(super) fn impossible(
                 let number = if low == high {
                     show_exact(&again(low), &meant)
                 } else {
-                    format!("{} to {}", show_exact(&again(low), &meant), show_exact(&again(high), &meant))
+                    format!(
+                        "{} to {}",
+                        show_exact(&again(low), &meant),
+                        show_exact(&again(high), &meant)
+                    )
                 };
                 return diagnostic.help(format!("did you mean {number}?"));
             }
@@ -211,7 +218,8 @@ fn bridge(left: Dimension, right: Dimension) -> Option<String> {
         || right == Dimension::TEMPERATURE && left == Dimension::TEMPERATURE_DIFFERENCE
     {
         return Some(
-            "a temperature is written in `°C` or `°F`, a difference in `K`, `Δ°C` or `Δ°F`".to_owned(),
+            "a temperature is written in `°C` or `°F`, a difference in `K`, `Δ°C` or `Δ°F`"
+                .to_owned(),
         );
     }
     let article = |name: &str| {
@@ -223,11 +231,17 @@ fn bridge(left: Dimension, right: Dimension) -> Option<String> {
     };
     let ratio = left.divide(&right)?;
     if let Some(name) = ratio.name() {
-        return Some(format!("multiplying the right side by {} would fit", article(name)));
+        return Some(format!(
+            "multiplying the right side by {} would fit",
+            article(name)
+        ));
     }
     let inverse = right.divide(&left)?;
     let name = inverse.name()?;
-    Some(format!("dividing the right side by {} would fit", article(name)))
+    Some(format!(
+        "dividing the right side by {} would fit",
+        article(name)
+    ))
 }
 
 /// Arithmetic that a temperature point does not have.

@@ -15,6 +15,7 @@ mod model;
 mod paths;
 mod rules;
 mod run;
+mod show;
 mod standard;
 mod steps;
 mod value;
@@ -25,7 +26,8 @@ pub use model::{
     Measure, Origin, Parts, Path, PlaceInRun, Quantity, Reading, RecordId, Requirement, Root, Rule,
     RuleForm, Run, Source, Standard, Stated, Target, Tolerance, Type, Value, Verb,
 };
+pub(crate) use rules::source_words;
 pub use run::build_run;
+pub use show::expression_words;
 pub use standard::build_standard;
 pub use value::reach;
-pub(crate) use rules::source_words;

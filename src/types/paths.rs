@@ -44,7 +44,11 @@ pub(super) fn resolve(
     let (root, mut end, used) = if let Some(own) = own_field {
         (Root::Own, End::Thing(own), 0)
     } else if let Some(&kind) = standard.kind_names.get(first.text) {
-        (root(standard, context, kind, first, problems)?, End::Thing(kind), 1)
+        (
+            root(standard, context, kind, first, problems)?,
+            End::Thing(kind),
+            1,
+        )
     } else {
         problems.push(unknown_first(standard, context, first));
         return None;
@@ -60,7 +64,10 @@ pub(super) fn resolve(
                         Diagnostic::new(
                             Code::UnknownPath,
                             word.span,
-                            format!("any kind of step may stand there, so `{}` is not known", word.text),
+                            format!(
+                                "any kind of step may stand there, so `{}` is not known",
+                                word.text
+                            ),
                             "not known of every step",
                         )
                         .help("name the kind: `next-print`, `previous-flash` …"),
@@ -74,7 +81,10 @@ pub(super) fn resolve(
                     Diagnostic::new(
                         Code::UnknownPath,
                         word.span,
-                        format!("what stands before `.{}` is a value; it has no settings", word.text),
+                        format!(
+                            "what stands before `.{}` is a value; it has no settings",
+                            word.text
+                        ),
                         "leads nowhere",
                     )
                     .help("end the path before the dot"),
@@ -136,7 +146,9 @@ fn root(
                     format!("a run has no `{name}` of its own; other things refer to one"),
                     "not a thing of the run",
                 )
-                .help(format!("start from the thing that has it, as in `screen.{name}`")),
+                .help(format!(
+                    "start from the thing that has it, as in `screen.{name}`"
+                )),
             );
             None
         }

@@ -19,7 +19,11 @@ pub(super) fn rule(
 ) -> Rule {
     let each = each_kind(standard, tree, problems);
     let mut rule = Rule {
-        form: if caution { RuleForm::Caution(String::new()) } else { RuleForm::Rule },
+        form: if caution {
+            RuleForm::Caution(String::new())
+        } else {
+            RuleForm::Rule
+        },
         name: tree.name.text.to_owned(),
         span: tree.name.span,
         title: tree.title.map(|quote| quote.value()),
@@ -43,7 +47,9 @@ pub(super) fn rule(
         problems,
     };
     for line in &tree.block.lines {
-        let Line::Good(clause, _) = line else { continue };
+        let Line::Good(clause, _) = line else {
+            continue;
+        };
         clause_into(&mut rule, &mut typer, clause, caution, &mut once);
     }
     complete(&rule, tree, problems);
@@ -60,9 +66,14 @@ impl Once {
     fn first(&mut self, word: &'static str, span: Span, problems: &mut Vec<Diagnostic>) -> bool {
         if let Some((_, first)) = self.met.iter().find(|(known, _)| *known == word) {
             problems.push(
-                Diagnostic::new(Code::ClauseTwice, span, format!("`{word}` stands twice in this rule"), "again here")
-                    .related(*first, "it stands here already")
-                    .help("keep one of them"),
+                Diagnostic::new(
+                    Code::ClauseTwice,
+                    span,
+                    format!("`{word}` stands twice in this rule"),
+                    "again here",
+                )
+                .related(*first, "it stands here already")
+                .help("keep one of them"),
             );
             return false;
         }
@@ -87,7 +98,10 @@ fn each_kind(
         problems.push(unknown_kind(word, standard, &[]));
         return None;
     };
-    if matches!(standard.kind(kind).place, PlaceInRun::One | PlaceInRun::Record) {
+    if matches!(
+        standard.kind(kind).place,
+        PlaceInRun::One | PlaceInRun::Record
+    ) {
         problems.push(
             Diagnostic::new(
                 Code::WrongValue,
@@ -123,7 +137,12 @@ fn clause_into(
             per,
         } => {
             if caution {
-                misplaced(clause.span, "a caution requires nothing", "use `say` for what it says", typer.problems);
+                misplaced(
+                    clause.span,
+                    "a caution requires nothing",
+                    "use `say` for what it says",
+                    typer.problems,
+                );
                 return;
             }
             let condition = typer.condition(condition);
@@ -181,9 +200,15 @@ fn misplaced(span: Span, words: &str, help: &str, problems: &mut Vec<Diagnostic>
 fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
     for path in paths {
         // Without `for each`, `adjust screen.tension` means that of any of the screens.
-        let first = path.words.first().and_then(|word| typer.standard.kind_names.get(word.text));
+        let first = path
+            .words
+            .first()
+            .and_then(|word| typer.standard.kind_names.get(word.text));
         let many = first.copied().filter(|kind| {
-            matches!(typer.standard.kind(*kind).place, PlaceInRun::Many | PlaceInRun::Step)
+            matches!(
+                typer.standard.kind(*kind).place,
+                PlaceInRun::Many | PlaceInRun::Step
+            )
         });
         let context = Context {
             member: many.filter(|kind| typer.context.each != Some(*kind)),
@@ -197,7 +222,10 @@ fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
                 Diagnostic::new(
                     Code::WrongValue,
                     path.span,
-                    format!("`{}` is not a setting, so it cannot be adjusted", resolved.text),
+                    format!(
+                        "`{}` is not a setting, so it cannot be adjusted",
+                        resolved.text
+                    ),
                     "not a setting",
                 )
                 .help("name a setting, as in `dryer.belt`"),
@@ -211,12 +239,25 @@ fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
 /// Says what a rule lacks.
 fn complete(rule: &Rule, tree: &tree::Rule<'_>, problems: &mut Vec<Diagnostic>) {
     let missing = |what: &str, help: &str| {
-        Diagnostic::new(Code::ClauseMissing, tree.name.span, what.to_owned(), "in this one").help(help.to_owned())
+        Diagnostic::new(
+            Code::ClauseMissing,
+            tree.name.span,
+            what.to_owned(),
+            "in this one",
+        )
+        .help(help.to_owned())
     };
-    let broken = tree.block.lines.iter().any(|line| matches!(line, Line::Broken(_)));
+    let broken = tree
+        .block
+        .lines
+        .iter()
+        .any(|line| matches!(line, Line::Broken(_)));
     match &rule.form {
         RuleForm::Caution(words) if words.is_empty() && !broken => {
-            problems.push(missing("a caution without `say` says nothing", "add `say \"…\"`"));
+            problems.push(missing(
+                "a caution without `say` says nothing",
+                "add `say \"…\"`",
+            ));
         }
         RuleForm::Rule if rule.requirements.is_empty() && !broken => {
             problems.push(missing(

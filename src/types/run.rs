@@ -21,7 +21,12 @@ use crate::units::{Exact, Unit};
 
 /// Builds a run. What is wrong is reported; the rest is still built.
 #[must_use]
-pub fn build_run(file: FileId, standard: &Standard, scope: &PlanScope<'_>, problems: &mut Vec<Diagnostic>) -> Run {
+pub fn build_run(
+    file: FileId,
+    standard: &Standard,
+    scope: &PlanScope<'_>,
+    problems: &mut Vec<Diagnostic>,
+) -> Run {
     let reader = reader(standard);
     let mut run = Run {
         file,
@@ -58,7 +63,11 @@ pub fn build_run(file: FileId, standard: &Standard, scope: &PlanScope<'_>, probl
     for (index, kind) in standard.kinds.iter().enumerate() {
         // A run that does not mention a thing has one with nothing stated.
         if kind.place == PlaceInRun::One && run.singles[index].is_none() {
-            let id = push(&mut run, KindId(u32::try_from(index).unwrap_or(u32::MAX)), standard);
+            let id = push(
+                &mut run,
+                KindId(u32::try_from(index).unwrap_or(u32::MAX)),
+                standard,
+            );
             run.singles[index] = Some(id);
         }
     }
@@ -67,13 +76,17 @@ pub fn build_run(file: FileId, standard: &Standard, scope: &PlanScope<'_>, probl
 }
 
 fn reader(standard: &Standard) -> Reader {
-    let nouns = standard.kinds.iter().flat_map(|kind| &kind.fields).filter_map(|field| match &field.ty {
-        super::Type::Quantity(measure) => match &measure.reading {
-            super::Reading::Count(noun) => noun.clone(),
+    let nouns = standard
+        .kinds
+        .iter()
+        .flat_map(|kind| &kind.fields)
+        .filter_map(|field| match &field.ty {
+            super::Type::Quantity(measure) => match &measure.reading {
+                super::Reading::Count(noun) => noun.clone(),
+                _ => None,
+            },
             _ => None,
-        },
-        _ => None,
-    });
+        });
     Reader {
         units: standard.units.clone(),
         nouns: nouns.collect(),
@@ -107,7 +120,9 @@ fn declare<'t>(
         return None;
     };
     let place = standard.kind(kind).place;
-    let here = thing.name.map_or(thing.kind.span, |name| thing.kind.span.join(name.span));
+    let here = thing
+        .name
+        .map_or(thing.kind.span, |name| thing.kind.span.join(name.span));
     match (place, thing.name) {
         (PlaceInRun::One, Some(name)) => {
             let mut diagnostic = Diagnostic::new(
@@ -118,7 +133,8 @@ fn declare<'t>(
             );
             let key = (kind, name.text.to_owned());
             if standard.record_names.contains_key(&key) && thing.parent.is_none() {
-                diagnostic = diagnostic.help(format!("write `{} is {}`", thing.kind.text, name.text));
+                diagnostic =
+                    diagnostic.help(format!("write `{} is {}`", thing.kind.text, name.text));
             } else {
                 diagnostic = diagnostic.help("take the name out");
             }
@@ -129,7 +145,10 @@ fn declare<'t>(
                 Diagnostic::new(
                     Code::NameMissing,
                     thing.kind.span.after(),
-                    format!("a run may have several of `{}`, so each needs a name", thing.kind.text),
+                    format!(
+                        "a run may have several of `{}`, so each needs a name",
+                        thing.kind.text
+                    ),
                     "name missing here",
                 )
                 .help(format!("write `{} some-name {{`", thing.kind.text)),
@@ -141,7 +160,10 @@ fn declare<'t>(
                 Diagnostic::new(
                     Code::MisplacedStatement,
                     here,
-                    format!("a `{}` is declared in the standard; a plan refers to it by name", thing.kind.text),
+                    format!(
+                        "a `{}` is declared in the standard; a plan refers to it by name",
+                        thing.kind.text
+                    ),
                     "not in a plan",
                 )
                 .help("move it to the standard"),
@@ -153,7 +175,10 @@ fn declare<'t>(
                 Diagnostic::new(
                     Code::MisplacedStatement,
                     here,
-                    format!("`{}` is a step; steps stand inside `sequence`", thing.kind.text),
+                    format!(
+                        "`{}` is a step; steps stand inside `sequence`",
+                        thing.kind.text
+                    ),
                     "not here",
                 )
                 .help("write it as a line of `sequence { … }`"),
@@ -183,7 +208,9 @@ fn declare<'t>(
         problems.push(diagnostic.help("put all its settings into one block, or rename one"));
         return None;
     }
-    let parent = thing.parent.and_then(|word| record(standard, kind, word, problems));
+    let parent = thing
+        .parent
+        .and_then(|word| record(standard, kind, word, problems));
     let id = push(run, kind, standard);
     let instance = &mut run.instances[id.0 as usize];
     instance.name = name.map(|name| name.text.to_owned()).unwrap_or_default();
@@ -200,14 +227,23 @@ fn declare<'t>(
     Some(id)
 }
 
-fn record(standard: &Standard, kind: KindId, word: tree::Word<'_>, problems: &mut Vec<Diagnostic>) -> Option<RecordId> {
+fn record(
+    standard: &Standard,
+    kind: KindId,
+    word: tree::Word<'_>,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<RecordId> {
     if let Some(&found) = standard.record_names.get(&(kind, word.text.to_owned())) {
         return Some(found);
     }
     let mut diagnostic = Diagnostic::new(
         Code::UnknownRecord,
         word.span,
-        format!("the standard has no {} `{}`", standard.kind(kind).name, word.text),
+        format!(
+            "the standard has no {} `{}`",
+            standard.kind(kind).name,
+            word.text
+        ),
         "not in the standard",
     );
     if let Some(help) = did_you_mean(word.text, record_words(standard, kind)) {
@@ -226,11 +262,15 @@ fn restated(
     problems: &mut Vec<Diagnostic>,
 ) {
     let instance = run.instance(id);
-    let Some(parent) = instance.parent else { return };
+    let Some(parent) = instance.parent else {
+        return;
+    };
     for (index, stated) in values.iter().enumerate() {
         let Some(stated) = stated else { continue };
         let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
-        let Some(above) = run.stated(standard, Target::Record(parent), field) else { continue };
+        let Some(above) = run.stated(standard, Target::Record(parent), field) else {
+            continue;
+        };
         if same(&stated.value, &above.value) {
             continue;
         }
@@ -253,7 +293,9 @@ fn restated(
 
 fn same(one: &Value, other: &Value) -> bool {
     match (one, other) {
-        (Value::Quantity(one), Value::Quantity(other)) => one.low == other.low && one.high == other.high,
+        (Value::Quantity(one), Value::Quantity(other)) => {
+            one.low == other.low && one.high == other.high
+        }
         (Value::Range(one), Value::Range(other)) => one.low == other.low && one.high == other.high,
         (Value::Text(one), Value::Text(other)) => one == other,
         (Value::YesNo(one), Value::YesNo(other)) => one == other,

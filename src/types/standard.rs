@@ -30,8 +30,14 @@ pub fn build_standard(
 ) -> Standard {
     let mut standard = Standard {
         root,
-        name: scope.header.map(|header| header.name.value()).unwrap_or_default(),
-        edition: scope.header.and_then(|header| header.edition).map(|quote| quote.value()),
+        name: scope
+            .header
+            .map(|header| header.name.value())
+            .unwrap_or_default(),
+        edition: scope
+            .header
+            .and_then(|header| header.edition)
+            .map(|quote| quote.value()),
         kinds: Vec::new(),
         kind_names: HashMap::new(),
         records: Vec::new(),
@@ -83,7 +89,9 @@ fn units(reader: &mut Reader, scope: &Scope<'_>, problems: &mut Vec<Diagnostic>)
             );
             continue;
         }
-        let Some(digits) = Reader::digits(value, problems) else { continue };
+        let Some(digits) = Reader::digits(value, problems) else {
+            continue;
+        };
         let unit = match value.unit {
             Some(word) => match reader.unit(word, problems) {
                 Some(unit) => unit,
@@ -95,7 +103,10 @@ fn units(reader: &mut Reader, scope: &Scope<'_>, problems: &mut Vec<Diagnostic>)
             problems.push(Diagnostic::new(
                 Code::WrongValue,
                 value.span,
-                format!("`{}` must be a size above zero, and not a temperature point", name.text),
+                format!(
+                    "`{}` must be a size above zero, and not a temperature point",
+                    name.text
+                ),
                 "not such a size",
             ));
             continue;
@@ -106,7 +117,12 @@ fn units(reader: &mut Reader, scope: &Scope<'_>, problems: &mut Vec<Diagnostic>)
 }
 
 /// Records: names first, so that they may refer to each other; then values.
-fn records(standard: &mut Standard, reader: &Reader, scope: &Scope<'_>, problems: &mut Vec<Diagnostic>) {
+fn records(
+    standard: &mut Standard,
+    reader: &Reader,
+    scope: &Scope<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
     let mut known = Vec::new();
     for record in &scope.records {
         let Some(&kind) = standard.kind_names.get(record.kind.text) else {
@@ -118,7 +134,10 @@ fn records(standard: &mut Standard, reader: &Reader, scope: &Scope<'_>, problems
                 Diagnostic::new(
                     Code::MisplacedStatement,
                     record.kind.span,
-                    format!("`{}` is a step; steps stand in the sequence of a plan", record.kind.text),
+                    format!(
+                        "`{}` is a step; steps stand in the sequence of a plan",
+                        record.kind.text
+                    ),
                     "a step here",
                 )
                 .help("put the record into a kind of its own, as a flash unit is for a flash"),
@@ -127,7 +146,9 @@ fn records(standard: &mut Standard, reader: &Reader, scope: &Scope<'_>, problems
         }
         let Some(name) = record.name else { continue };
         let id = RecordId(u32::try_from(standard.records.len()).unwrap_or(u32::MAX));
-        standard.record_names.insert((kind, name.text.to_owned()), id);
+        standard
+            .record_names
+            .insert((kind, name.text.to_owned()), id);
         standard.records.push(Instance {
             kind,
             name: name.text.to_owned(),
@@ -196,7 +217,9 @@ pub(super) fn clauses(
         return values;
     };
     for line in &block.lines {
-        let Line::Good(clause, _) = line else { continue };
+        let Line::Good(clause, _) = line else {
+            continue;
+        };
         let Some(&field) = declared.field_names.get(clause.name.text) else {
             problems.push(unknown_field(clause.name, reading.standard, kind));
             continue;
@@ -234,22 +257,34 @@ pub(super) fn clauses(
             span: clause.value.span,
             origin,
             per: source(clause.per),
-            loosened: clause
-                .loosens
-                .map(|_| clause.because.map(|quote| quote.value()).unwrap_or_default()),
+            loosened: clause.loosens.map(|_| {
+                clause
+                    .because
+                    .map(|quote| quote.value())
+                    .unwrap_or_default()
+            }),
         });
     }
     values
 }
 
 /// Works out the formulas of one `kind`, `step` or `add to`.
-fn formulas(standard: &mut Standard, reader: &Reader, kind: &tree::Kind<'_>, problems: &mut Vec<Diagnostic>) {
+fn formulas(
+    standard: &mut Standard,
+    reader: &Reader,
+    kind: &tree::Kind<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
     let Some(&id) = standard.kind_names.get(kind.name.text) else {
         return;
     };
     for line in &kind.block.lines {
-        let Line::Good(KindClause::Field(field), _) = line else { continue };
-        let Some(&number) = standard.kind(id).field_names.get(field.name.text) else { continue };
+        let Line::Good(KindClause::Field(field), _) = line else {
+            continue;
+        };
+        let Some(&number) = standard.kind(id).field_names.get(field.name.text) else {
+            continue;
+        };
         // A second setting of the same name was reported; its formula is not the first one's.
         if standard.field(id, number).span != field.name.span {
             continue;
@@ -269,18 +304,25 @@ fn formulas(standard: &mut Standard, reader: &Reader, kind: &tree::Kind<'_>, pro
                 }
                 .expression(expr);
                 let Some(built) = built else { continue };
-                if let Some(problem) = wrong_result(&measure, built.dimension, field.name.span, expr.span) {
+                if let Some(problem) =
+                    wrong_result(&measure, built.dimension, field.name.span, expr.span)
+                {
                     problems.push(problem);
                     continue;
                 }
                 standard.kinds[id.0 as usize].fields[number.0 as usize].formula = Some(built);
             }
-            ty @ Type::Reference(_) => reference(standard, context, id, number, &ty, expr, problems),
+            ty @ Type::Reference(_) => {
+                reference(standard, context, id, number, &ty, expr, problems)
+            }
             _ => problems.push(
                 Diagnostic::new(
                     Code::WrongValue,
                     expr.span,
-                    format!("`{}` is not a quantity, so it cannot be worked out", field.name.text),
+                    format!(
+                        "`{}` is not a quantity, so it cannot be worked out",
+                        field.name.text
+                    ),
                     "a formula here",
                 )
                 .help("take the formula out"),
@@ -289,11 +331,22 @@ fn formulas(standard: &mut Standard, reader: &Reader, kind: &tree::Kind<'_>, pro
     }
 }
 
-fn wrong_result(measure: &Measure, found: Dimension, name: Span, formula: Span) -> Option<Diagnostic> {
+fn wrong_result(
+    measure: &Measure,
+    found: Dimension,
+    name: Span,
+    formula: Span,
+) -> Option<Diagnostic> {
     let fits = found == measure.dimension
         || measure.dimension == Dimension::PIECES && found == Dimension::NUMBER;
-    (!fits || measure.reading == Reading::Share && found != Dimension::NUMBER)
-        .then(|| mismatch::different("a formula", formula, (measure.dimension, name), (found, formula)))
+    (!fits || measure.reading == Reading::Share && found != Dimension::NUMBER).then(|| {
+        mismatch::different(
+            "a formula",
+            formula,
+            (measure.dimension, name),
+            (found, formula),
+        )
+    })
 }
 
 fn reference(

@@ -9,7 +9,12 @@ use crate::source::Span;
 use crate::syntax::tree::{self, Line, ValueNode};
 
 /// Adds the steps of a sequence to a run.
-pub(super) fn steps(run: &mut Run, reading: &Values<'_>, sequence: &tree::Sequence<'_>, problems: &mut Vec<Diagnostic>) {
+pub(super) fn steps(
+    run: &mut Run,
+    reading: &Values<'_>,
+    sequence: &tree::Sequence<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
     let standard = reading.standard;
     for line in &sequence.block.lines {
         let Line::Good(step, _) = line else { continue };
@@ -57,7 +62,11 @@ fn settings(
     let mut values: Vec<Option<Stated>> = vec![None; declared.fields.len()];
     // Named settings first, so that an unnamed one goes to a setting that is free.
     for named in [true, false] {
-        for setting in step.settings.iter().filter(|setting| setting.name.is_some() == named) {
+        for setting in step
+            .settings
+            .iter()
+            .filter(|setting| setting.name.is_some() == named)
+        {
             let field = match setting.name {
                 Some(name) => match declared.field_names.get(name.text) {
                     Some(&field) => field,
@@ -112,13 +121,20 @@ fn taker(
     let free = |index: &usize| values[*index].is_none();
     let sort = Sort::of(reading, &setting.value);
     let takes = |index: &usize| sort.suits(reading, &declared.fields[*index].ty, &setting.value);
-    let found = (0..declared.fields.len()).filter(free).find(takes).or_else(|| {
-        // A name that fits nowhere is a misspelt one: report it against the first reference.
-        let named = matches!(setting.value.node, ValueNode::Name(_));
-        (0..declared.fields.len())
-            .filter(free)
-            .find(|index| named && matches!(declared.fields[*index].ty, Type::Reference(_) | Type::Choice(_)))
-    })?;
+    let found = (0..declared.fields.len())
+        .filter(free)
+        .find(takes)
+        .or_else(|| {
+            // A name that fits nowhere is a misspelt one: report it against the first reference.
+            let named = matches!(setting.value.node, ValueNode::Name(_));
+            (0..declared.fields.len()).filter(free).find(|index| {
+                named
+                    && matches!(
+                        declared.fields[*index].ty,
+                        Type::Reference(_) | Type::Choice(_)
+                    )
+            })
+        })?;
     Some(FieldId(u32::try_from(found).unwrap_or(u32::MAX)))
 }
 
@@ -137,7 +153,11 @@ impl Sort {
             _ => return Self::Other,
         };
         let mut ignored = Vec::new();
-        Self::Quantity(literal.unit.and_then(|word| reading.reader.unit(word, &mut ignored)))
+        Self::Quantity(
+            literal
+                .unit
+                .and_then(|word| reading.reader.unit(word, &mut ignored)),
+        )
     }
 
     fn suits(&self, reading: &Values<'_>, ty: &Type, value: &tree::Value<'_>) -> bool {
@@ -155,10 +175,15 @@ impl Sort {
             (Self::Other, _) => match (&value.node, ty) {
                 (ValueNode::Text(_), Type::Text) => true,
                 (ValueNode::Name(word), Type::YesNo) => matches!(word.text, "yes" | "no"),
-                (ValueNode::Name(word), Type::Choice(choices)) => choices.iter().any(|choice| choice == word.text),
+                (ValueNode::Name(word), Type::Choice(choices)) => {
+                    choices.iter().any(|choice| choice == word.text)
+                }
                 (ValueNode::Name(word), Type::Reference(kind)) => {
                     (reading.things)(*kind, word.text).is_some()
-                        || reading.standard.record_names.contains_key(&(*kind, word.text.to_owned()))
+                        || reading
+                            .standard
+                            .record_names
+                            .contains_key(&(*kind, word.text.to_owned()))
                 }
                 _ => false,
             },

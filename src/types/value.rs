@@ -25,11 +25,22 @@ pub(super) struct Values<'a> {
 
 impl Values<'_> {
     /// Reads a value for a setting. A wrong one is reported and gives [`Value::Wrong`].
-    pub(super) fn read(&self, field: &Field, value: &tree::Value<'_>, problems: &mut Vec<Diagnostic>) -> Value {
-        self.try_read(field, value, problems).unwrap_or(Value::Wrong)
+    pub(super) fn read(
+        &self,
+        field: &Field,
+        value: &tree::Value<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Value {
+        self.try_read(field, value, problems)
+            .unwrap_or(Value::Wrong)
     }
 
-    fn try_read(&self, field: &Field, value: &tree::Value<'_>, problems: &mut Vec<Diagnostic>) -> Option<Value> {
+    fn try_read(
+        &self,
+        field: &Field,
+        value: &tree::Value<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Value> {
         match (&field.ty, &value.node) {
             (Type::Quantity(measure), _) => self.quantity(field, measure, value, problems),
             (Type::Range(measure), _) => self.range(field, measure, value, problems),
@@ -66,7 +77,9 @@ impl Values<'_> {
                     Type::Text => "a text in double quotes".to_owned(),
                     Type::YesNo => "`yes` or `no`".to_owned(),
                     Type::Choice(choices) => format!("one of {}", listed(choices)),
-                    Type::Reference(kind) => format!("the name of a `{}`", self.standard.kind(*kind).name),
+                    Type::Reference(kind) => {
+                        format!("the name of a `{}`", self.standard.kind(*kind).name)
+                    }
                     Type::Quantity(_) | Type::Range(_) => String::new(),
                 };
                 problems.push(wrong_value(field, value.span, &wanted));
@@ -84,10 +97,14 @@ impl Values<'_> {
     ) -> Option<Value> {
         let quantity = match &value.node {
             ValueNode::Quantity { nominal, tolerance } => {
-                let number = self.reader.measured(nominal, measure, None, &field.name, problems)?;
+                let number = self
+                    .reader
+                    .measured(nominal, measure, None, &field.name, problems)?;
                 let tolerance = match tolerance {
                     None => None,
-                    Some(tolerance) => Some(self.tolerance(field, measure, tolerance, value.span, problems)?),
+                    Some(tolerance) => {
+                        Some(self.tolerance(field, measure, tolerance, value.span, problems)?)
+                    }
                 };
                 let (low, high) = reach(&number.exact, tolerance.as_ref());
                 let bounds = Bounds::new(low.outward().0, high.outward().1);
@@ -129,7 +146,11 @@ impl Values<'_> {
                 return None;
             }
             _ => {
-                problems.push(wrong_value(field, value.span, &super::mismatch::wanted(measure)));
+                problems.push(wrong_value(
+                    field,
+                    value.span,
+                    &super::mismatch::wanted(measure),
+                ));
                 return None;
             }
         };
@@ -236,7 +257,9 @@ impl Values<'_> {
                 }
             }
         }
-        let number = self.reader.measured(literal, &of, None, &field.name, problems)?;
+        let number = self
+            .reader
+            .measured(literal, &of, None, &field.name, problems)?;
         Some((number.exact, number.unit, false))
     }
 
@@ -248,7 +271,8 @@ impl Values<'_> {
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Value> {
         let one = |literal: &Literal<'_>, problems: &mut Vec<Diagnostic>| {
-            self.reader.measured(literal, measure, None, &field.name, problems)
+            self.reader
+                .measured(literal, measure, None, &field.name, problems)
         };
         let range = match &value.node {
             ValueNode::Range { low, high } => {
@@ -294,9 +318,14 @@ impl Values<'_> {
         };
         let low = range.low.as_ref().or(range.high.as_ref())?;
         let high = range.high.as_ref().or(range.low.as_ref())?;
-        if let Some(problem) =
-            check_possible(low, high, &range.unit, field.possible.as_ref(), &field.name, value.span)
-        {
+        if let Some(problem) = check_possible(
+            low,
+            high,
+            &range.unit,
+            field.possible.as_ref(),
+            &field.name,
+            value.span,
+        ) {
             problems.push(problem);
             return None;
         }
@@ -336,7 +365,12 @@ fn wrong_value(field: &Field, span: Span, wanted: &str) -> Diagnostic {
     .help(format!("write {wanted}"))
 }
 
-fn unknown<'k>(code: Code, word: Word<'_>, what: String, known: impl IntoIterator<Item = &'k str>) -> Diagnostic {
+fn unknown<'k>(
+    code: Code,
+    word: Word<'_>,
+    what: String,
+    known: impl IntoIterator<Item = &'k str>,
+) -> Diagnostic {
     let mut diagnostic = Diagnostic::new(code, word.span, what, "not known");
     if let Some(help) = did_you_mean(word.text, known) {
         diagnostic = diagnostic.help(help);
