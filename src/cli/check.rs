@@ -213,7 +213,7 @@ struct Work<'s> {
 
 impl Work<'_> {
     /// The number of a standard; reads it the first time.
-    fn standard(&mut self, path: &str, at: Option<Span>) -> Result<Option<usize>, Diagnostic> {
+    fn standard(&mut self, path: &str, at: Option<Span>) -> Result<Option<usize>, Box<Diagnostic>> {
         if let Some(known) = self.by_path.get(path) {
             return Ok(*known);
         }
@@ -221,7 +221,7 @@ impl Work<'_> {
             Ok(file) => file,
             Err(problem) => {
                 if at.is_some() {
-                    return Err(*problem);
+                    return Err(problem);
                 }
                 self.by_path.insert(path.to_owned(), None);
                 self.report.diagnostics.push(*problem);
@@ -256,20 +256,20 @@ impl Work<'_> {
                     };
                     match join(base, &written) {
                         Some(path) => self.standard(&path, Some(span)),
-                        None => Err(Diagnostic::new(
+                        None => Err(Box::new(Diagnostic::new(
                             Code::PathLeaves,
                             span,
                             format!("`{written}` leads out of the folder that is checked"),
                             "not read",
                         )
-                        .help("write a path with forward slashes, relative to the plan; `--root` names a wider folder")),
+                        .help("write a path with forward slashes, relative to the plan; `--root` names a wider folder"))),
                     }
                 }
             },
         };
         match found {
             Ok(index) => plan.standard = index,
-            Err(problem) => plan.problem = Some(problem),
+            Err(problem) => plan.problem = Some(*problem),
         }
         plan
     }

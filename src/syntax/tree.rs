@@ -174,6 +174,8 @@ pub struct Kind<'t> {
 
 /// A clause of a kind.
 #[derive(Debug, Clone, PartialEq)]
+// Nearly every clause is a setting; boxing each would cost more than it saves.
+#[allow(clippy::large_enum_variant)]
 pub enum KindClause<'t> {
     /// A setting.
     Field(Field<'t>),
