@@ -256,6 +256,7 @@ impl Atom<'_> {
             .or_else(|| unit_of(scene, frame, left))
             .unwrap_or_else(|| Unit::usual(left.dimension));
         let own = stated_unit(scene, frame, left);
+        let unit = if matches!(left.node, ExpressionNode::Over { body: None, .. }) { Unit::bare() } else { unit };
         let word = match compare {
             Some(Compare::AtLeast) => "at least ",
             Some(Compare::AtMost) => "at most ",
@@ -444,6 +445,10 @@ fn opposite(compare: Compare) -> Option<Compare> {
 
 /// The distance to the limit at the worst point: `13.6 s short`, `12 °F over`, `3 s to spare`.
 fn margin(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
+    margin_words(compare, difference, unit).map(words::plain_degrees)
+}
+
+fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
     let Bounds { lo, hi } = difference.bounds;
     let (worst, word) = match compare {
         Compare::AtLeast | Compare::Above => (-lo, "short"),

@@ -170,7 +170,7 @@ fn nearest(
             change,
             rank,
             stretch,
-            words: format!("set `{}` to {text}", words::setting(scene, leaf)),
+            words: format!("bring `{}` to {text}", words::setting(scene, leaf)),
             edit: Edit {
                 span: stated.span,
                 text,

@@ -75,6 +75,11 @@ pub(super) fn limits(limits: &Limits) -> String {
     }
 }
 
+/// `4 °F` rather than `4 Δ°F`, where nothing but a difference can be meant.
+pub(super) fn plain_degrees(text: String) -> String {
+    text.replace('Δ', "")
+}
+
 /// `1 stroke` rather than `1 strokes`.
 fn one(text: String, unit: &Unit) -> String {
     if unit.is_noun() && text.starts_with("1 ") && text.ends_with('s') {
@@ -94,7 +99,8 @@ pub(super) fn inside(of: &Limits) -> String {
 
 /// A tolerance as it would be written: `± 5 %`, `+3 mm -1 mm`.
 pub(super) fn tolerance(of: &Tolerance) -> String {
-    let size = |exact: &Exact| show_exact(exact, &of.unit);
+    // Behind a temperature a tolerance is written in its degrees: `305 °F ± 10 °F`.
+    let size = |exact: &Exact| plain_degrees(show_exact(exact, &of.unit));
     if of.plus == of.minus {
         return format!("± {}", size(&of.plus));
     }
