@@ -131,7 +131,10 @@ fn message(said: &Diagnostic) -> String {
             ("margin", finding.margin.as_ref()),
         ];
         for (name, text) in parts {
-            if let Some(text) = text {
+            // What the headline says already is not said again.
+            if let Some(text) = text
+                && !said.headline.contains(text.as_str())
+            {
                 message.push_str(mark);
                 message.push_str(name);
                 message.push(' ');
@@ -139,6 +142,10 @@ fn message(said: &Diagnostic) -> String {
                 mark = ", ";
             }
         }
+    }
+    if let Some(repair) = said.repairs.first() {
+        message.push_str("; repair: ");
+        message.push_str(&visible(&repair.words));
     }
     message
 }

@@ -128,6 +128,7 @@ impl Case {
     /// A check of the plan.
     pub fn check(
         &mut self,
+        clause: 1,
         rule: &str,
         clause: u32,
         subject: Option<&str>,
@@ -139,6 +140,7 @@ impl Case {
         let plan = &mut self.report.plans[0];
         plan.counts.add(outcome);
         plan.checks.push(Check {
+            clause: 1,
             rule: rule.into(),
             clause,
             subject: subject.map(Into::into),
@@ -174,6 +176,7 @@ impl Case {
         Finding {
             outcome,
             verb: Verb::Shall,
+            clause: 1,
             rule: "slow-heat-on-polyester".into(),
             title: Some("polyester is heated slowly".into()),
             subject: None,
@@ -275,6 +278,7 @@ impl Case {
         .at(Severity::Warning);
         said.finding = Some(Box::new(Finding {
             verb: Verb::Should,
+            clause: 1,
             rule: "cool-before-the-second-print".into(),
             title: None,
             subject: Some("flash, step 2".into()),
@@ -434,6 +438,7 @@ pub fn hostile() -> Case {
     said.finding = Some(Box::new(Finding {
         outcome: Outcome::Breaks,
         verb: Verb::Shall,
+        clause: 1,
         rule: HOSTILE.into(),
         title: text(),
         subject: text(),
