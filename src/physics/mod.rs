@@ -4,6 +4,15 @@
 //! parameters (dimension, range of validity, direction in which it moves the result), so that the
 //! language can call it by name, check dimensions first, and work out the worst case at the corners.
 
+pub mod dose;
+pub mod dye;
+pub mod flash;
 mod function;
+pub mod over;
+pub mod pallet;
+mod passes;
+pub mod props;
+pub mod thermal;
 
 pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
+pub use passes::{Passes, Reading};
