@@ -7,6 +7,8 @@ mod analytic;
 mod cases;
 #[path = "physics_heat/direction.rs"]
 mod direction;
+#[path = "physics_heat/draws.rs"]
+mod draws;
 #[path = "physics_heat/figures.rs"]
 mod figures;
 #[path = "physics_heat/fine.rs"]

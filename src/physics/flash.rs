@@ -125,7 +125,7 @@ const fn input(name: &'static str, dimension: &'static str, low: f64, high: f64,
 const COAT: usize = 11;
 const PANEL: [Parameter; 6] = [
     input("air", "temperature", 253.15, 623.15, Rises),
-    input("transfer", "heat-transfer", 0.0, 250.0, RisesWhileHeating),
+    input("transfer", "heat-transfer", 0.0, 150.0, RisesWhileHeating),
     input("panel", "temperature", 273.15, 1273.15, Rises),
     input("panel-factor", "share", 0.0, 1.0, RisesWhileHeating),
     input("flux", "heat-flux", 0.0, 60_000.0, Rises),
@@ -385,9 +385,9 @@ const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
 
 /// The same, with the runs kept.
 pub(super) const HEAT: &[Heat] = &[
-    Heat { name: "gel-time", evaluate: gel, ratios: RATIOS, checks },
-    Heat { name: "over-flash-time", evaluate: over, ratios: RATIOS, checks },
-    Heat { name: "flash-film", evaluate: film, ratios: RATIOS, checks },
-    Heat { name: "flash-surface", evaluate: surface, ratios: RATIOS, checks },
-    Heat { name: "flash-pallet-after", evaluate: pallet_after, ratios: RATIOS, checks: no_checks },
+    Heat { name: "gel-time", evaluate: gel, ratios: RATIOS, checks, level: Some(SHARED) },
+    Heat { name: "over-flash-time", evaluate: over, ratios: RATIOS, checks, level: Some(SHARED) },
+    Heat { name: "flash-film", evaluate: film, ratios: RATIOS, checks, level: None },
+    Heat { name: "flash-surface", evaluate: surface, ratios: RATIOS, checks, level: None },
+    Heat { name: "flash-pallet-after", evaluate: pallet_after, ratios: RATIOS, checks: no_checks, level: None },
 ];

@@ -43,6 +43,8 @@ pub struct Worst {
 const MOST_FREE: usize = 6;
 /// Shares of an input's span tried one by one.
 const BETWEEN: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
+/// Error in temperature by which a level is moved, K.
+const LEVEL_ERROR: f64 = 0.3;
 /// Rounds in which every free input is followed to its worst.
 const MOST_ROUNDS: usize = 4;
 
@@ -51,10 +53,18 @@ const MOST_ROUNDS: usize = 4;
 /// # Errors
 /// As the function's own `evaluate`.
 pub fn figure(function: &Function, x: &[f64], passes: &mut Passes) -> Result<f64, Outside> {
+    Ok(reading(function, x, passes)?.value)
+}
+
+/// The figure at one point, with the inputs whose conditional direction holds there.
+///
+/// # Errors
+/// As the function's own `evaluate`.
+pub fn reading(function: &Function, x: &[f64], passes: &mut Passes) -> Result<Reading, Outside> {
     super::function::inside(function.parameters, x)?;
     match heat(function) {
-        Some(heat) => Ok((heat.evaluate)(passes, x)?.value),
-        None => (function.evaluate)(x),
+        Some(heat) => (heat.evaluate)(passes, x),
+        None => Ok(Reading { value: (function.evaluate)(x)?, holds: u64::MAX }),
     }
 }
 
@@ -246,7 +256,26 @@ impl<'a> Search<'a> {
         }
     }
 
-    fn finish(self, low: Found, high: Found, accuracy: Accuracy) -> Result<Worst, Outside> {
+    /// Moves a temperature level by the solver's error in temperature, the way that makes the bound worse.
+    fn shift_level(&mut self, found: &mut Found, up: bool) -> Result<(), Outside> {
+        let Some(level) = self.heat.and_then(|h| h.level) else { return Ok(()) };
+        let rises = self.function.parameters.get(level).is_some_and(|p| p.direction == Direction::Rises);
+        let mut point = self.point(&found.shares);
+        if let Some(level) = point.get_mut(level) {
+            *level += if rises == up { LEVEL_ERROR } else { -LEVEL_ERROR };
+        }
+        self.conditional = 0;
+        match self.at(&point) {
+            Ok(value) => found.value = value,
+            Err(Stop::Outside(why)) => return Err(why),
+            Err(Stop::Broken(_)) => {}
+        }
+        Ok(())
+    }
+
+    fn finish(mut self, mut low: Found, mut high: Found, accuracy: Accuracy) -> Result<Worst, Outside> {
+        self.shift_level(&mut low, false)?;
+        self.shift_level(&mut high, true)?;
         if low.value == f64::INFINITY {
             return Err(Outside::Never(self.never.unwrap_or("the event does not happen")));
         }

@@ -222,6 +222,6 @@ pub(super) const ROWS: &[Function] = &[
 
 /// Those whose direction hangs on the run.
 pub(super) const HEAT: &[Heat] = &[
-    Heat { name: "pallet-after", evaluate: after, ratios: &[], checks },
-    Heat { name: "pallet-cycles-to", evaluate: cycles_to, ratios: &[], checks },
+    Heat { name: "pallet-after", evaluate: after, ratios: &[], checks, level: None },
+    Heat { name: "pallet-cycles-to", evaluate: cycles_to, ratios: &[], checks, level: None },
 ];

@@ -70,6 +70,14 @@ pub struct Reading {
     pub(super) holds: u64,
 }
 
+impl Reading {
+    /// Whether the conditional direction of this input (counted from 0) holds in this run.
+    #[must_use]
+    pub fn holds(&self, input: usize) -> bool {
+        input < 64 && self.holds >> input & 1 == 1
+    }
+}
+
 /// What the worst case needs to know of a figure beyond its row in the table.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Heat {
@@ -80,4 +88,7 @@ pub(super) struct Heat {
     pub(super) ratios: &'static [(usize, usize)],
     /// Further points of a box at which a conditional direction must hold.
     pub(super) checks: fn(&[(f64, f64)]) -> Vec<Vec<f64>>,
+    /// The input that is a temperature level, where the figure is a time: near a level that is only just reached, the
+    /// solver's error in temperature is a large one in time.
+    pub(super) level: Option<usize>,
 }

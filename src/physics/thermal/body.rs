@@ -1,6 +1,7 @@
 //! What is heated (ink on fabric) and what heats it (a list of zones).
 
 use crate::physics::function::Outside;
+use crate::physics::props::STEFAN_BOLTZMANN;
 
 /// An ink film on one ply of fabric, per square metre.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -101,6 +102,22 @@ impl Zone {
             vapour,
             back: Back::Belt,
         }
+    }
+
+    /// How fast heat can arrive at the faster side, as a transfer coefficient, W/(m²·K).
+    ///
+    /// A panel counts by its slope at the mean of panel and film, a flux as if it came from 100 K away.
+    pub(super) fn arriving(&self) -> f64 {
+        let panel = |factor: f64, t: f64| {
+            let mean = 0.5 * (t + 400.0);
+            factor * 4.0 * STEFAN_BOLTZMANN * mean * mean * mean
+        };
+        let above = self.transfer + panel(self.panel_factor, self.panel) + self.flux / 100.0;
+        let below = match self.back {
+            Back::Belt => self.transfer_below + panel(self.panel_factor_below, self.panel_below),
+            Back::Held { resistance, .. } | Back::Pallet { resistance, .. } => 1.0 / resistance,
+        };
+        above.max(below)
     }
 
     /// Whether every number is finite and of a sensible sign.

@@ -29,9 +29,9 @@ pub(crate) const BODY: [Parameter; 12] = [
     input("ink-conductivity", "conductivity", 0.05, 1.0, Mixed),
     input("ink-water", "mass-per-area", 0.0, 0.3, FallsWhileHeating),
     input("fabric-mass", "mass-per-area", 0.05, 0.8, FallsWhileHeating),
-    input("fabric-thickness", "length", 1.0e-4, 4.0e-3, Mixed),
+    input("fabric-thickness", "length", 1.0e-4, 2.5e-3, Mixed),
     input("fabric-heat", "specific-heat", 900.0, 2000.0, FallsWhileHeating),
-    input("fabric-conductivity", "conductivity", 0.02, 0.3, Mixed),
+    input("fabric-conductivity", "conductivity", 0.03, 0.3, Mixed),
     input("moisture", "share", 0.0, 0.3, FallsWhileHeating),
     input("regain", "share", 0.001, 0.2, Mixed),
 ];
@@ -55,8 +55,8 @@ const fn zone(names: [&'static str; ZONE]) -> [Parameter; ZONE] {
         input(names[TIME], "time", 0.5, 3600.0, RisesWhileHeating),
         input(names[AIR], "temperature", 273.15, 623.15, Rises),
         input(names[AIR_BELOW], "temperature", 273.15, 623.15, Rises),
-        input(names[TRANSFER], "heat-transfer", 0.0, 250.0, RisesWhileHeating),
-        input(names[TRANSFER_BELOW], "heat-transfer", 0.0, 250.0, RisesWhileHeating),
+        input(names[TRANSFER], "heat-transfer", 0.0, 150.0, RisesWhileHeating),
+        input(names[TRANSFER_BELOW], "heat-transfer", 0.0, 150.0, RisesWhileHeating),
         input(names[PANEL], "temperature", 273.15, 1273.15, Rises),
         input(names[PANEL_FACTOR], "share", 0.0, 1.0, RisesWhileHeating),
         input(names[FLUX], "heat-flux", 0.0, 60_000.0, Rises),
@@ -162,6 +162,14 @@ impl Figure {
             }
         }
         if self.inverse() { warm_direction(warmth) } else { warmth }
+    }
+
+    /// Which input is a temperature level, where the figure is a time.
+    const fn level(self, zones: usize) -> Option<usize> {
+        match self {
+            Self::Reach | Self::Above | Self::AboveAfter => Some(self.count(zones) - 1),
+            _ => None,
+        }
     }
 
     const fn accuracy(self) -> Accuracy {
@@ -421,6 +429,7 @@ macro_rules! table {
                 evaluate: evaluate::<{ Figure::$figure as usize }, $zones>,
                 ratios: RATIOS,
                 checks: checks::<$zones>,
+                level: Figure::$figure.level($zones),
             },
         )*];
     };
