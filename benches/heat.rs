@@ -40,24 +40,39 @@ fn zones(time: f64) -> [Zone; 2] {
     [tunnel, Zone::room(60.0, 10.0, 298.15, 1500.0)]
 }
 
-const START: Start = Start { film: 298.15, pallet: 298.15 };
+const START: Start = Start {
+    film: 298.15,
+    pallet: 298.15,
+};
 
 #[divan::bench]
 fn plastisol_pass(bencher: Bencher<'_, '_>) {
     let (body, zones) = (body(0.0), zones(40.0));
-    bencher.bench_local(|| run(black_box(&body), &zones, 1, START, Settings::CHECK).unwrap().steps());
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::CHECK)
+            .unwrap()
+            .steps()
+    });
 }
 
 #[divan::bench]
 fn water_based_pass(bencher: Bencher<'_, '_>) {
     let (body, zones) = (body(0.04), zones(100.0));
-    bencher.bench_local(|| run(black_box(&body), &zones, 1, START, Settings::CHECK).unwrap().steps());
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::CHECK)
+            .unwrap()
+            .steps()
+    });
 }
 
 #[divan::bench]
 fn plastisol_pass_fine(bencher: Bencher<'_, '_>) {
     let (body, zones) = (body(0.0), zones(40.0));
-    bencher.bench_local(|| run(black_box(&body), &zones, 1, START, Settings::FINE).unwrap().steps());
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::FINE)
+            .unwrap()
+            .steps()
+    });
 }
 
 fn named(name: &str) -> &'static Function {
@@ -68,13 +83,17 @@ fn named(name: &str) -> &'static Function {
 #[divan::bench]
 fn worst_peak(bencher: Bencher<'_, '_>) {
     let nominal = [
-        298.15, 0.12, 1.0e-4, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1300.0, 0.05, 0.075, 0.075, 40.0, 443.15, 433.15, 30.0, 20.0,
-        573.15, 0.0, 0.0, 1500.0,
+        298.15, 0.12, 1.0e-4, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1300.0, 0.05, 0.075, 0.075, 40.0,
+        443.15, 433.15, 30.0, 20.0, 573.15, 0.0, 0.0, 1500.0,
     ];
     let mut inputs: Vec<(f64, f64)> = nominal.iter().map(|&x| (x * 0.95, x * 1.05)).collect();
     for kelvin in [0, 13, 14, 17] {
         inputs[kelvin] = (nominal[kelvin] - 5.0, nominal[kelvin] + 5.0);
     }
     let peak = named("film-peak");
-    bencher.bench_local(|| worst(peak, black_box(&inputs), &mut Passes::default()).unwrap().points);
+    bencher.bench_local(|| {
+        worst(peak, black_box(&inputs), &mut Passes::default())
+            .unwrap()
+            .points
+    });
 }

@@ -25,7 +25,10 @@ pub struct Passed {
 /// temperature and time; in `energy` it goes either way once the log crosses the test's temperature.
 #[must_use]
 pub fn index(readings: &[(f64, f64)], passed: Passed, energy: f64, factor: f64) -> f64 {
-    let rate = Rate::Arrhenius { reference: passed.temperature, energy };
+    let rate = Rate::Arrhenius {
+        reference: passed.temperature,
+        energy,
+    };
     factor * log(&rate, readings, None) / passed.time
 }
 
@@ -90,7 +93,14 @@ pub fn calibrate(strike_offs: &[StrikeOff<'_>], energies: &[f64], reference: f64
 pub fn judge(readings: &[(f64, f64)], bands: &[Band], reference: f64) -> Judgement {
     let mut all: Option<Judgement> = None;
     for band in bands {
-        let dose = log(&Rate::Arrhenius { reference, energy: band.energy }, readings, None);
+        let dose = log(
+            &Rate::Arrhenius {
+                reference,
+                energy: band.energy,
+            },
+            readings,
+            None,
+        );
         let one = if dose <= band.low {
             Judgement::Passes
         } else if dose >= band.high {
@@ -108,12 +118,48 @@ pub fn judge(readings: &[(f64, f64)], bands: &[Band], reference: f64) -> Judgeme
 }
 
 const HOLD: &[Parameter] = &[
-    Parameter { name: "time", dimension: "time", low: 0.0, high: 1.0e7, direction: Rises },
-    Parameter { name: "temperature", dimension: "temperature", low: 273.15, high: 573.15, direction: Rises },
-    Parameter { name: "passed-temperature", dimension: "temperature", low: 373.15, high: 523.15, direction: Falls },
-    Parameter { name: "passed-time", dimension: "time", low: 1.0, high: 3600.0, direction: Falls },
-    Parameter { name: "energy", dimension: "molar-energy", low: 1.0e4, high: 3.0e5, direction: Mixed },
-    Parameter { name: "factor", dimension: "number", low: 0.0, high: 100.0, direction: Rises },
+    Parameter {
+        name: "time",
+        dimension: "time",
+        low: 0.0,
+        high: 1.0e7,
+        direction: Rises,
+    },
+    Parameter {
+        name: "temperature",
+        dimension: "temperature",
+        low: 273.15,
+        high: 573.15,
+        direction: Rises,
+    },
+    Parameter {
+        name: "passed-temperature",
+        dimension: "temperature",
+        low: 373.15,
+        high: 523.15,
+        direction: Falls,
+    },
+    Parameter {
+        name: "passed-time",
+        dimension: "time",
+        low: 1.0,
+        high: 3600.0,
+        direction: Falls,
+    },
+    Parameter {
+        name: "energy",
+        dimension: "molar-energy",
+        low: 1.0e4,
+        high: 3.0e5,
+        direction: Mixed,
+    },
+    Parameter {
+        name: "factor",
+        dimension: "number",
+        low: 0.0,
+        high: 100.0,
+        direction: Rises,
+    },
 ];
 
 /// The index the language can call for a hold; the index of a pass stands with the tunnel.
@@ -126,7 +172,19 @@ pub(super) const ROWS: &[Function] = &[Function {
     accuracy: Accuracy::Relative(1.0e-12),
     evaluate: |x| {
         inside(HOLD, x)?;
-        let value = x[5] * hold(&Rate::Arrhenius { reference: x[2], energy: x[4] }, x[0], x[1]) / x[3];
-        if value.is_finite() { Ok(value) } else { Err(Outside::Together("the index is too large for a number")) }
+        let value =
+            x[5] * hold(
+                &Rate::Arrhenius {
+                    reference: x[2],
+                    energy: x[4],
+                },
+                x[0],
+                x[1],
+            ) / x[3];
+        if value.is_finite() {
+            Ok(value)
+        } else {
+            Err(Outside::Together("the index is too large for a number"))
+        }
     },
 }];

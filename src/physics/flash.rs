@@ -4,13 +4,13 @@
 //! fabric is warm; so the engine is used. Gel is when surface **and** boundary have passed the gel temperature; over-flash
 //! is when the boundary passes the temperature at which the ink starts to fuse, or the fabric's dye lets go. The flash time
 //! must lie between the slowest gel and the fastest over-flash.
-//!
-//! The pallet under the garment warms cycle by cycle. With a dry garment and a constant flux the pallet's temperature at the
-//! start of a cycle is an affine function of that of the cycle before, so two runs of a cycle give all the later ones.
 
+use super::cycle::Cycle;
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
 use super::passes::{Heat, Passes, Reading};
-use super::thermal::{BODY, Back, Body, Pass, Place, Settings, Start, Stretch, Zone, body_of, run, warm_direction};
+use super::thermal::{
+    BODY, Back, Body, INK_MASS, Pass, Place, Start, Stretch, Zone, body_of, run, warm_direction,
+};
 use Direction::{Mixed, Rises, RisesWhileHeating};
 
 /// How long a flash is followed, s.
@@ -20,109 +20,25 @@ const HOTTEST: f64 = 623.15;
 /// Cooling that still counts as warming, K.
 const SLACK: f64 = 0.05;
 
-/// One cycle of a pallet at a flash: load and print, flash, ride on, off.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Cycle {
-    /// Ink and fabric, with the pallet's capacity.
-    pub body: Body,
-    /// Garment temperature when it comes on, K.
-    pub garment: f64,
-    /// The flash: its `time`, and what heats the film.
-    pub flash: Zone,
-    /// Garment on the pallet before the flash, s.
-    pub load_time: f64,
-    /// Garment on the pallet after the flash, s.
-    pub ride_time: f64,
-    /// Pallet empty, s.
-    pub empty_time: f64,
-    /// Contact resistance, m²·K/W.
-    pub contact: f64,
-    /// Loss from each open face of the pallet, W/(m²·K).
-    pub loss: f64,
-    /// Room, K.
-    pub room: f64,
-}
-
-/// Pallet temperature at the start of the next cycle from that of this one: `share` · T + `gain`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Recursion {
-    /// A, between 0 and 1.
-    pub share: f64,
-    /// B, K.
-    pub gain: f64,
-}
-
-impl Recursion {
-    /// Temperature at the start of a cycle once it no longer changes: B/(1 − A).
-    #[must_use]
-    pub fn steady(&self) -> f64 {
-        self.gain / (1.0 - self.share)
+const fn input(
+    name: &'static str,
+    dimension: &'static str,
+    low: f64,
+    high: f64,
+    direction: Direction,
+) -> Parameter {
+    Parameter {
+        name,
+        dimension,
+        low,
+        high,
+        direction,
     }
-
-    /// Temperature at the start of the cycle after `cycles` cycles from `start`: T* + (T₀ − T*)·Aⁿ.
-    #[must_use]
-    pub fn after(&self, start: f64, cycles: f64) -> f64 {
-        let steady = self.steady();
-        steady + (start - steady) * libm::pow(self.share, cycles)
-    }
-
-    /// Whole cycles until the start-of-cycle temperature is at or above `level`: ⌈ln((T* − T_L)/(T* − T₀))/ln A⌉.
-    ///
-    /// # Errors
-    /// [`Outside::Never`] where the steady temperature stays at or below the level.
-    pub fn cycles_to(&self, start: f64, level: f64) -> Result<f64, Outside> {
-        let steady = self.steady();
-        if start >= level {
-            Ok(0.0)
-        } else if steady > level {
-            Ok((libm::log((steady - level) / (steady - start)) / libm::log(self.share)).ceil())
-        } else {
-            Err(Outside::Never("the pallet does not come to that temperature"))
-        }
-    }
-}
-
-impl Cycle {
-    /// Pallet temperature after one cycle that starts at `pallet`, K, with the pallet coupled to the garment throughout.
-    ///
-    /// # Errors
-    /// As [`run`].
-    pub fn after_one(&self, pallet: f64, settings: Settings) -> Result<f64, Outside> {
-        let back = Back::Pallet { resistance: self.contact, loss: self.loss, room: self.room };
-        let rest = |time: f64| Zone { back, ..Zone::room(time, self.loss, self.room, 1500.0) };
-        let zones = [rest(self.load_time), Zone { back, ..self.flash }, rest(self.ride_time)];
-        let pass = run(&self.body, &zones, zones.len(), Start { film: self.garment, pallet }, settings)?;
-        let off = pass.at_exit(Place::Pallet);
-        let cooled = libm::exp(-self.empty_time * 2.0 * self.loss / self.body.pallet_capacity);
-        Ok(self.room + (off - self.room) * cooled)
-    }
-
-    /// The recursion, from two cycles (exact for a dry garment under a constant flux; a panel or ink water bends it by
-    /// a few tenths of a kelvin).
-    ///
-    /// # Errors
-    /// As [`run`]; also a pallet without capacity.
-    pub fn recursion(&self, settings: Settings) -> Result<Recursion, Outside> {
-        if self.body.pallet_capacity <= 0.0 {
-            return Err(Outside::Together("the pallet needs a heat capacity above zero"));
-        }
-        let (cold, warm) = (self.room, self.room + 50.0);
-        let (after_cold, after_warm) = (self.after_one(cold, settings)?, self.after_one(warm, settings)?);
-        let share = (after_warm - after_cold) / (warm - cold);
-        if share > 0.0 && share < 1.0 {
-            Ok(Recursion { share, gain: after_cold - share * cold })
-        } else {
-            Err(Outside::Together("the pallet gives no heat away, so it has no steady temperature"))
-        }
-    }
-}
-
-const fn input(name: &'static str, dimension: &'static str, low: f64, high: f64, direction: Direction) -> Parameter {
-    Parameter { name, dimension, low, high, direction }
 }
 
 /// Start, ink and fabric; no regain, since the fabric does not dry on a pallet.
 const COAT: usize = 11;
+const INK_WATER: usize = 5;
 const PANEL: [Parameter; 6] = [
     input("air", "temperature", 253.15, 623.15, Rises),
     input("transfer", "heat-transfer", 0.0, 150.0, RisesWhileHeating),
@@ -141,7 +57,13 @@ const PANEL_AT: usize = COAT + 2;
 const PANEL_FACTOR: usize = COAT + 3;
 const SHARED: usize = COAT + 8;
 const CYCLE: [Parameter; 8] = [
-    input("capacity", "heat-capacity-per-area", 1000.0, 200_000.0, Mixed),
+    input(
+        "capacity",
+        "heat-capacity-per-area",
+        1000.0,
+        200_000.0,
+        Mixed,
+    ),
     input("loss", "heat-transfer", 0.5, 100.0, Mixed),
     input("room", "temperature", 253.15, 333.15, Rises),
     input("load-time", "time", 0.0, 600.0, Mixed),
@@ -162,15 +84,23 @@ const fn parameters<const N: usize>(inverse: bool, ask: Parameter) -> [Parameter
         } else {
             ON[at - COAT - PANEL.len()]
         };
-        let direction = if inverse { warm_direction(from.direction) } else { from.direction };
+        let direction = if inverse {
+            warm_direction(from.direction)
+        } else {
+            from.direction
+        };
         all[at] = Parameter { direction, ..from };
         at += 1;
     }
     all
 }
 
-const TO_LEVEL: [Parameter; SHARED + 1] = parameters(true, input("level", "temperature", 273.15, HOTTEST, Rises));
-const AT_TIME: [Parameter; SHARED + 1] = parameters(false, input("time", "time", 0.0, LONGEST_FLASH, RisesWhileHeating));
+const TO_LEVEL: [Parameter; SHARED + 1] =
+    parameters(true, input("level", "temperature", 273.15, HOTTEST, Rises));
+const AT_TIME: [Parameter; SHARED + 1] = parameters(
+    false,
+    input("time", "time", 0.0, LONGEST_FLASH, RisesWhileHeating),
+);
 const OVER_CYCLES: [Parameter; SHARED + CYCLE.len()] = {
     let mut all: [Parameter; SHARED + CYCLE.len()] = parameters(false, CYCLE[0]);
     let mut at = 0;
@@ -209,9 +139,21 @@ fn flash_zone(x: &[f64], time: f64, back: Back) -> Zone {
 fn flashed<'p>(passes: &'p mut Passes, x: &[f64]) -> Result<&'p Pass, Outside> {
     let x = &x[..SHARED];
     passes.pass(32, x, |settings| {
-        let back = Back::Held { temperature: x[SHARED - 2], resistance: x[SHARED - 1] };
+        let back = Back::Held {
+            temperature: x[SHARED - 2],
+            resistance: x[SHARED - 1],
+        };
         let zones = [flash_zone(x, LONGEST_FLASH, back)];
-        run(&body_of(x, 0.075), &zones, 1, Start { film: x[0], pallet: x[SHARED - 2] }, settings)
+        run(
+            &body_of(x, 0.075),
+            &zones,
+            1,
+            Start {
+                film: x[0],
+                pallet: x[SHARED - 2],
+            },
+            settings,
+        )
     })
 }
 
@@ -222,7 +164,12 @@ fn holds(pass: &Pass, x: &[f64], until: f64) -> u64 {
     }
     let surface = pass.at(Place::Surface, until);
     let mut bits: u64 = (1 << COAT) - 1;
-    bits |= u64::from(surface <= x[AIR] + SLACK) << TRANSFER;
+    // A heavier ink holds its water tighter, and a wet one is cooled by more air; a pallet keeps the fabric's water in.
+    let dry = x[INK_WATER] == 0.0;
+    if !dry {
+        bits &= !(1 << INK_MASS);
+    }
+    bits |= u64::from(dry && surface <= x[AIR] + SLACK) << TRANSFER;
     bits |= u64::from(surface <= x[PANEL_AT] + SLACK) << PANEL_FACTOR;
     bits | 1 << SHARED
 }
@@ -233,17 +180,27 @@ fn gel(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     match (reach(Place::Surface), reach(Place::Boundary)) {
         (Some(surface), Some(boundary)) => {
             let value = surface.max(boundary);
-            Ok(Reading { value, holds: holds(pass, x, value) })
+            Ok(Reading {
+                value,
+                holds: holds(pass, x, value),
+            })
         }
-        _ => Err(Outside::Never("the film does not come to that temperature within two minutes")),
+        _ => Err(Outside::Never(
+            "the film does not come to that temperature within two minutes",
+        )),
     }
 }
 
 fn over(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let pass = flashed(passes, x)?;
     match pass.reach(Place::Boundary, x[SHARED], Stretch::Whole) {
-        Some(value) => Ok(Reading { value, holds: holds(pass, x, value) }),
-        None => Err(Outside::Never("the film does not come to that temperature within two minutes")),
+        Some(value) => Ok(Reading {
+            value,
+            holds: holds(pass, x, value),
+        }),
+        None => Err(Outside::Never(
+            "the film does not come to that temperature within two minutes",
+        )),
     }
 }
 
@@ -251,9 +208,14 @@ fn at_time(place: Place, passes: &mut Passes, x: &[f64]) -> Result<Reading, Outs
     let pass = flashed(passes, x)?;
     let value = pass.at(place, x[SHARED]);
     if value > HOTTEST {
-        return Err(Outside::Together("the film would pass 350 °C, where the model ends"));
+        return Err(Outside::Together(
+            "the film would pass 350 °C, where the model ends",
+        ));
     }
-    Ok(Reading { value, holds: holds(pass, x, x[SHARED]) })
+    Ok(Reading {
+        value,
+        holds: holds(pass, x, x[SHARED]),
+    })
 }
 
 fn film(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
@@ -266,11 +228,24 @@ fn surface(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
 
 fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let (contact, pallet) = (x[SHARED - 1], x[SHARED - 2]);
-    let &[capacity, loss, room, load_time, flash_time, ride_time, empty_time, cycles] = &x[SHARED..] else {
+    let &[
+        capacity,
+        loss,
+        room,
+        load_time,
+        flash_time,
+        ride_time,
+        empty_time,
+        cycles,
+    ] = &x[SHARED..]
+    else {
         return Err(Outside::Together("each parameter needs one number"));
     };
     let cycle = Cycle {
-        body: Body { pallet_capacity: capacity, ..body_of(x, 0.075) },
+        body: Body {
+            pallet_capacity: capacity,
+            ..body_of(x, 0.075)
+        },
         garment: x[0],
         flash: flash_zone(x, flash_time, Back::Belt),
         load_time,
@@ -284,7 +259,9 @@ fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     if value.is_finite() && value < HOTTEST {
         Ok(Reading { value, holds: 0 })
     } else {
-        Err(Outside::Together("the pallet would pass 350 °C, where the model ends"))
+        Err(Outside::Together(
+            "the pallet would pass 350 °C, where the model ends",
+        ))
     }
 }
 
@@ -385,9 +362,39 @@ const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
 
 /// The same, with the runs kept.
 pub(super) const HEAT: &[Heat] = &[
-    Heat { name: "gel-time", evaluate: gel, ratios: RATIOS, checks, level: Some(SHARED) },
-    Heat { name: "over-flash-time", evaluate: over, ratios: RATIOS, checks, level: Some(SHARED) },
-    Heat { name: "flash-film", evaluate: film, ratios: RATIOS, checks, level: None },
-    Heat { name: "flash-surface", evaluate: surface, ratios: RATIOS, checks, level: None },
-    Heat { name: "flash-pallet-after", evaluate: pallet_after, ratios: RATIOS, checks: no_checks, level: None },
+    Heat {
+        name: "gel-time",
+        evaluate: gel,
+        ratios: RATIOS,
+        checks,
+        level: Some(SHARED),
+    },
+    Heat {
+        name: "over-flash-time",
+        evaluate: over,
+        ratios: RATIOS,
+        checks,
+        level: Some(SHARED),
+    },
+    Heat {
+        name: "flash-film",
+        evaluate: film,
+        ratios: RATIOS,
+        checks,
+        level: None,
+    },
+    Heat {
+        name: "flash-surface",
+        evaluate: surface,
+        ratios: RATIOS,
+        checks,
+        level: None,
+    },
+    Heat {
+        name: "flash-pallet-after",
+        evaluate: pallet_after,
+        ratios: RATIOS,
+        checks: no_checks,
+        level: None,
+    },
 ];

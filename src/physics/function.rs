@@ -76,15 +76,24 @@ pub(super) fn inside(parameters: &[Parameter], x: &[f64]) -> Result<(), Outside>
     if x.len() != parameters.len() {
         return Err(Outside::Together("each parameter needs one number"));
     }
-    match x.iter().zip(parameters).position(|(x, p)| !(p.low..=p.high).contains(x)) {
+    match x
+        .iter()
+        .zip(parameters)
+        .position(|(x, p)| !(p.low..=p.high).contains(x))
+    {
         Some(index) => Err(Outside::Parameter(index)),
         None => Ok(()),
     }
 }
 
 /// What each file contributes.
-const GROUPS: &[&[Function]] =
-    &[super::thermal::ROWS, super::flash::ROWS, super::pallet::ROWS, super::dose::ROWS, super::dye::ROWS];
+const GROUPS: &[&[Function]] = &[
+    super::thermal::ROWS,
+    super::flash::ROWS,
+    super::pallet::ROWS,
+    super::dose::ROWS,
+    super::dye::ROWS,
+];
 
 const COUNT: usize = {
     let (mut count, mut group) = (0, 0);

@@ -4,6 +4,7 @@
 //! parameters (dimension, range of validity, direction in which it moves the result), so that the
 //! language can call it by name, check dimensions first, and work out the worst case at the corners.
 
+pub mod cycle;
 pub mod dose;
 pub mod dye;
 pub mod flash;

@@ -3,7 +3,7 @@
 //! One temperature, straight-line losses, so everything is closed form. Temperatures in kelvin, times in seconds. The loss
 //! and the time constant of a pallet are uncertain by half unless one warm-up was measured.
 
-use super::flash::Recursion;
+use super::cycle::Recursion;
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
 use super::passes::{Heat, Passes, Reading};
 use Direction::{Falls, FallsWhileHeating, Mixed, Rises, RisesWhileHeating};
@@ -35,12 +35,18 @@ pub fn recursion(phases: &[Phase]) -> Result<Recursion, Outside> {
     let (mut share, mut gain) = (1.0, 0.0);
     for phase in phases {
         if !(phase.constant > 0.0 && phase.time >= 0.0 && phase.limit.is_finite()) {
-            return Err(Outside::Together("a phase needs a time constant above zero and a time"));
+            return Err(Outside::Together(
+                "a phase needs a time constant above zero and a time",
+            ));
         }
         share *= libm::exp(-phase.time / phase.constant);
         gain = phase.after(gain);
     }
-    if share < 1.0 { Ok(Recursion { share, gain }) } else { Err(Outside::Together("a cycle needs some time")) }
+    if share < 1.0 {
+        Ok(Recursion { share, gain })
+    } else {
+        Err(Outside::Together("a cycle needs some time"))
+    }
 }
 
 /// Time to cool from `hot` to `cool` in a room, s: τ·ln((T_hot − T_room)/(T_cool − T_room)); 0 where it is cool already.
@@ -55,7 +61,9 @@ pub fn cooling_time(hot: f64, room: f64, constant: f64, cool: f64) -> Result<f64
     } else if cool > room {
         Ok(constant * libm::log((hot - room) / (cool - room)))
     } else {
-        Err(Outside::Never("the room is not cooler than the temperature asked for"))
+        Err(Outside::Never(
+            "the room is not cooler than the temperature asked for",
+        ))
     }
 }
 
@@ -63,12 +71,30 @@ pub fn cooling_time(hot: f64, room: f64, constant: f64, cool: f64) -> Result<f64
 ///
 /// # Errors
 /// As [`cooling_time`].
-pub fn cooling_stations(hot: f64, room: f64, constant: f64, cool: f64, station_time: f64) -> Result<f64, Outside> {
+pub fn cooling_stations(
+    hot: f64,
+    room: f64,
+    constant: f64,
+    cool: f64,
+    station_time: f64,
+) -> Result<f64, Outside> {
     Ok((cooling_time(hot, room, constant, cool)? / station_time).ceil())
 }
 
-const fn input(name: &'static str, dimension: &'static str, low: f64, high: f64, direction: Direction) -> Parameter {
-    Parameter { name, dimension, low, high, direction }
+const fn input(
+    name: &'static str,
+    dimension: &'static str,
+    low: f64,
+    high: f64,
+    direction: Direction,
+) -> Parameter {
+    Parameter {
+        name,
+        dimension,
+        low,
+        high,
+        direction,
+    }
 }
 
 const fn pallet(direction: Direction) -> Parameter {
@@ -80,11 +106,24 @@ const fn warming(warmth: [Direction; 6]) -> [Parameter; 6] {
         input("flux", "heat-flux", 0.0, 60_000.0, warmth[1]),
         input("flash-time", "time", 0.0, 600.0, warmth[2]),
         input("cycle-time", "time", 0.5, 3600.0, warmth[3]),
-        input("capacity", "heat-capacity-per-area", 1000.0, 200_000.0, warmth[4]),
+        input(
+            "capacity",
+            "heat-capacity-per-area",
+            1000.0,
+            200_000.0,
+            warmth[4],
+        ),
         input("loss", "heat-transfer", 0.5, 100.0, warmth[5]),
     ]
 }
-const WARMING: [Parameter; 6] = warming([Rises, Rises, Rises, FallsWhileHeating, Mixed, FallsWhileHeating]);
+const WARMING: [Parameter; 6] = warming([
+    Rises,
+    Rises,
+    Rises,
+    FallsWhileHeating,
+    Mixed,
+    FallsWhileHeating,
+]);
 const AFTER: &[Parameter] = &[
     pallet(Rises),
     WARMING[0],
@@ -96,7 +135,14 @@ const AFTER: &[Parameter] = &[
     input("cycles", "count", 0.0, 1.0e6, RisesWhileHeating),
 ];
 const STEADY: &[Parameter] = &warming([Rises, Rises, Rises, Falls, Rises, Falls]);
-const COOLER: [Parameter; 6] = warming([Falls, Falls, Falls, RisesWhileHeating, Mixed, RisesWhileHeating]);
+const COOLER: [Parameter; 6] = warming([
+    Falls,
+    Falls,
+    Falls,
+    RisesWhileHeating,
+    Mixed,
+    RisesWhileHeating,
+]);
 const CYCLES_TO: &[Parameter] = &[
     pallet(Falls),
     COOLER[0],
@@ -113,8 +159,13 @@ const COOL: [Parameter; 4] = [
     input("constant", "time", 0.1, 36_000.0, Rises),
     input("cool", "temperature", 253.15, 623.15, Falls),
 ];
-const STATIONS: &[Parameter] =
-    &[COOL[0], COOL[1], COOL[2], COOL[3], input("station-time", "time", 0.1, 3600.0, Falls)];
+const STATIONS: &[Parameter] = &[
+    COOL[0],
+    COOL[1],
+    COOL[2],
+    COOL[3],
+    input("station-time", "time", 0.1, 3600.0, Falls),
+];
 
 /// A flash of constant flux into the pallet, then rest; the same loss throughout.
 fn flashed(x: &[f64]) -> Result<Recursion, Outside> {
@@ -126,35 +177,58 @@ fn flashed(x: &[f64]) -> Result<Recursion, Outside> {
     }
     let constant = capacity / loss;
     recursion(&[
-        Phase { limit: room + flux / loss, constant, time: flash_time },
-        Phase { limit: room, constant, time: cycle_time - flash_time },
+        Phase {
+            limit: room + flux / loss,
+            constant,
+            time: flash_time,
+        },
+        Phase {
+            limit: room,
+            constant,
+            time: cycle_time - flash_time,
+        },
     ])
 }
 
 /// Conditional directions hold while the pallet is no cooler than the room and still warming.
 fn warming_bits(start: f64, room: f64, steady: f64) -> u64 {
-    if start >= room && steady >= start { u64::MAX } else { 0 }
+    if start >= room && steady >= start {
+        u64::MAX
+    } else {
+        0
+    }
 }
 
 fn after(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let cycle = flashed(&x[1..7])?;
-    Ok(Reading { value: cycle.after(x[0], x[7]), holds: warming_bits(x[0], x[1], cycle.steady()) })
+    Ok(Reading {
+        value: cycle.after(x[0], x[7]),
+        holds: warming_bits(x[0], x[1], cycle.steady()),
+    })
 }
 
 fn cycles_to(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let cycle = flashed(&x[1..7])?;
-    Ok(Reading { value: cycle.cycles_to(x[0], x[7])?, holds: if x[0] >= x[1] { u64::MAX } else { 0 } })
+    Ok(Reading {
+        value: cycle.cycles_to(x[0], x[7])?,
+        holds: if x[0] >= x[1] { u64::MAX } else { 0 },
+    })
 }
 
 /// The coolest start in the warmest room, and the warmest start of the coolest cycle.
 fn checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
     let pick = |high: &[usize]| {
-        inputs.iter().enumerate().map(|(i, &(a, b))| if high.contains(&i) { b } else { a }).collect::<Vec<f64>>()
+        inputs
+            .iter()
+            .enumerate()
+            .map(|(i, &(a, b))| if high.contains(&i) { b } else { a })
+            .collect::<Vec<f64>>()
     };
     vec![pick(&[1, 2, 3, 5]), pick(&[0, 4, 6, 7])]
 }
 
-const SOURCE: &str = "lumped heat balance of the pallet, repeated each cycle (textbook closed form)";
+const SOURCE: &str =
+    "lumped heat balance of the pallet, repeated each cycle (textbook closed form)";
 
 /// The pallet's figures.
 pub(super) const ROWS: &[Function] = &[
@@ -222,6 +296,18 @@ pub(super) const ROWS: &[Function] = &[
 
 /// Those whose direction hangs on the run.
 pub(super) const HEAT: &[Heat] = &[
-    Heat { name: "pallet-after", evaluate: after, ratios: &[], checks, level: None },
-    Heat { name: "pallet-cycles-to", evaluate: cycles_to, ratios: &[], checks, level: None },
+    Heat {
+        name: "pallet-after",
+        evaluate: after,
+        ratios: &[],
+        checks,
+        level: None,
+    },
+    Heat {
+        name: "pallet-cycles-to",
+        evaluate: cycles_to,
+        ratios: &[],
+        checks,
+        level: None,
+    },
 ];

@@ -25,7 +25,11 @@ impl Passes {
     /// An empty store; every run in it uses these settings ([`Settings::CHECK`], [`Settings::FINE`]).
     #[must_use]
     pub fn new(settings: Settings) -> Self {
-        Self { settings, known: BTreeMap::new(), made: 0 }
+        Self {
+            settings,
+            known: BTreeMap::new(),
+            made: 0,
+        }
     }
 
     /// Number of runs made so far.
@@ -78,6 +82,9 @@ impl Reading {
     }
 }
 
+/// Picks points out of a box.
+pub(super) type Checks = fn(&[(f64, f64)]) -> Vec<Vec<f64>>;
+
 /// What the worst case needs to know of a figure beyond its row in the table.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Heat {
@@ -87,7 +94,7 @@ pub(super) struct Heat {
     /// Pairs of inputs that enter only as the ratio of the first to the second (a conductivity and a thickness).
     pub(super) ratios: &'static [(usize, usize)],
     /// Further points of a box at which a conditional direction must hold.
-    pub(super) checks: fn(&[(f64, f64)]) -> Vec<Vec<f64>>,
+    pub(super) checks: Checks,
     /// The input that is a temperature level, where the figure is a time: near a level that is only just reached, the
     /// solver's error in temperature is a large one in time.
     pub(super) level: Option<usize>,

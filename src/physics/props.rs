@@ -106,7 +106,10 @@ impl Sorption {
     #[must_use]
     pub fn of_regain(regain: f64) -> Self {
         let share = regain / COTTON_REGAIN;
-        Self { scale: ISOTHERM_SCALE * share, decay: WETTING_HEAT / SORPTION_HEAT * share }
+        Self {
+            scale: ISOTHERM_SCALE * share,
+            decay: WETTING_HEAT / SORPTION_HEAT * share,
+        }
     }
 
     /// Water activity over fibre that holds `moisture` kg of water per kg: 1 − exp(−(X/Xₘ)^1.544).
@@ -124,7 +127,11 @@ impl Sorption {
         let share = moisture / self.scale;
         let power = libm::pow(share, ISOTHERM_POWER);
         let dryness = libm::exp(-power);
-        let slope = if moisture > 0.0 { dryness * ISOTHERM_POWER * power / moisture } else { 0.0 };
+        let slope = if moisture > 0.0 {
+            dryness * ISOTHERM_POWER * power / moisture
+        } else {
+            0.0
+        };
         (1.0 - dryness, slope)
     }
 
@@ -172,7 +179,12 @@ fn mass_transfer(transfer: f64) -> f64 {
 
 /// As [`evaporation`], but the air's vapour fades out as the surface falls below an activity of 2 %, so that a dry
 /// surface takes no water up; with slopes.
-pub(crate) fn evaporation_with_slopes(transfer: f64, activity: f64, t: f64, vapour: f64) -> Evaporation {
+pub(crate) fn evaporation_with_slopes(
+    transfer: f64,
+    activity: f64,
+    t: f64,
+    vapour: f64,
+) -> Evaporation {
     let (pressure, slope) = saturation(t);
     let wet = activity * pressure / ATMOSPHERE;
     let share = wet.min(VAPOUR_CAP);
@@ -188,5 +200,9 @@ pub(crate) fn evaporation_with_slopes(transfer: f64, activity: f64, t: f64, vapo
     if fade < 1.0 {
         by_activity -= factor * 50.0 * full / (1.0 - air);
     }
-    Evaporation { rate: factor * libm::log((1.0 - air) / (1.0 - share)), by_temperature, by_activity }
+    Evaporation {
+        rate: factor * libm::log((1.0 - air) / (1.0 - share)),
+        by_temperature,
+        by_activity,
+    }
 }

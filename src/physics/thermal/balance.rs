@@ -7,7 +7,9 @@
 //! equations respect (and the corners of a tolerance exact).
 
 use super::body::{Back, Body, Zone};
-use crate::physics::props::{LATENT_SLOPE, STEFAN_BOLTZMANN, Sorption, WATER_HEAT, evaporation_with_slopes, latent_heat};
+use crate::physics::props::{
+    LATENT_SLOPE, STEFAN_BOLTZMANN, Sorption, WATER_HEAT, evaporation_with_slopes, latent_heat,
+};
 
 /// Film water, as a share of dry ink, below which water is no longer free.
 const BOUND_WATER: f64 = 0.05;
@@ -52,7 +54,11 @@ impl Balance {
         let film = ink + fabric + 1;
         let temperatures = film + usize::from(body.pallet_capacity > 0.0);
         let mut conductance = vec![body.ink_conductivity * ink as f64 / body.ink_thickness; ink];
-        conductance.extend(vec![body.fabric_conductivity * fabric as f64 / body.fabric_thickness; fabric]);
+        conductance.extend(vec![
+            body.fabric_conductivity * fabric as f64
+                / body.fabric_thickness;
+            fabric
+        ]);
         let mut ink_share = vec![0.0; temperatures];
         let mut fabric_share = vec![0.0; temperatures];
         for j in 0..ink {
@@ -66,7 +72,9 @@ impl Balance {
         let mut dry_capacity: Vec<f64> = ink_share
             .iter()
             .zip(&fabric_share)
-            .map(|(i, f)| i * body.ink_mass * body.ink_heat + f * body.fabric_mass * body.fabric_heat)
+            .map(|(i, f)| {
+                i * body.ink_mass * body.ink_heat + f * body.fabric_mass * body.fabric_heat
+            })
             .collect();
         if let Some(pallet) = dry_capacity.get_mut(film) {
             *pallet = body.pallet_capacity;
@@ -117,7 +125,13 @@ impl Balance {
     }
 
     /// Rates of change of the state `y`, and their slopes when `SLOPES`.
-    pub(super) fn rates<const SLOPES: bool>(&self, zone: &Zone, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
+    pub(super) fn rates<const SLOPES: bool>(
+        &self,
+        zone: &Zone,
+        y: &[f64],
+        rate: &mut [f64],
+        slopes: &mut Slopes,
+    ) {
         let count = self.temperatures;
         let (ink_water, fabric_water) = (y[count].max(0.0), y[count + 1].max(0.0));
         rate.fill(0.0);
@@ -132,15 +146,15 @@ impl Balance {
         if self.wet_fabric && zone.transfer_below > 0.0 && zone.back == Back::Belt {
             self.dry_fabric::<SLOPES>(zone, fabric_water, y, rate, slopes);
         }
-        for j in 0..count {
+        for (j, rate) in rate.iter_mut().enumerate().take(count) {
             let water = self.ink_share[j] * ink_water + self.fabric_share[j] * fabric_water;
             let capacity = self.dry_capacity[j] + WATER_HEAT * water;
-            rate[j] /= capacity;
+            *rate /= capacity;
             if SLOPES {
                 slopes.lower[j] /= capacity;
                 slopes.middle[j] /= capacity;
                 slopes.upper[j] /= capacity;
-                let heavier = WATER_HEAT * rate[j];
+                let heavier = WATER_HEAT * *rate;
                 if y[count] > 0.0 {
                     slopes.by_ink_water[j] -= heavier * self.ink_share[j];
                 }
@@ -159,9 +173,17 @@ impl Balance {
         }
     }
 
-    fn surroundings<const SLOPES: bool>(&self, zone: &Zone, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
+    fn surroundings<const SLOPES: bool>(
+        &self,
+        zone: &Zone,
+        y: &[f64],
+        rate: &mut [f64],
+        slopes: &mut Slopes,
+    ) {
         let back = self.film - 1;
-        rate[0] += zone.transfer * (zone.air - y[0]) + zone.flux + zone.panel_factor * radiation(zone.panel, y[0]);
+        rate[0] += zone.transfer * (zone.air - y[0])
+            + zone.flux
+            + zone.panel_factor * radiation(zone.panel, y[0]);
         if SLOPES {
             slopes.middle[0] -= zone.transfer + zone.panel_factor * radiation_slope(y[0]);
         }
@@ -170,16 +192,24 @@ impl Balance {
                 rate[back] += zone.transfer_below * (zone.air_below - y[back])
                     + zone.panel_factor_below * radiation(zone.panel_below, y[back]);
                 if SLOPES {
-                    slopes.middle[back] -= zone.transfer_below + zone.panel_factor_below * radiation_slope(y[back]);
+                    slopes.middle[back] -=
+                        zone.transfer_below + zone.panel_factor_below * radiation_slope(y[back]);
                 }
             }
-            Back::Held { resistance, temperature } => {
+            Back::Held {
+                resistance,
+                temperature,
+            } => {
                 rate[back] += (temperature - y[back]) / resistance;
                 if SLOPES {
                     slopes.middle[back] -= 1.0 / resistance;
                 }
             }
-            Back::Pallet { resistance, loss, room } => {
+            Back::Pallet {
+                resistance,
+                loss,
+                room,
+            } => {
                 if self.temperatures > self.film {
                     exchange::<SLOPES>(back, 1.0 / resistance, y, rate, slopes);
                     rate[self.film] += loss * (room - y[self.film]);
@@ -192,7 +222,14 @@ impl Balance {
     }
 
     /// Water leaves the film at its surface, at an activity that falls as the film dries.
-    fn dry_ink<const SLOPES: bool>(&self, zone: &Zone, water: f64, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
+    fn dry_ink<const SLOPES: bool>(
+        &self,
+        zone: &Zone,
+        water: f64,
+        y: &[f64],
+        rate: &mut [f64],
+        slopes: &mut Slopes,
+    ) {
         let dryness = libm::exp(-water / self.bound_water);
         let flow = evaporation_with_slopes(zone.transfer, 1.0 - dryness, y[0], zone.vapour);
         let latent = latent_heat(y[0]);
@@ -210,7 +247,14 @@ impl Balance {
     }
 
     /// Water leaves every part of the fabric, and pays the heat of sorption as well.
-    fn dry_fabric<const SLOPES: bool>(&self, zone: &Zone, water: f64, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
+    fn dry_fabric<const SLOPES: bool>(
+        &self,
+        zone: &Zone,
+        water: f64,
+        y: &[f64],
+        rate: &mut [f64],
+        slopes: &mut Slopes,
+    ) {
         let moisture = water / self.fabric_mass;
         let (activity, by_moisture) = self.sorption.activity_and_slope(moisture);
         if activity <= 1.0e-9 {
@@ -255,7 +299,13 @@ impl Slopes {
 }
 
 /// Heat flows between node `j` and the next through conductance `g`.
-fn exchange<const SLOPES: bool>(j: usize, g: f64, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
+fn exchange<const SLOPES: bool>(
+    j: usize,
+    g: f64,
+    y: &[f64],
+    rate: &mut [f64],
+    slopes: &mut Slopes,
+) {
     let flow = g * (y[j] - y[j + 1]);
     rate[j] -= flow;
     rate[j + 1] += flow;

@@ -123,17 +123,33 @@ impl Zone {
     /// Whether every number is finite and of a sensible sign.
     pub(super) fn sound(&self) -> Result<(), Outside> {
         let temperatures = [self.air, self.air_below, self.panel, self.panel_below];
-        let amounts =
-            [self.time, self.transfer, self.transfer_below, self.flux, self.panel_factor, self.panel_factor_below, self.vapour];
+        let amounts = [
+            self.time,
+            self.transfer,
+            self.transfer_below,
+            self.flux,
+            self.panel_factor,
+            self.panel_factor_below,
+            self.vapour,
+        ];
         let back = match self.back {
             Back::Belt => true,
-            Back::Held { resistance, temperature } => positive(resistance) && positive(temperature),
-            Back::Pallet { resistance, loss, room } => positive(resistance) && amount(loss) && positive(room),
+            Back::Held {
+                resistance,
+                temperature,
+            } => positive(resistance) && positive(temperature),
+            Back::Pallet {
+                resistance,
+                loss,
+                room,
+            } => positive(resistance) && amount(loss) && positive(room),
         };
         if back && temperatures.into_iter().all(positive) && amounts.into_iter().all(amount) {
             Ok(())
         } else {
-            Err(Outside::Together("a zone needs finite numbers, none below zero"))
+            Err(Outside::Together(
+                "a zone needs finite numbers, none below zero",
+            ))
         }
     }
 }
@@ -153,10 +169,14 @@ impl Body {
         ];
         let amounts = [self.ink_water, self.moisture, self.pallet_capacity];
         if !above_zero.into_iter().all(positive) || !amounts.into_iter().all(amount) {
-            return Err(Outside::Together("ink and fabric need masses, thicknesses, heats and conductivities above zero"));
+            return Err(Outside::Together(
+                "ink and fabric need masses, thicknesses, heats and conductivities above zero",
+            ));
         }
         if self.moisture > 0.0 && !positive(self.regain) {
-            return Err(Outside::Together("a fabric that holds water needs a regain above zero"));
+            return Err(Outside::Together(
+                "a fabric that holds water needs a regain above zero",
+            ));
         }
         Ok(())
     }

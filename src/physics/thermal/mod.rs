@@ -11,6 +11,9 @@
 
 mod balance;
 mod body;
+mod factors;
+mod figure;
+mod inputs;
 mod pass;
 mod solver;
 mod tunnel;
@@ -19,4 +22,6 @@ pub use body::{Back, Body, Zone};
 pub use pass::{Pass, Place, Stretch};
 pub use solver::{Settings, Start, run};
 
-pub(super) use tunnel::{BODY, HEAT, RATIOS, ROWS, body_of, warm_direction};
+pub(super) use figure::warm_direction;
+pub(super) use inputs::{BODY, INK_MASS, RATIOS, body_of};
+pub(super) use tunnel::{HEAT, ROWS};

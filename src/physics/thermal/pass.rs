@@ -78,7 +78,12 @@ impl Piece {
     fn cubic(&self, q: usize) -> Cubic {
         let (a, b) = (self.slope_from[q] * self.span, self.slope_to[q] * self.span);
         let rise = self.to[q] - self.from[q];
-        Cubic([self.from[q], a, 3.0 * rise - 2.0 * a - b, a + b - 2.0 * rise])
+        Cubic([
+            self.from[q],
+            a,
+            3.0 * rise - 2.0 * a - b,
+            a + b - 2.0 * rise,
+        ])
     }
 }
 
@@ -128,8 +133,18 @@ impl Cubic {
 }
 
 impl Pass {
-    pub(super) fn new(pieces: Vec<Piece>, to_exit: usize, zones: usize, first: [f64; QUANTITIES]) -> Self {
-        Self { pieces, to_exit: to_exit.min(zones), zones, first }
+    pub(super) fn new(
+        pieces: Vec<Piece>,
+        to_exit: usize,
+        zones: usize,
+        first: [f64; QUANTITIES],
+    ) -> Self {
+        Self {
+            pieces,
+            to_exit: to_exit.min(zones),
+            zones,
+            first,
+        }
     }
 
     fn over(&self, stretch: Stretch) -> impl Iterator<Item = &Piece> {
@@ -138,7 +153,9 @@ impl Pass {
             Stretch::AfterExit => (self.to_exit, self.zones),
             Stretch::Whole => (0, self.zones),
         };
-        self.pieces.iter().filter(move |p| p.zone >= from && p.zone < to)
+        self.pieces
+            .iter()
+            .filter(move |p| p.zone >= from && p.zone < to)
     }
 
     /// Number of solver steps.
@@ -153,7 +170,9 @@ impl Pass {
         let q = place.index();
         let index = self.pieces.partition_point(|p| p.start + p.span < time);
         match self.pieces.get(index).or(self.pieces.last()) {
-            Some(piece) => piece.cubic(q).at(((time - piece.start) / piece.span).clamp(0.0, 1.0)),
+            Some(piece) => piece
+                .cubic(q)
+                .at(((time - piece.start) / piece.span).clamp(0.0, 1.0)),
             None => self.first[q],
         }
     }
@@ -162,7 +181,9 @@ impl Pass {
     #[must_use]
     pub fn at_exit(&self, place: Place) -> f64 {
         let q = place.index();
-        self.over(Stretch::ToExit).last().map_or(self.first[q], |p| p.to[q])
+        self.over(Stretch::ToExit)
+            .last()
+            .map_or(self.first[q], |p| p.to[q])
     }
 
     /// Largest value.
@@ -191,7 +212,9 @@ impl Pass {
             let (turns, count) = cubic.turns();
             for pair in turns[..count].windows(2) {
                 if cubic.at(pair[1]) >= level {
-                    return Some(piece.start + piece.span * cubic.crossing(pair[0], pair[1], level));
+                    return Some(
+                        piece.start + piece.span * cubic.crossing(pair[0], pair[1], level),
+                    );
                 }
             }
         }
@@ -210,7 +233,9 @@ impl Pass {
             let (turns, count) = cubic.turns();
             for pair in turns[..count].windows(2) {
                 if cubic.at(pair[1]) <= level {
-                    return Some(piece.start + piece.span * cubic.crossing(pair[0], pair[1], level));
+                    return Some(
+                        piece.start + piece.span * cubic.crossing(pair[0], pair[1], level),
+                    );
                 }
             }
         }
@@ -255,7 +280,8 @@ impl Pass {
             for part in 0..parts as usize {
                 let s = part as f64 * width;
                 let after = rate.at(cubic.at(s + width));
-                sum += piece.span * width / 6.0 * (before + 4.0 * rate.at(cubic.at(s + 0.5 * width)) + after);
+                sum += piece.span * width / 6.0
+                    * (before + 4.0 * rate.at(cubic.at(s + 0.5 * width)) + after);
                 before = after;
             }
         }
@@ -298,5 +324,8 @@ impl Pass {
 fn top(piece: &Piece, q: usize) -> f64 {
     let cubic = piece.cubic(q);
     let (turns, count) = cubic.turns();
-    turns[..count].iter().map(|&s| cubic.at(s)).fold(piece.from[q].max(piece.to[q]), f64::max)
+    turns[..count]
+        .iter()
+        .map(|&s| cubic.at(s))
+        .fold(piece.from[q].max(piece.to[q]), f64::max)
 }

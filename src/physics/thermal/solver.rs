@@ -7,6 +7,7 @@
 
 use super::balance::{Balance, Slopes};
 use super::body::{Body, Zone};
+use super::factors::Factors;
 use super::pass::{Pass, Piece, QUANTITIES};
 use crate::physics::function::Outside;
 
@@ -29,9 +30,20 @@ impl Settings {
     /// Two intervals of ink, eight of fabric: what a check uses, and what the stated accuracies hold for.
     ///
     /// Four of fabric would do for jersey, but on fleece they miss the time to reach a temperature by a third of a second.
-    pub const CHECK: Self = Self { ink: 2, fabric: 8, tolerance: 0.015, first_step: 0.05, longest_step: 5.0 };
+    pub const CHECK: Self = Self {
+        ink: 2,
+        fabric: 8,
+        tolerance: 0.015,
+        first_step: 0.05,
+        longest_step: 5.0,
+    };
     /// Twice as fine.
-    pub const FINE: Self = Self { ink: 4, fabric: 16, tolerance: 0.01, ..Self::CHECK };
+    pub const FINE: Self = Self {
+        ink: 4,
+        fabric: 16,
+        tolerance: 0.01,
+        ..Self::CHECK
+    };
 
     /// Intervals for this body in these zones.
     ///
@@ -43,8 +55,18 @@ impl Settings {
             let scaled = least as f64 * (biot / even).max(1.0);
             (scaled.min(most).ceil() as usize).max(least).max(1)
         };
-        let ink = more(self.ink, arriving * body.ink_thickness / body.ink_conductivity, 0.1, 16.0);
-        let fabric = more(self.fabric, arriving * body.fabric_thickness / body.fabric_conductivity, 2.5, 40.0);
+        let ink = more(
+            self.ink,
+            arriving * body.ink_thickness / body.ink_conductivity,
+            0.1,
+            16.0,
+        );
+        let fabric = more(
+            self.fabric,
+            arriving * body.fabric_thickness / body.fabric_conductivity,
+            2.5,
+            40.0,
+        );
         (ink, fabric)
     }
 }
@@ -60,8 +82,8 @@ pub struct Start {
 
 /// Water that counts as 1 K of error, kg/m².
 const WATER_SCALE: f64 = 2.0e-4;
-/// Steps after which a run is given up; real runs need fewer than 200.
-const MOST_STEPS: usize = 200_000;
+/// Steps after which a run is given up; an hour in three zones needs 3,000.
+const MOST_STEPS: usize = 20_000;
 /// Grid intervals beyond which a run is refused.
 const MOST_INTERVALS: usize = 512;
 /// A step that is accepted whatever its error, s.
@@ -73,16 +95,28 @@ const NOT_FINITE: Outside = Outside::Together("the heat balance does not come to
 ///
 /// # Errors
 /// [`Outside::Together`] where a number is not finite or of the wrong sign, or the balance has no finite solution.
-pub fn run(body: &Body, zones: &[Zone], to_exit: usize, start: Start, settings: Settings) -> Result<Pass, Outside> {
+pub fn run(
+    body: &Body,
+    zones: &[Zone],
+    to_exit: usize,
+    start: Start,
+    settings: Settings,
+) -> Result<Pass, Outside> {
     body.sound()?;
     for zone in zones {
         zone.sound()?;
     }
     let temperatures = [start.film, start.pallet];
     if !temperatures.iter().all(|t| t.is_finite() && *t > 0.0) {
-        return Err(Outside::Together("a start temperature must lie above absolute zero"));
+        return Err(Outside::Together(
+            "a start temperature must lie above absolute zero",
+        ));
     }
-    let steps = [settings.tolerance, settings.first_step, settings.longest_step];
+    let steps = [
+        settings.tolerance,
+        settings.first_step,
+        settings.longest_step,
+    ];
     if !steps.iter().all(|s| s.is_finite() && *s > 0.0) {
         return Err(Outside::Together("tolerance and steps must lie above zero"));
     }
@@ -95,7 +129,12 @@ pub fn run(body: &Body, zones: &[Zone], to_exit: usize, start: Start, settings: 
     for (index, zone) in zones.iter().enumerate() {
         integration.through(zone, index)?;
     }
-    Ok(Pass::new(integration.pieces, to_exit, zones.len(), integration.first))
+    Ok(Pass::new(
+        integration.pieces,
+        to_exit,
+        zones.len(),
+        integration.first,
+    ))
 }
 
 /// Work space of one run.
@@ -122,7 +161,14 @@ impl<'b> Integration<'b> {
         }
         y[balance.temperatures] = body.ink_water;
         y[balance.temperatures + 1] = body.moisture * body.fabric_mass;
-        let places = [surface, boundary, back, pallet, balance.temperatures, balance.temperatures + 1];
+        let places = [
+            surface,
+            boundary,
+            back,
+            pallet,
+            balance.temperatures,
+            balance.temperatures + 1,
+        ];
         let first = places.map(|p| y[p]);
         Self {
             balance,
@@ -145,8 +191,10 @@ impl<'b> Integration<'b> {
         let e32 = 6.0 + std::f64::consts::SQRT_2;
         let end = self.time + zone.time;
         let mut step = self.settings.first_step.min(zone.time);
-        let [mut f0, mut f1, mut f2, mut k1, mut k2, mut k3, mut trial] = std::array::from_fn(|_| vec![0.0; size]);
-        self.balance.rates::<true>(zone, &self.y, &mut f0, &mut self.slopes);
+        let [mut f0, mut f1, mut f2, mut k1, mut k2, mut k3, mut trial] =
+            std::array::from_fn(|_| vec![0.0; size]);
+        self.balance
+            .rates::<true>(zone, &self.y, &mut f0, &mut self.slopes);
         while end - self.time > 1.0e-12 * end.max(1.0) {
             self.steps += 1;
             if self.steps > MOST_STEPS {
@@ -158,13 +206,16 @@ impl<'b> Integration<'b> {
             if last {
                 step = left;
             }
-            let sound = self.factors.factor(&self.slopes, step * gamma, self.balance.wet());
+            let sound = self
+                .factors
+                .factor(&self.slopes, step * gamma, self.balance.wet());
             k1.copy_from_slice(&f0);
             self.factors.solve(&mut k1);
             for ((t, y), k) in trial.iter_mut().zip(&self.y).zip(&k1) {
                 *t = y + 0.5 * step * k;
             }
-            self.balance.rates::<false>(zone, &trial, &mut f1, &mut self.next_slopes);
+            self.balance
+                .rates::<false>(zone, &trial, &mut f1, &mut self.next_slopes);
             for ((k, f), a) in k2.iter_mut().zip(&f1).zip(&k1) {
                 *k = f - a;
             }
@@ -173,7 +224,8 @@ impl<'b> Integration<'b> {
                 k2[j] += k1[j];
                 trial[j] = self.y[j] + step * k2[j];
             }
-            self.balance.rates::<true>(zone, &trial, &mut f2, &mut self.next_slopes);
+            self.balance
+                .rates::<true>(zone, &trial, &mut f2, &mut self.next_slopes);
             for j in 0..size {
                 k3[j] = f2[j] - e32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]);
             }
@@ -197,7 +249,11 @@ impl<'b> Integration<'b> {
             } else if step <= SHORTEST_STEP * SHORTEST_STEP {
                 return Err(NOT_FINITE);
             }
-            let grow = if finite { 0.8 * libm::cbrt(self.settings.tolerance / error.max(1.0e-12)) } else { 0.2 };
+            let grow = if finite {
+                0.8 * libm::cbrt(self.settings.tolerance / error.max(1.0e-12))
+            } else {
+                0.2
+            };
             step *= grow.clamp(0.2, 4.0);
         }
         Ok(())
@@ -206,7 +262,11 @@ impl<'b> Integration<'b> {
     fn error(&self, step: f64, k1: &[f64], k2: &[f64], k3: &[f64]) -> f64 {
         let mut worst = 0.0_f64;
         for j in 0..k1.len() {
-            let scale = if j < self.balance.temperatures { 1.0 } else { WATER_SCALE };
+            let scale = if j < self.balance.temperatures {
+                1.0
+            } else {
+                WATER_SCALE
+            };
             let error = (step / 6.0 * (k1[j] - 2.0 * k2[j] + k3[j])).abs() / scale;
             if error > worst || error.is_nan() {
                 // Not a number stays: nothing compares above it.
@@ -215,112 +275,4 @@ impl<'b> Integration<'b> {
         }
         worst
     }
-}
-
-/// The factorised matrix I − w·J: tridiagonal by elimination, the water border by its Schur complement.
-struct Factors {
-    count: usize,
-    wet: bool,
-    lower: Vec<f64>,
-    inverse: Vec<f64>,
-    upper: Vec<f64>,
-    columns: [Vec<f64>; 2],
-    surface_row: f64,
-    fabric_row: Vec<f64>,
-    schur: [[f64; 2]; 2],
-}
-
-impl Factors {
-    fn new(count: usize) -> Self {
-        let zeros = || vec![0.0; count];
-        Self {
-            count,
-            wet: false,
-            lower: zeros(),
-            inverse: zeros(),
-            upper: zeros(),
-            columns: [zeros(), zeros()],
-            surface_row: 0.0,
-            fabric_row: zeros(),
-            schur: [[0.0; 2]; 2],
-        }
-    }
-
-    /// False when a pivot comes too near zero to trust; the step is then shortened, which brings the matrix to the unit.
-    fn factor(&mut self, slopes: &Slopes, weight: f64, wet: bool) -> bool {
-        self.wet = wet;
-        let mut sound = true;
-        for j in 0..self.count {
-            let mut pivot = 1.0 - weight * slopes.middle[j];
-            self.upper[j] = -weight * slopes.upper[j];
-            if j > 0 {
-                self.lower[j] = -weight * slopes.lower[j] * self.inverse[j - 1];
-                pivot -= self.lower[j] * self.upper[j - 1];
-            }
-            sound &= pivot > 1.0e-3;
-            self.inverse[j] = 1.0 / pivot;
-        }
-        if wet {
-            let [mut by_ink, mut by_fabric] = std::mem::take(&mut self.columns);
-            for j in 0..self.count {
-                by_ink[j] = -weight * slopes.by_ink_water[j];
-                by_fabric[j] = -weight * slopes.by_fabric_water[j];
-                self.fabric_row[j] = -weight * slopes.fabric_water[j];
-            }
-            self.surface_row = -weight * slopes.ink_water_by_surface;
-            self.temperatures(&mut by_ink);
-            self.temperatures(&mut by_fabric);
-            let s = [
-                [1.0 - weight * slopes.stores[0] - self.surface_row * by_ink[0], -self.surface_row * by_fabric[0]],
-                [
-                    -dot(&self.fabric_row, &by_ink),
-                    1.0 - weight * slopes.stores[1] - dot(&self.fabric_row, &by_fabric),
-                ],
-            ];
-            let determinant = s[0][0] * s[1][1] - s[0][1] * s[1][0];
-            sound &= determinant.abs() > 1.0e-9;
-            self.schur = [
-                [s[1][1] / determinant, -s[0][1] / determinant],
-                [-s[1][0] / determinant, s[0][0] / determinant],
-            ];
-            self.columns = [by_ink, by_fabric];
-        }
-        sound
-    }
-
-    /// Solves in place.
-    fn solve(&self, right: &mut [f64]) {
-        let (warm, water) = right.split_at_mut(self.count);
-        self.temperatures(warm);
-        if self.wet {
-            let rest = [water[0] - self.surface_row * warm[0], water[1] - dot(&self.fabric_row, warm)];
-            let ink = self.schur[0][0] * rest[0] + self.schur[0][1] * rest[1];
-            let fabric = self.schur[1][0] * rest[0] + self.schur[1][1] * rest[1];
-            for ((w, a), b) in warm.iter_mut().zip(&self.columns[0]).zip(&self.columns[1]) {
-                *w -= a * ink + b * fabric;
-            }
-            water[0] = ink;
-            water[1] = fabric;
-        }
-    }
-
-    /// The tridiagonal block alone.
-    fn temperatures(&self, right: &mut [f64]) {
-        for j in 1..self.count {
-            right[j] -= self.lower[j] * right[j - 1];
-        }
-        let mut above = 0.0;
-        for j in (0..self.count).rev() {
-            above = (right[j] - self.upper[j] * above) * self.inverse[j];
-            right[j] = above;
-        }
-    }
-}
-
-fn dot(a: &[f64], b: &[f64]) -> f64 {
-    let mut sum = 0.0;
-    for (x, y) in a.iter().zip(b) {
-        sum += x * y;
-    }
-    sum
 }

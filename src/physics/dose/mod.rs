@@ -5,9 +5,12 @@
 //! kelvin, times in seconds, energies in J/mol. A maker's sheet with a single pair (temperature, time) fixes neither z
 //! nor E: no default is offered here.
 
-use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
+mod table;
+
+use super::function::Outside;
 use super::props::{GAS, ZERO_CELSIUS};
-use Direction::{Falls, Mixed, Rises};
+
+pub(super) use table::ROWS;
 
 /// How fast the clock runs at a temperature.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -147,8 +150,13 @@ pub struct Fit {
 /// Fewer than two different temperatures, a time or temperature not above zero, or a sheet that asks for *more* time
 /// when hotter.
 pub fn fit(pairs: &[(f64, f64)]) -> Result<Fit, Outside> {
-    if !pairs.iter().all(|&(t, time)| t.is_finite() && t > 0.0 && time.is_finite() && time > 0.0) {
-        return Err(Outside::Together("each pair needs a temperature and a time above zero"));
+    if !pairs
+        .iter()
+        .all(|&(t, time)| t.is_finite() && t > 0.0 && time.is_finite() && time > 0.0)
+    {
+        return Err(Outside::Together(
+            "each pair needs a temperature and a time above zero",
+        ));
     }
     let (slope, intercept) = line(pairs.iter().map(|&(t, time)| (1.0 / t, libm::log(time))))?;
     let (z_slope, _) = line(pairs.iter().map(|&(t, time)| (t, libm::log(time))))?;
@@ -180,7 +188,9 @@ impl Fit {
         if t >= self.span.0 - 10.0 && t <= self.span.1 + 10.0 {
             Ok(libm::exp(self.energy / GAS / t + self.intercept))
         } else {
-            Err(Outside::Together("the temperature lies more than 10 K outside the sheet's own pairs"))
+            Err(Outside::Together(
+                "the temperature lies more than 10 K outside the sheet's own pairs",
+            ))
         }
     }
 }
@@ -188,7 +198,9 @@ impl Fit {
 /// Least-squares slope and intercept.
 fn line(points: impl Iterator<Item = (f64, f64)> + Clone) -> Result<(f64, f64), Outside> {
     let count = points.clone().count() as f64;
-    let (sum_x, sum_y) = points.clone().fold((0.0, 0.0), |(a, b), (x, y)| (a + x, b + y));
+    let (sum_x, sum_y) = points
+        .clone()
+        .fold((0.0, 0.0), |(a, b), (x, y)| (a + x, b + y));
     let (mean_x, mean_y) = (sum_x / count, sum_y / count);
     let (mut xx, mut xy) = (0.0, 0.0);
     for (x, y) in points {
@@ -199,141 +211,8 @@ fn line(points: impl Iterator<Item = (f64, f64)> + Clone) -> Result<(f64, f64), 
         let slope = xy / xx;
         Ok((slope, mean_y - slope * mean_x))
     } else {
-        Err(Outside::Together("two pairs with different temperatures are needed"))
+        Err(Outside::Together(
+            "two pairs with different temperatures are needed",
+        ))
     }
 }
-
-const fn input(name: &'static str, dimension: &'static str, low: f64, high: f64, direction: Direction) -> Parameter {
-    Parameter { name, dimension, low, high, direction }
-}
-
-const TIME: Parameter = input("time", "time", 0.0, 1.0e7, Rises);
-const fn heat(name: &'static str, direction: Direction) -> Parameter {
-    input(name, "temperature", 233.15, 773.15, direction)
-}
-const Z: Parameter = input("z", "temperature-difference", 2.0, 300.0, Mixed);
-const ENERGY: Parameter = input("energy", "molar-energy", 1.0e4, 5.0e5, Mixed);
-const fn pair_time(name: &'static str, direction: Direction) -> Parameter {
-    input(name, "time", 0.1, 1.0e6, direction)
-}
-
-const HOLD_Z: &[Parameter] = &[TIME, heat("temperature", Rises), heat("reference", Falls), Z];
-const HOLD: &[Parameter] = &[TIME, heat("temperature", Rises), heat("reference", Falls), ENERGY];
-const RAMP_Z: &[Parameter] = &[TIME, heat("from", Rises), heat("to", Rises), heat("reference", Falls), Z];
-const RAMP: &[Parameter] = &[TIME, heat("from", Rises), heat("to", Rises), heat("reference", Falls), ENERGY];
-const ENERGY_OF_Z: &[Parameter] = &[input("z", "temperature-difference", 2.0, 300.0, Falls), heat("temperature", Rises)];
-const CURE_ENERGY: &[Parameter] = &[
-            heat("temperature", Rises),
-            pair_time("time", Rises),
-            heat("hotter", Falls),
-            pair_time("shorter", Falls),
-        ];
-const CURE_TIME: &[Parameter] = &[
-            heat("temperature", Mixed),
-            pair_time("time", Mixed),
-            heat("hotter", Mixed),
-            pair_time("shorter", Mixed),
-            heat("film", Falls),
-        ];
-
-const DEFINITION: &str = "definition of equivalent time; A0 and F0 are the same integral (EN ISO 15883-1, z = 10 K)";
-
-fn finite(value: f64) -> Result<f64, Outside> {
-    if value.is_finite() { Ok(value) } else { Err(Outside::Together("the dose is too large for a number")) }
-}
-
-fn two_pairs(x: &[f64]) -> Result<Fit, Outside> {
-    fit(&[(x[0], x[1]), (x[2], x[3])])
-}
-
-/// The doses the language can call.
-pub(super) const ROWS: &[Function] = &[
-    Function {
-        name: "hold-dose-z",
-        parameters: HOLD_Z,
-        result: "time",
-        formula: "time × 10^((temperature − reference) / z)",
-        source: DEFINITION,
-        accuracy: Accuracy::Relative(1.0e-12),
-        evaluate: |x| {
-            inside(HOLD_Z, x)?;
-            finite(hold(&Rate::Z { reference: x[2], z: x[3] }, x[0], x[1]))
-        },
-    },
-    Function {
-        name: "hold-dose",
-        parameters: HOLD,
-        result: "time",
-        formula: "time × exp(−energy/R × (1/temperature − 1/reference))",
-        source: DEFINITION,
-        accuracy: Accuracy::Relative(1.0e-12),
-        evaluate: |x| {
-            inside(HOLD, x)?;
-            finite(hold(&Rate::Arrhenius { reference: x[2], energy: x[3] }, x[0], x[1]))
-        },
-    },
-    Function {
-        name: "ramp-dose-z",
-        parameters: RAMP_Z,
-        result: "time",
-        formula: "∫ 10^((T − reference) / z) dt along a straight ramp",
-        source: DEFINITION,
-        accuracy: Accuracy::Relative(1.0e-6),
-        evaluate: |x| {
-            inside(RAMP_Z, x)?;
-            finite(ramp(&Rate::Z { reference: x[3], z: x[4] }, x[0], x[1], x[2]))
-        },
-    },
-    Function {
-        name: "ramp-dose",
-        parameters: RAMP,
-        result: "time",
-        formula: "∫ exp(−energy/R × (1/T − 1/reference)) dt along a straight ramp",
-        source: DEFINITION,
-        accuracy: Accuracy::Relative(1.0e-4),
-        evaluate: |x| {
-            inside(RAMP, x)?;
-            finite(ramp(&Rate::Arrhenius { reference: x[3], energy: x[4] }, x[0], x[1], x[2]))
-        },
-    },
-    Function {
-        name: "energy-of-z",
-        parameters: ENERGY_OF_Z,
-        result: "molar-energy",
-        formula: "ln 10 × R × temperature² / z",
-        source: "equal slopes of the two forms of equivalent time at that temperature",
-        accuracy: Accuracy::Relative(1.0e-12),
-        evaluate: |x| {
-            inside(ENERGY_OF_Z, x)?;
-            finite(energy_of_z(x[0], x[1]))
-        },
-    },
-    Function {
-        name: "cure-energy",
-        parameters: CURE_ENERGY,
-        result: "molar-energy",
-        formula: "R × ln(time / shorter) / (1/temperature − 1/hotter)",
-        source: "Arrhenius line through two equal-cure pairs of one sheet",
-        accuracy: Accuracy::Relative(1.0e-9),
-        evaluate: |x| {
-            inside(CURE_ENERGY, x)?;
-            if x[2] > x[0] {
-                finite(two_pairs(x)?.energy)
-            } else {
-                Err(Outside::Together("the second pair should be the hotter one"))
-            }
-        },
-    },
-    Function {
-        name: "cure-time-needed",
-        parameters: CURE_TIME,
-        result: "time",
-        formula: "the time at `film` on the Arrhenius line through two equal-cure pairs, up to 10 K outside them",
-        source: "Arrhenius line through two equal-cure pairs of one sheet",
-        accuracy: Accuracy::Relative(1.0e-9),
-        evaluate: |x| {
-            inside(CURE_TIME, x)?;
-            finite(two_pairs(x)?.needed(x[4])?)
-        },
-    },
-];
