@@ -21,6 +21,8 @@ const fn input(
 }
 
 /// Start, ink and fabric; the direction is that of the film's warmth.
+///
+/// A film thinner than 20 µm is at one temperature, so the model takes it; above 300 µm it was never checked.
 pub(crate) const BODY: [Parameter; 12] = [
     input("start", "temperature", 273.15, 393.15, Rises),
     input("ink-mass", "mass-per-area", 0.005, 0.6, FallsWhileHeating),
