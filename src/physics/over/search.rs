@@ -148,7 +148,11 @@ impl<'a> Search<'a> {
             let before = found.value;
             // The first round need not repeat the ends where all their combinations were tried.
             let ends = round > 0 || self.free.len() > MOST_FREE;
-            let tried = if ends { &BETWEEN[..] } else { &BETWEEN[1..BETWEEN.len() - 1] };
+            let tried = if ends {
+                &BETWEEN[..]
+            } else {
+                &BETWEEN[1..BETWEEN.len() - 1]
+            };
             for input in self.free.clone() {
                 for &share in tried {
                     let mut shares = found.shares.clone();

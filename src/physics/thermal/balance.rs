@@ -325,3 +325,108 @@ fn radiation(panel: f64, surface: f64) -> f64 {
 fn radiation_slope(surface: f64) -> f64 {
     4.0 * STEFAN_BOLTZMANN * surface * surface * surface
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Every hand-written slope against central differences, wet and nearly dry, on a belt and on a pallet.
+    #[test]
+    fn slopes_are_those_of_the_rates() {
+        let body = Body {
+            ink_mass: 0.03,
+            ink_thickness: 6.0e-5,
+            ink_heat: 1400.0,
+            ink_conductivity: 0.3,
+            ink_water: 0.04,
+            fabric_mass: 0.18,
+            fabric_thickness: 7.0e-4,
+            fabric_heat: 1300.0,
+            fabric_conductivity: 0.05,
+            moisture: 0.075,
+            regain: 0.06,
+            pallet_capacity: 9000.0,
+        };
+        let belt = Zone {
+            flux: 500.0,
+            panel: 600.0,
+            panel_factor: 0.2,
+            panel_below: 500.0,
+            panel_factor_below: 0.1,
+            ..Zone::room(1.0, 30.0, 440.0, 3000.0)
+        };
+        let pallet = Zone {
+            back: Back::Pallet {
+                resistance: 5.0e-3,
+                loss: 8.0,
+                room: 298.0,
+            },
+            ..belt
+        };
+        let held = Zone {
+            back: Back::Held {
+                resistance: 5.0e-3,
+                temperature: 320.0,
+            },
+            ..belt
+        };
+        let balance = Balance::new(&body, 2, 3);
+        let size = balance.size();
+        let count = balance.temperatures;
+        for zone in [belt, pallet, held] {
+            for (ink, fabric) in [(0.04, 0.0135), (0.002, 0.001), (1.0e-5, 2.0e-5)] {
+                let mut y: Vec<f64> = (0..size).map(|j| 330.0 + 3.0 * j as f64).collect();
+                (y[count], y[count + 1]) = (ink, fabric);
+                let (mut slopes, mut rate) = (balance.slopes(), vec![0.0; size]);
+                balance.rates::<true>(&zone, &y, &mut rate, &mut slopes);
+                for column in 0..size {
+                    let step = if column < count {
+                        1.0e-4
+                    } else {
+                        1.0e-4 * y[column]
+                    };
+                    let shifted = |by: f64| {
+                        let mut moved = y.clone();
+                        moved[column] += by;
+                        let mut out = vec![0.0; size];
+                        balance.rates::<false>(&zone, &moved, &mut out, &mut balance.slopes());
+                        out
+                    };
+                    let (up, down) = (shifted(step), shifted(-step));
+                    for row in 0..size {
+                        let expected = (up[row] - down[row]) / (2.0 * step);
+                        let got = entry(&slopes, count, row, column);
+                        assert!(
+                            (got - expected).abs() <= 1.0e-4 * expected.abs() + 1.0e-7,
+                            "row {row}, column {column}: {got} against {expected} in {:?}",
+                            zone.back
+                        );
+                    }
+                }
+            }
+        }
+    }
+
+    fn entry(slopes: &Slopes, count: usize, row: usize, column: usize) -> f64 {
+        if row < count {
+            match column {
+                c if c == count => slopes.by_ink_water[row],
+                c if c == count + 1 => slopes.by_fabric_water[row],
+                c if c == row => slopes.middle[row],
+                c if c == row + 1 => slopes.upper[row],
+                c if c + 1 == row => slopes.lower[row],
+                _ => 0.0,
+            }
+        } else if row == column {
+            slopes.stores[row - count]
+        } else if row == count {
+            if column == 0 {
+                slopes.ink_water_by_surface
+            } else {
+                0.0
+            }
+        } else {
+            slopes.fabric_water.get(column).copied().unwrap_or(0.0)
+        }
+    }
+}
