@@ -94,7 +94,10 @@ fn directions_hold_at_random_points() {
                     let holds = match parameter.direction {
                         Direction::Rises => above >= below - slack,
                         Direction::Falls => above <= below + slack,
-                        Direction::Mixed => true,
+                        // Conditional directions are held by the tests of the heat figures.
+                        Direction::Mixed
+                        | Direction::RisesWhileHeating
+                        | Direction::FallsWhileHeating => true,
                     };
                     assert!(
                         holds,
@@ -283,4 +286,25 @@ fn the_table_is_fit_for_the_language() {
             assert!(parameter.low.is_finite() && parameter.high.is_finite());
         }
     }
+}
+
+/// A dimension that the language does not know would be checked as a plain number.
+#[test]
+fn every_dimension_in_the_table_is_one_of_the_language() {
+    use strikeoff::units::Dimension;
+    let known = |name: &str| name == "count" || Dimension::named(name).is_some();
+    let mut unknown: Vec<String> = Vec::new();
+    for function in functions() {
+        let parameters = function
+            .parameters
+            .iter()
+            .map(|parameter| parameter.dimension);
+        for name in parameters
+            .chain([function.result])
+            .filter(|name| !known(name))
+        {
+            unknown.push(format!("{name} in {}", function.name));
+        }
+    }
+    assert_eq!(unknown, Vec::<String>::new());
 }
