@@ -291,12 +291,22 @@ fn without_texts(line: &str) -> String {
         if character == '#' {
             break;
         }
-        let size = match (character, text_size(rest)) {
-            ('"', Some(size)) => {
+        let text = if character == '"' {
+            text_size(rest)
+        } else {
+            None
+        };
+        let size = match text {
+            Some(size) => {
                 bare.extend(std::iter::repeat_n(' ', size));
                 size
             }
-            _ => {
+            // Behind a quote that is not closed, no other can be.
+            None if character == '"' => {
+                bare.push_str(rest);
+                rest.len()
+            }
+            None => {
                 bare.push(character);
                 character.len_utf8()
             }

@@ -187,6 +187,11 @@ fn spelled_otherwise(span: Span, written: &str, instead: &str, line: Option<&str
             format!("{} has no place here", quoted(written)),
             "leave it out".to_owned(),
         )
+    } else if instead == written {
+        (
+            format!("{} needs a space on both sides", quoted(written)),
+            "touches what stands beside it".to_owned(),
+        )
     } else {
         (
             format!("{} is not how this is written", quoted(written)),
@@ -196,6 +201,7 @@ fn spelled_otherwise(span: Span, written: &str, instead: &str, line: Option<&str
     let help = match line {
         Some(line) => format!("write {}", quoted(line)),
         None if instead.is_empty() => "leave it out".to_owned(),
+        None if instead == written => "put a space before it and one behind".to_owned(),
         None => format!("write {} instead", quoted(instead)),
     };
     Diagnostic::new(Code::SpelledOtherwise, span, headline, here).help(help)

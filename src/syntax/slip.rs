@@ -8,6 +8,9 @@ use std::ops::Range;
 use super::grammar::{self, Rule};
 use super::{Inside, ProblemNode};
 
+/// Lines longer than this are nobody's handwriting, and some slips are looked for to the end of the line.
+const LONGEST: usize = 2_000;
+
 /// A slip, and what to write instead.
 struct Slip {
     rule: Rule,
@@ -22,6 +25,9 @@ pub(super) fn blame(
     stop: usize,
     strict: Rule,
 ) -> Option<(Range<usize>, ProblemNode)> {
+    if line.len() > LONGEST {
+        return None;
+    }
     let slips = find(inside, line);
     let put_right = put_right(line, &slips);
     let reads = !slips.is_empty() && grammar::read(strict, &put_right).is_ok();
@@ -44,7 +50,7 @@ pub(super) fn blame(
         ProblemNode::SpelledOtherwise {
             written,
             instead: slip.instead.trim().to_owned(),
-            line: reads.then(|| put_right.trim().to_owned()),
+            line: reads.then(|| single_spaced(&put_right)),
         }
     };
     let size = line.get(slip.at.clone())?.trim_end().len();
@@ -82,6 +88,22 @@ fn put_right(line: &str, slips: &[Slip]) -> String {
     }
     put_right.push_str(line.get(from..).unwrap_or(""));
     put_right
+}
+
+/// The line without its indentation and with one space wherever there were several, texts left alone.
+fn single_spaced(line: &str) -> String {
+    let mut spaced = String::with_capacity(line.len());
+    let (mut quoted, mut escaped) = (false, false);
+    for character in line.trim().chars() {
+        let gap = !quoted && matches!(character, ' ' | '\t');
+        if gap && spaced.ends_with(' ') {
+            continue;
+        }
+        quoted ^= character == '"' && !escaped;
+        escaped = quoted && character == '\\' && !escaped;
+        spaced.push(if gap { ' ' } else { character });
+    }
+    spaced
 }
 
 /// What to write instead; `None` when it is no slip here after all.
