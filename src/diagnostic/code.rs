@@ -92,11 +92,11 @@ codes! {
     /// A comma that separates two numbers is followed by a space: `step 0.1 m/min, 1 ft/min`.
     NumberMalformed = "number-malformed", Error, "a number is not written as numbers are here";
     /// A text starts with a double quote and the line ends before the closing one.
-    /// A text stands on one line. A quote inside it is written `\\"`.
+    /// A text stands on one line. A quote inside it is written `\"`.
     /// Wrong: `colour "deep red`. Right: `colour "deep red"`.
     TextNotClosed = "text-not-closed", Error, "a text has no closing quote";
     /// In a text, a backslash stands before a quote or another backslash and before nothing else.
-    /// Wrong: `"C:\\inks"`. Right: `"C:\\\\inks"`, or `"C:/inks"`.
+    /// Wrong: `"C:\inks"`. Right: `"C:\\inks"`, or `"C:/inks"`.
     EscapeUnknown = "escape-unknown", Error, "a backslash stands before something it does not escape";
     /// A control character, or one that cannot be seen, stands in the line.
     /// Such characters come from other programs by copying. They could make a line look like another one,

@@ -103,7 +103,6 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::word
         | Rule::letter
         | Rule::word_rest
-        | Rule::mark
         | Rule::boundary
         | Rule::kw_parts
         | Rule::kw_loosens

@@ -273,7 +273,8 @@ pub(crate) fn assert_sound(text: &str) {
     let parsed = parse(FileId(7), text);
     let mut end = if text.starts_with('\u{feff}') { 3 } else { 0 };
     let mut rebuilt = text[..end].to_owned();
-    let mut parents = vec![0..text.len()];
+    let whole = 0..text.len();
+    let mut parents = vec![whole];
     let mut broken = 0;
     walk(&parsed.tree, &mut |visit| match visit {
         Visit::Enter(span) => {

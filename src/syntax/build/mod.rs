@@ -40,9 +40,12 @@ pub(super) fn parsed(file: FileId, text: &str) -> Parsed<'_> {
         let rest = masked.get(builder.base..).unwrap_or("");
         builder.base = builder.item(rest, &mut items);
     }
+    // A block that is not closed is noticed at its end and shown at its start.
+    let mut problems = builder.problems;
+    problems.sort_by_key(|problem| problem.span.start);
     Parsed {
         tree: Tree { file, items },
-        problems: builder.problems,
+        problems,
     }
 }
 
