@@ -22,12 +22,18 @@ fn read(readme: &str) -> Vec<Block> {
     let lines: Vec<&str> = readme.lines().collect();
     let mut found = Vec::new();
     for (index, line) in lines.iter().enumerate() {
-        let Some(mark) = line.strip_prefix("<!-- ").and_then(|rest| rest.strip_suffix(" -->")) else {
+        let Some(mark) = line
+            .strip_prefix("<!-- ")
+            .and_then(|rest| rest.strip_suffix(" -->"))
+        else {
             continue;
         };
         let mut body = Vec::new();
         let mut start = index + 1;
-        if lines.get(index + 1).is_some_and(|next| next.starts_with("```")) {
+        if lines
+            .get(index + 1)
+            .is_some_and(|next| next.starts_with("```"))
+        {
             start = index + 2;
             body = lines[start..]
                 .iter()
@@ -82,7 +88,11 @@ fn the_tour_is_true() {
             let (name, change) = edit.split_once(": ").unwrap();
             let (from, to) = change.split_once(" => ").unwrap();
             let text = std::fs::read_to_string(folder.join(name)).unwrap();
-            assert_eq!(text.matches(from).count(), 1, "`{from}` stands once in {name}");
+            assert_eq!(
+                text.matches(from).count(),
+                1,
+                "`{from}` stands once in {name}"
+            );
             std::fs::write(folder.join(name), text.replace(from, to)).unwrap();
         } else if let Some(wanted) = block.mark.strip_prefix("run: exit ") {
             commands += 1;
@@ -122,10 +132,18 @@ fn the_tour_is_true() {
 fn the_two_commands_come_first() {
     let root = Path::new(env!("CARGO_MANIFEST_DIR"));
     let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
-    let first = readme.find("cargo run --release -- check demo-data").unwrap();
+    let first = readme
+        .find("cargo run --release -- check demo-data")
+        .unwrap();
     let second = readme.find("\ncargo test\n").unwrap();
     assert!(first < second && second < readme.find("\n## ").unwrap());
-    for name in ["demo-data", "grammar/README.md", "DEVELOPERS.md", "LICENSE-MIT", "LICENSE-APACHE"] {
+    for name in [
+        "demo-data",
+        "grammar/README.md",
+        "DEVELOPERS.md",
+        ".licences/MIT.txt",
+        ".licences/Apache-2.0.txt",
+    ] {
         assert!(root.join(name).exists(), "{name}");
     }
 }
