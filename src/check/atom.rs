@@ -256,7 +256,11 @@ impl Atom<'_> {
             .or_else(|| unit_of(scene, frame, left))
             .unwrap_or_else(|| Unit::usual(left.dimension));
         let own = stated_unit(scene, frame, left);
-        let unit = if matches!(left.node, ExpressionNode::Over { body: None, .. }) { Unit::bare() } else { unit };
+        let unit = if matches!(left.node, ExpressionNode::Over { body: None, .. }) {
+            Unit::bare()
+        } else {
+            unit
+        };
         let word = match compare {
             Some(Compare::AtLeast) => "at least ",
             Some(Compare::AtMost) => "at most ",

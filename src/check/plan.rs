@@ -3,7 +3,7 @@
 use crate::diagnostic::{
     Caution, Check, Code, Counts, Diagnostic, PlanReport, RuleInfo, Severity, StandardReport,
 };
-use crate::eval::{Aim, Frame, Leaf, Scene, Verdict, range};
+use crate::eval::{Aim, Frame, Leaf, Memory, Scene, Verdict, range};
 use crate::names::{Shelf, load_standard, plan_scope, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
@@ -162,7 +162,8 @@ fn check_run(
     report: &mut PlanReport,
     diagnostics: &mut Vec<Diagnostic>,
 ) {
-    let scene = Scene::new(standard, run);
+    let memory = Memory::default();
+    let scene = Scene::new(standard, run).remembering(&memory);
     let all = results(&scene);
     let depth = Depth {
         repairs: options.repairs,

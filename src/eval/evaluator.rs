@@ -129,7 +129,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             Function::Root => Ok(first(&values)?.root()?),
             Function::RoundUp => Ok(first(&values)?.round_up()?),
-            Function::Figure(figure) => Ok(N::figure(figure, &values)?),
+            Function::Figure(figure) => Ok(N::figure(&self.scene, figure, &values)?),
         }
     }
 

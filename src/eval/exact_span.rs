@@ -146,7 +146,7 @@ impl Number for ExactSpan {
         })
     }
 
-    fn figure(_: &'static physics::Function, _: &[Self]) -> Result<Self, Fault> {
+    fn figure(_: &Scene<'_>, _: &'static physics::Function, _: &[Self]) -> Result<Self, Fault> {
         Err(Fault::Unsupported)
     }
 }

@@ -39,7 +39,11 @@ pub(super) trait Number: Clone {
     fn least(&self, other: &Self) -> Self;
     fn most(&self, other: &Self) -> Self;
     fn round_up(&self) -> Result<Self, Fault>;
-    fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault>;
+    fn figure(
+        scene: &Scene<'_>,
+        figure: &'static physics::Function,
+        arguments: &[Self],
+    ) -> Result<Self, Fault>;
 }
 
 /// Says in words why a figure has no value.
@@ -114,12 +118,16 @@ impl Number for Bounds {
         Ok((*self).ceil())
     }
 
-    fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault> {
+    fn figure(
+        scene: &Scene<'_>,
+        figure: &'static physics::Function,
+        arguments: &[Self],
+    ) -> Result<Self, Fault> {
         let ends: Vec<(f64, f64)> = arguments
             .iter()
             .map(|bounds| (bounds.lo, bounds.hi))
             .collect();
-        match physics::worst_case(figure, &ends) {
+        match super::memory::worst(scene.memory, figure, &ends) {
             Ok((low, high)) => Ok(Self::new(low, high)),
             Err(problem) => Err(outside(figure, &problem)),
         }

@@ -6,7 +6,7 @@ use crate::types::{
 };
 use crate::units::Exact;
 
-use super::Leaf;
+use super::{Leaf, Memory};
 
 /// Deepest chain of formulas and references that is followed.
 const DEEPEST: u32 = 64;
@@ -20,6 +20,8 @@ pub struct Scene<'a> {
     pub run: &'a Run,
     /// Values that count as something else than stated: narrowed for a proof, or changed for a repair.
     pub narrowed: &'a [(Leaf, Stretch)],
+    /// Figures worked out before.
+    pub memory: Option<&'a Memory>,
 }
 
 /// A stretch of a quantity.
@@ -94,6 +96,16 @@ impl<'a> Scene<'a> {
             standard,
             run,
             narrowed: &[],
+            memory: None,
+        }
+    }
+
+    /// The same, remembering figures that were worked out.
+    #[must_use]
+    pub fn remembering(self, memory: &'a Memory) -> Self {
+        Self {
+            memory: Some(memory),
+            ..self
         }
     }
 

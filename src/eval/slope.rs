@@ -160,14 +160,19 @@ impl Number for Slope {
         Ok(Self::chain(self.value.ceil(), UP, self))
     }
 
-    fn figure(figure: &'static physics::Function, arguments: &[Self]) -> Result<Self, Fault> {
+    fn figure(
+        scene: &Scene<'_>,
+        figure: &'static physics::Function,
+        arguments: &[Self],
+    ) -> Result<Self, Fault> {
         let values: Vec<Bounds> = arguments.iter().map(|argument| argument.value).collect();
-        let mut result = Self::flat(<Bounds as Number>::figure(figure, &values)?);
+        let mut result = Self::flat(<Bounds as Number>::figure(scene, figure, &values)?);
         for (argument, parameter) in arguments.iter().zip(figure.parameters) {
             let factor = match parameter.direction {
                 Direction::Rises => UP,
                 Direction::Falls => DOWN,
-                Direction::Mixed => Bounds::ENTIRE,
+                // Directions that hold under a condition are left to the worst case of the figure itself.
+                _ => Bounds::ENTIRE,
             };
             let part = Self::chain(result.value, factor, argument);
             let one = Bounds::point(1.0);

@@ -1,7 +1,5 @@
 //! What the language needs to know of a figure before it calls it.
 
-use std::sync::OnceLock;
-
 /// In which direction a rise of the input moves the result, the others fixed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Direction {
@@ -11,6 +9,10 @@ pub enum Direction {
     Falls,
     /// Not monotone, or not proven: both ends and points between are tried.
     Mixed,
+    /// Never down as long as the film warms and stays cooler than what heats it, which each run shows; else mixed.
+    RisesWhileHeating,
+    /// Never up as long as the film warms and stays cooler than what heats it, which each run shows; else mixed.
+    FallsWhileHeating,
 }
 
 /// One input.
@@ -69,25 +71,66 @@ pub struct Function {
     pub evaluate: fn(&[f64]) -> Result<f64, Outside>,
 }
 
-/// All figures the language can call, by name.
+/// Whether there is one number for each parameter, each inside its range.
+pub(super) fn inside(parameters: &[Parameter], x: &[f64]) -> Result<(), Outside> {
+    if x.len() != parameters.len() {
+        return Err(Outside::Together("each parameter needs one number"));
+    }
+    match x
+        .iter()
+        .zip(parameters)
+        .position(|(x, p)| !(p.low..=p.high).contains(x))
+    {
+        Some(index) => Err(Outside::Parameter(index)),
+        None => Ok(()),
+    }
+}
+
+/// What each file contributes.
+const GROUPS: &[&[Function]] = &[
+    super::thermal::ROWS,
+    super::flash::ROWS,
+    super::pallet::ROWS,
+    super::dose::ROWS,
+    super::dye::ROWS,
+    super::detail::ROWS,
+    super::ink::ROWS,
+    super::instrument::ROWS,
+    super::mesh::ROWS,
+    super::moisture::ROWS,
+    super::off_contact::ROWS,
+    super::opacity::ROWS,
+    super::order::ROWS,
+    super::pace::ROWS,
+    super::stencil::ROWS,
+];
+
+const COUNT: usize = {
+    let (mut count, mut group) = (0, 0);
+    while group < GROUPS.len() {
+        count += GROUPS[group].len();
+        group += 1;
+    }
+    count
+};
+
+static ALL: [Function; COUNT] = {
+    let mut all = [GROUPS[0][0]; COUNT];
+    let (mut next, mut group) = (0, 0);
+    while group < GROUPS.len() {
+        let mut row = 0;
+        while row < GROUPS[group].len() {
+            all[next] = GROUPS[group][row];
+            next += 1;
+            row += 1;
+        }
+        group += 1;
+    }
+    all
+};
+
+/// All figures the language can call.
 #[must_use]
 pub fn functions() -> &'static [Function] {
-    static ALL: OnceLock<Vec<Function>> = OnceLock::new();
-    ALL.get_or_init(|| {
-        let mut all = [
-            super::detail::ROWS,
-            super::ink::ROWS,
-            super::instrument::ROWS,
-            super::mesh::ROWS,
-            super::moisture::ROWS,
-            super::off_contact::ROWS,
-            super::opacity::ROWS,
-            super::order::ROWS,
-            super::pace::ROWS,
-            super::stencil::ROWS,
-        ]
-        .concat();
-        all.sort_by_key(|function| function.name);
-        all
-    })
+    &ALL
 }

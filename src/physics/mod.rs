@@ -5,7 +5,11 @@
 //! language can call it by name, check dimensions first, and work out the worst case at the corners.
 
 pub mod capability;
+pub mod cycle;
 pub mod detail;
+pub mod dose;
+pub mod dye;
+pub mod flash;
 mod function;
 pub mod ink;
 pub mod instrument;
@@ -14,12 +18,16 @@ pub mod moisture;
 pub mod off_contact;
 pub mod opacity;
 pub mod order;
+pub mod over;
 pub mod pace;
+pub mod pallet;
+mod passes;
+pub mod props;
 pub mod stencil;
 pub mod student;
+pub mod thermal;
 pub mod uncertainty;
 mod validity;
-mod worst_case;
 
 pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
-pub use worst_case::worst_case;
+pub use passes::{Passes, Reading};

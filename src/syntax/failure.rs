@@ -3,9 +3,10 @@
 //! A successful parse forgets where it had to give up, so each broken piece is read again with a strict
 //! entry rule: where that stops, and what would have gone on, make the problem. Costs nothing on good text.
 
+use super::expected::{expected, form};
 use super::grammar::{self, Rule, Stop};
 use super::tree::Broken;
-use super::{Found, Inside, Problem, ProblemNode, mask};
+use super::{Found, Hint, Inside, Problem, ProblemNode, mask, slip};
 use crate::source::Span;
 
 /// Words that start a statement.
@@ -19,6 +20,11 @@ const RESERVED: &[&str] = &["table", "strike-off", "deviation"];
 /// Words that start a clause of a rule.
 const RULE_CLAUSES: &[&str] = &[
     "shall", "should", "may", "when", "for", "because", "per", "adjust", "caution", "say",
+];
+
+/// Words that tie others together and are no part of a name.
+const LITTLE_WORDS: &[&str] = &[
+    "is", "to", "at", "per", "from", "of", "and", "or", "because",
 ];
 
 /// Adds the problem of a broken piece.
@@ -54,7 +60,7 @@ impl<'t> Piece<'_, 't> {
         let indent = line.len() - line.trim_start_matches([' ', '\t']).len();
         let body = line.trim_matches([' ', '\t']);
         let first = first_word(body);
-        if let Some((at, character)) = line.char_indices().find(|(_, c)| is_control(*c)) {
+        if let Some((at, character)) = not_allowed(line) {
             let node = ProblemNode::CharacterNotAllowed(character);
             return (at, character.len_utf8(), node);
         }
@@ -77,7 +83,13 @@ impl<'t> Piece<'_, 't> {
         match grammar::read(self.strict(), line) {
             Err(stop) => self.stopped(line, indent, &stop),
             // The piece is broken for a reason that the line alone does not show.
-            Ok(_) => (indent, body.len(), self.unexpected(line, line.len(), &[])),
+            Ok(_) => {
+                let stop = Stop {
+                    at: indent,
+                    expected: Vec::new(),
+                };
+                (indent, body.len(), self.unexpected(body, &stop, None))
+            }
         }
     }
 
@@ -100,8 +112,9 @@ impl<'t> Piece<'_, 't> {
             _ => false,
         };
         let outside = matches!(self.inside, Inside::File | Inside::Kind | Inside::Record);
+        let word = if first == "for" { "for each" } else { first };
         (of_a_rule && outside).then(|| ProblemNode::ClauseMisplaced {
-            word: first.to_owned(),
+            word: word.to_owned(),
             inside: self.inside,
         })
     }
@@ -122,81 +135,123 @@ impl<'t> Piece<'_, 't> {
         let rest = line.get(at..).unwrap_or("");
         if rest.starts_with('"') {
             if let Some(escape) = bad_escape(rest) {
-                let node = ProblemNode::EscapeUnknown(rest[escape.clone()].to_owned());
-                return (at + escape.start, escape.len(), node);
+                let written = rest.get(escape.clone()).unwrap_or("").to_owned();
+                return (
+                    at + escape.start,
+                    escape.len(),
+                    ProblemNode::EscapeUnknown(written),
+                );
             }
-            if !without_texts(rest).is_empty() && without_texts(rest).starts_with('"') {
+            if text_size(rest).is_none() && !rest.contains(['“', '”']) {
                 return (at, rest.trim_end().len(), ProblemNode::TextNotClosed);
             }
         }
         let found = token(rest);
-        if STATEMENTS.contains(&found)
-            && stop
-                .expected
-                .iter()
-                .any(|rule| matches!(rule, Rule::kind_name))
-        {
+        if STATEMENTS.contains(&found) && stop.expected.contains(&Rule::kind_name) {
             let node = ProblemNode::KeywordAsName(found.to_owned());
             return (at, found.len(), node);
         }
-        let mut node = self.unexpected(line, at, &stop.expected);
-        if at == indent
-            && let ProblemNode::Unexpected { meant, .. } = &mut node
+        if let Some(unsigned) = found.strip_prefix('+')
+            && unsigned.starts_with(|c: char| c.is_ascii_digit())
+            && stop.expected.contains(&Rule::number)
         {
-            *meant = self.meant(first_word(rest));
+            let node = ProblemNode::NumberMalformed {
+                written: found.to_owned(),
+                instead: Some(unsigned.to_owned()),
+            };
+            return (at, found.len(), node);
         }
+        if let Some((place, node)) = slip::blame(self.inside, line, at, self.strict()) {
+            return (place.start, place.len(), node);
+        }
+        let first = first_word(line.get(indent..).unwrap_or(""));
+        if let Some(meant) = self.keyword_meant(line, indent, at, first) {
+            let hint = Some(Hint::Keyword(first.to_owned(), meant));
+            return (indent, first.len(), self.unexpected(found, stop, hint));
+        }
+        let hint = self
+            .verb(line)
+            .or_else(|| self.joined(line, at))
+            .or_else(|| self.form(first));
+        let node = self.unexpected(found, stop, hint);
         if found.is_empty() {
-            let end = line.trim_end().len();
-            return (end, 0, node);
+            return (line.trim_end().len(), 0, node);
         }
         (at, found.len(), node)
     }
 
-    /// The keyword nearest to a word that starts nothing.
-    fn meant(&self, word: &str) -> Option<&'static str> {
+    /// The keyword nearest to the first word, if the line stops at it or reads with the keyword.
+    fn keyword_meant(
+        &self,
+        line: &str,
+        indent: usize,
+        at: usize,
+        first: &str,
+    ) -> Option<&'static str> {
         let keywords = match self.inside {
             Inside::Rule | Inside::Caution => RULE_CLAUSES,
             Inside::File => STATEMENTS,
-            _ => return None,
+            Inside::Kind | Inside::Record | Inside::Sequence => return None,
         };
-        keywords
+        let meant = keywords
             .iter()
-            .map(|keyword| (strsim::osa_distance(keyword, word), *keyword))
-            .filter(|(distance, keyword)| *distance <= 2 && *distance * 2 < keyword.len())
+            .map(|keyword| (strsim::osa_distance(keyword, first), *keyword))
+            .filter(|(distance, keyword)| {
+                (1..=2).contains(distance) && distance * 2 <= keyword.len()
+            })
             .min()
-            .map(|(_, keyword)| keyword)
+            .map(|(_, keyword)| keyword)?;
+        let rest = line.get(indent + first.len()..)?;
+        let reads = || grammar::read(self.strict(), &format!("{meant}{rest}")).is_ok();
+        (at == indent || reads()).then_some(meant)
     }
 
-    fn unexpected(&self, line: &str, at: usize, rules: &[Rule]) -> ProblemNode {
-        let rest = line.get(at..).unwrap_or("");
-        let mut expected: Vec<&'static str> = Vec::new();
-        for rule in rules {
-            if let Some(words) = words(*rule)
-                && !expected.contains(&words)
-            {
-                expected.push(words);
-            }
+    /// A condition that only lacks its verb.
+    fn verb(&self, line: &str) -> Option<Hint> {
+        let body = line.trim();
+        let condition = matches!(self.inside, Inside::Rule | Inside::Caution)
+            && body.contains(' ')
+            && grammar::read(self.strict(), &format!("shall {body}")).is_ok();
+        condition.then(|| Hint::Verb(format!("shall {body}")))
+    }
+
+    /// Two words that read when they are one.
+    fn joined(&self, line: &str, at: usize) -> Option<Hint> {
+        let (before, behind) = (line.get(..at)?, line.get(at..)?);
+        let last = before.split_ascii_whitespace().last()?;
+        let next = behind.split_ascii_whitespace().next()?;
+        let name = |word: &str| first_word(word) == word && word.starts_with(char::is_alphabetic);
+        let apart = before.ends_with([' ', '\t']) && behind.starts_with(next);
+        if !apart || !name(last) || !name(next) || LITTLE_WORDS.contains(&next) {
+            return None;
         }
+        let line = format!("{}-{behind}", before.trim_end());
+        grammar::read(self.strict(), &line).ok()?;
+        Some(Hint::Joined(format!("{last}-{next}")))
+    }
+
+    /// How lines look that start with this word.
+    fn form(&self, first: &str) -> Option<Hint> {
+        let keyword = match self.inside {
+            Inside::File | Inside::Rule | Inside::Caution => true,
+            Inside::Kind => first == "parts",
+            Inside::Record => first == "loosens",
+            Inside::Sequence => false,
+        };
+        form(first).filter(|_| keyword).map(Hint::Form)
+    }
+
+    fn unexpected(&self, found: &str, stop: &Stop, hint: Option<Hint>) -> ProblemNode {
         ProblemNode::Unexpected {
             inside: self.inside,
-            found: match token(rest) {
+            found: match found {
                 "" => Found::EndOfLine,
                 text => Found::Text(text.to_owned()),
             },
-            expected,
-            meant: None,
+            expected: expected(&stop.expected),
+            hint,
         }
     }
-}
-
-/// What a reader would call the thing that a rule reads; `None` where it would only confuse.
-fn words(rule: Rule) -> Option<&'static str> {
-    Some(match rule {
-        Rule::trailing => "the end of the line",
-        Rule::open_brace => "`{`",
-        Rule::text => "a text in double quotes",
-        _ => return None,
-    })
 }
 
 /// The word a line starts with.
@@ -212,8 +267,20 @@ fn token(rest: &str) -> &str {
     rest.split([' ', '\t']).next().unwrap_or("")
 }
 
-fn is_control(character: char) -> bool {
-    character.is_control() && character != '\t'
+/// A control character anywhere, or, outside texts and comments, one that cannot be seen or told
+/// from a plain space.
+fn not_allowed(line: &str) -> Option<(usize, char)> {
+    let control = |c: char| c.is_control() && c != '\t';
+    let unseen = |c: char| match c {
+        ' ' | '\t' => false,
+        '\u{200b}'..='\u{200f}'
+        | '\u{202a}'..='\u{202e}'
+        | '\u{2060}'..='\u{206f}'
+        | '\u{feff}' => true,
+        _ => c.is_whitespace(),
+    };
+    let anywhere = line.char_indices().find(|(_, c)| control(*c));
+    anywhere.or_else(|| without_texts(line).char_indices().find(|(_, c)| unseen(*c)))
 }
 
 /// The line with texts and the comment blanked out; an unclosed quote stays.
@@ -224,12 +291,22 @@ fn without_texts(line: &str) -> String {
         if character == '#' {
             break;
         }
-        let size = match (character, text_size(rest)) {
-            ('"', Some(size)) => {
+        let text = if character == '"' {
+            text_size(rest)
+        } else {
+            None
+        };
+        let size = match text {
+            Some(size) => {
                 bare.extend(std::iter::repeat_n(' ', size));
                 size
             }
-            _ => {
+            // Behind a quote that is not closed, no other can be.
+            None if character == '"' => {
+                bare.push_str(rest);
+                rest.len()
+            }
+            None => {
                 bare.push(character);
                 character.len_utf8()
             }

@@ -1,4 +1,4 @@
-//! The grammar, as compiled by pest, and the two ways in.
+//! The grammar, as compiled by pest, and the ways in.
 
 // The enum of rules is generated; its visibility is not ours to choose.
 #![allow(unreachable_pub)]
@@ -28,6 +28,17 @@ pub(super) struct Stop {
 /// Reads a slice with an entry rule; `Err` says where it stopped.
 pub(super) fn read(entry: Rule, slice: &str) -> Result<Pairs<'_, Rule>, Stop> {
     StrikeoffParser::parse(entry, slice).map_err(stop)
+}
+
+/// The likely slips of a line, in order: which, and where.
+pub(super) fn slips(line: &str) -> Vec<(Rule, std::ops::Range<usize>)> {
+    let pairs = StrikeoffParser::parse(Rule::slips, line);
+    pairs
+        .into_iter()
+        .flatten()
+        .filter(|pair| !matches!(pair.as_rule(), Rule::text | Rule::comment | Rule::EOI))
+        .map(|pair| (pair.as_rule(), pair.as_span().start()..pair.as_span().end()))
+        .collect()
 }
 
 // Only the offset is used: line and column would be counted from the start of the slice.

@@ -1,16 +1,19 @@
 //! Text to tree. Any text gives a tree; what cannot be read stays in it as a broken piece.
 
 mod build;
+mod expected;
 mod failure;
 mod grammar;
 mod mask;
 mod message;
 mod problem;
+mod slip;
 pub mod tree;
+pub mod walk;
 
 use crate::source::FileId;
 pub use message::diagnostic;
-pub use problem::{Found, Inside, Problem, ProblemNode};
+pub use problem::{Found, Hint, Inside, Problem, ProblemNode};
 use tree::Tree;
 
 /// What came of reading a text.

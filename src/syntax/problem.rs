@@ -37,6 +37,19 @@ pub enum Found {
     Text(String),
 }
 
+/// What would probably help; each was tried and reads, or names what was meant.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Hint {
+    /// A misspelt keyword: what was written, what was meant.
+    Keyword(String, &'static str),
+    /// Two words that are one name.
+    Joined(String),
+    /// How a line with this first word looks.
+    Form(&'static str),
+    /// A condition without its verb.
+    Verb(String),
+}
+
 /// The ways in which a piece of text fails.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ProblemNode {
@@ -48,8 +61,8 @@ pub enum ProblemNode {
         found: Found,
         /// What would have gone on, in words.
         expected: Vec<&'static str>,
-        /// The keyword that was probably meant.
-        meant: Option<&'static str>,
+        /// What would probably help.
+        hint: Option<Hint>,
     },
     /// A spelling of another language or of a word processor.
     SpelledOtherwise {

@@ -94,6 +94,10 @@ impl Dimension {
     /// Energy per mass and temperature difference.
     pub const SPECIFIC_HEAT: Dimension =
         Dimension::SPECIFIC_ENERGY.per(Dimension::TEMPERATURE_DIFFERENCE);
+    /// Energy per area and temperature difference.
+    pub const AREAL_HEAT_CAPACITY: Dimension = Dimension::ENERGY
+        .per(Dimension::AREA)
+        .per(Dimension::TEMPERATURE_DIFFERENCE);
     /// The inverse of heat transfer.
     pub const THERMAL_RESISTANCE: Dimension = Dimension::NUMBER.per(Dimension::HEAT_TRANSFER);
     /// Energy per amount.
@@ -104,6 +108,8 @@ impl Dimension {
     pub const PIECE_MASS: Dimension = Dimension::MASS.per(Dimension::PIECES);
     /// Money per mass.
     pub const PRICE_PER_MASS: Dimension = Dimension::MONEY.per(Dimension::MASS);
+    /// Money per volume.
+    pub const PRICE_PER_VOLUME: Dimension = Dimension::MONEY.per(Dimension::VOLUME);
     /// Money per piece.
     pub const PRICE_PER_PIECE: Dimension = Dimension::MONEY.per(Dimension::PIECES);
     /// Pressure times time.
@@ -380,6 +386,11 @@ static NAMES: &[Named] = &[
         "energy per mass and temperature difference",
     ),
     (
+        "areal-heat-capacity",
+        Dimension::AREAL_HEAT_CAPACITY,
+        "energy per area and temperature difference",
+    ),
+    (
         "thermal-resistance",
         Dimension::THERMAL_RESISTANCE,
         "area and temperature difference per power",
@@ -394,6 +405,11 @@ static NAMES: &[Named] = &[
     ("piece-rate", Dimension::PIECE_RATE, "pieces per time"),
     ("piece-mass", Dimension::PIECE_MASS, "mass per piece"),
     ("money", Dimension::MONEY, "an amount of money"),
+    (
+        "price-per-volume",
+        Dimension::PRICE_PER_VOLUME,
+        "money per volume",
+    ),
     (
         "price-per-mass",
         Dimension::PRICE_PER_MASS,

@@ -128,7 +128,6 @@ impl Case {
     /// A check of the plan.
     pub fn check(
         &mut self,
-        clause: 1,
         rule: &str,
         clause: u32,
         subject: Option<&str>,
@@ -140,7 +139,6 @@ impl Case {
         let plan = &mut self.report.plans[0];
         plan.counts.add(outcome);
         plan.checks.push(Check {
-            clause: 1,
             rule: rule.into(),
             clause,
             subject: subject.map(Into::into),

@@ -1,0 +1,99 @@
+//! How long the heat engine takes: `cargo bench --bench heat`.
+//!
+//! Aims: 150 µs for a plastisol pass, 300 µs for a water-based one, 5 ms for a worst case of 2 + 2⁴ runs.
+#![allow(missing_docs, clippy::unwrap_used)]
+
+use divan::{Bencher, black_box};
+use strikeoff::physics::over::worst;
+use strikeoff::physics::thermal::{Body, Settings, Start, Zone, run};
+use strikeoff::physics::{Function, Passes, functions};
+
+fn main() {
+    divan::main();
+}
+
+fn body(water: f64) -> Body {
+    Body {
+        ink_mass: if water > 0.0 { 0.03 } else { 0.12 },
+        ink_thickness: if water > 0.0 { 6.0e-5 } else { 1.0e-4 },
+        ink_heat: 1400.0,
+        ink_conductivity: if water > 0.0 { 0.3 } else { 0.17 },
+        ink_water: water,
+        fabric_mass: 0.18,
+        fabric_thickness: 7.0e-4,
+        fabric_heat: 1300.0,
+        fabric_conductivity: 0.05,
+        moisture: 0.075,
+        regain: 0.075,
+        pallet_capacity: 0.0,
+    }
+}
+
+fn zones(time: f64) -> [Zone; 2] {
+    let tunnel = Zone {
+        transfer_below: 20.0,
+        air_below: 433.15,
+        panel: 573.15,
+        panel_factor: 0.2,
+        ..Zone::room(time, 30.0, 443.15, 1500.0)
+    };
+    [tunnel, Zone::room(60.0, 10.0, 298.15, 1500.0)]
+}
+
+const START: Start = Start {
+    film: 298.15,
+    pallet: 298.15,
+};
+
+#[divan::bench]
+fn plastisol_pass(bencher: Bencher<'_, '_>) {
+    let (body, zones) = (body(0.0), zones(40.0));
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::CHECK)
+            .unwrap()
+            .steps()
+    });
+}
+
+#[divan::bench]
+fn water_based_pass(bencher: Bencher<'_, '_>) {
+    let (body, zones) = (body(0.04), zones(100.0));
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::CHECK)
+            .unwrap()
+            .steps()
+    });
+}
+
+#[divan::bench]
+fn plastisol_pass_fine(bencher: Bencher<'_, '_>) {
+    let (body, zones) = (body(0.0), zones(40.0));
+    bencher.bench_local(|| {
+        run(black_box(&body), &zones, 1, START, Settings::FINE)
+            .unwrap()
+            .steps()
+    });
+}
+
+fn named(name: &str) -> &'static Function {
+    functions().iter().find(|f| f.name == name).unwrap()
+}
+
+/// Tolerances on everything a plan states; the two conductivity ratios, regain and vapour go either way.
+#[divan::bench]
+fn worst_peak(bencher: Bencher<'_, '_>) {
+    let nominal = [
+        298.15, 0.12, 1.0e-4, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1300.0, 0.05, 0.075, 0.075, 40.0,
+        443.15, 433.15, 30.0, 20.0, 573.15, 0.0, 0.0, 1500.0,
+    ];
+    let mut inputs: Vec<(f64, f64)> = nominal.iter().map(|&x| (x * 0.95, x * 1.05)).collect();
+    for kelvin in [0, 13, 14, 17] {
+        inputs[kelvin] = (nominal[kelvin] - 5.0, nominal[kelvin] + 5.0);
+    }
+    let peak = named("film-peak");
+    bencher.bench_local(|| {
+        worst(peak, black_box(&inputs), &mut Passes::default())
+            .unwrap()
+            .points
+    });
+}

@@ -1,0 +1,394 @@
+//! The flash: one coat on a pallet under a panel, by the same engine as the tunnel.
+//!
+//! A one-temperature formula is off by a factor of two here (or says *never*), because the film gels long before the
+//! fabric is warm; so the engine is used. Gel is when surface **and** boundary have passed the gel temperature; over-flash
+//! is when the boundary passes the temperature at which the ink starts to fuse, or the fabric's dye lets go. The flash time
+//! must lie between the slowest gel and the fastest over-flash.
+
+use super::cycle::Cycle;
+use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
+use super::passes::{Heat, Passes, Reading};
+use super::thermal::{
+    BODY, Back, Body, INK_MASS, Pass, Place, Start, Stretch, Zone, body_of, run, warm_direction,
+};
+use Direction::{Mixed, Rises, RisesWhileHeating};
+
+/// How long a flash is followed, s.
+const LONGEST_FLASH: f64 = 120.0;
+/// Hottest film the model speaks of, K.
+const HOTTEST: f64 = 623.15;
+/// Cooling that still counts as warming, K.
+const SLACK: f64 = 0.05;
+
+const fn input(
+    name: &'static str,
+    dimension: &'static str,
+    low: f64,
+    high: f64,
+    direction: Direction,
+) -> Parameter {
+    Parameter {
+        name,
+        dimension,
+        low,
+        high,
+        direction,
+    }
+}
+
+/// Start, ink and fabric; no regain, since the fabric does not dry on a pallet.
+const COAT: usize = 11;
+const INK_WATER: usize = 5;
+const PANEL: [Parameter; 6] = [
+    input("air", "temperature", 253.15, 623.15, Rises),
+    input("transfer", "heat-transfer", 0.0, 150.0, RisesWhileHeating),
+    input("panel", "temperature", 273.15, 1273.15, Rises),
+    input("panel-factor", "share", 0.0, 1.0, RisesWhileHeating),
+    input("flux", "heat-flux", 0.0, 60_000.0, Rises),
+    input("vapour", "pressure", 0.0, 50_000.0, Mixed),
+];
+const ON: [Parameter; 2] = [
+    input("pallet", "temperature", 273.15, 423.15, Rises),
+    input("contact", "thermal-resistance", 5.0e-4, 0.05, Mixed),
+];
+const AIR: usize = COAT;
+const TRANSFER: usize = COAT + 1;
+const PANEL_AT: usize = COAT + 2;
+const PANEL_FACTOR: usize = COAT + 3;
+const SHARED: usize = COAT + 8;
+const CYCLE: [Parameter; 8] = [
+    input("capacity", "areal-heat-capacity", 1000.0, 200_000.0, Mixed),
+    input("loss", "heat-transfer", 0.5, 100.0, Mixed),
+    input("room", "temperature", 253.15, 333.15, Rises),
+    input("load-time", "time", 0.0, 600.0, Mixed),
+    input("flash-time", "time", 0.0, LONGEST_FLASH, Mixed),
+    input("ride-time", "time", 0.0, 600.0, Mixed),
+    input("empty-time", "time", 0.0, 600.0, Mixed),
+    input("cycles", "count", 0.0, 1.0e6, Mixed),
+];
+
+const fn parameters<const N: usize>(inverse: bool, ask: Parameter) -> [Parameter; N] {
+    let mut all = [ask; N];
+    let mut at = 0;
+    while at < SHARED {
+        let from = if at < COAT {
+            BODY[at]
+        } else if at < COAT + PANEL.len() {
+            PANEL[at - COAT]
+        } else {
+            ON[at - COAT - PANEL.len()]
+        };
+        let direction = if inverse {
+            warm_direction(from.direction)
+        } else {
+            from.direction
+        };
+        all[at] = Parameter { direction, ..from };
+        at += 1;
+    }
+    all
+}
+
+const TO_LEVEL: [Parameter; SHARED + 1] =
+    parameters(true, input("level", "temperature", 273.15, HOTTEST, Rises));
+const AT_TIME: [Parameter; SHARED + 1] = parameters(
+    false,
+    input("time", "time", 0.0, LONGEST_FLASH, RisesWhileHeating),
+);
+const OVER_CYCLES: [Parameter; SHARED + CYCLE.len()] = {
+    let mut all: [Parameter; SHARED + CYCLE.len()] = parameters(false, CYCLE[0]);
+    let mut at = 0;
+    while at < SHARED {
+        // Water, weight and conduction change what reaches the pallet either way.
+        if at > 0 && at < COAT || !matches!(all[at].direction, Rises) {
+            all[at].direction = Mixed;
+        }
+        at += 1;
+    }
+    let mut i = 0;
+    while i < CYCLE.len() {
+        all[SHARED + i] = CYCLE[i];
+        i += 1;
+    }
+    all
+};
+
+fn flash_zone(x: &[f64], time: f64, back: Back) -> Zone {
+    Zone {
+        time,
+        air: x[AIR],
+        transfer: x[TRANSFER],
+        panel: x[PANEL_AT],
+        panel_factor: x[PANEL_FACTOR],
+        flux: x[COAT + 4],
+        vapour: x[COAT + 5],
+        transfer_below: 0.0,
+        air_below: x[AIR],
+        panel_factor_below: 0.0,
+        panel_below: x[AIR],
+        back,
+    }
+}
+
+fn flashed<'p>(passes: &'p mut Passes, x: &[f64]) -> Result<&'p Pass, Outside> {
+    let x = &x[..SHARED];
+    passes.pass(32, x, |settings| {
+        let back = Back::Held {
+            temperature: x[SHARED - 2],
+            resistance: x[SHARED - 1],
+        };
+        let zones = [flash_zone(x, LONGEST_FLASH, back)];
+        run(
+            &body_of(x, 0.075),
+            &zones,
+            1,
+            Start {
+                film: x[0],
+                pallet: x[SHARED - 2],
+            },
+            settings,
+        )
+    })
+}
+
+/// Which inputs may be taken as monotone, looking no further than `until`.
+fn holds(pass: &Pass, x: &[f64], until: f64) -> u64 {
+    if !pass.warms_until(until, SLACK) {
+        return 0;
+    }
+    let surface = pass.at(Place::Surface, until);
+    let mut bits: u64 = (1 << COAT) - 1;
+    // A heavier ink holds its water tighter, and a wet one is cooled by more air; a pallet keeps the fabric's water in.
+    let dry = x[INK_WATER] == 0.0;
+    if !dry {
+        bits &= !(1 << INK_MASS);
+    }
+    bits |= u64::from(dry && surface <= x[AIR] + SLACK) << TRANSFER;
+    bits |= u64::from(surface <= x[PANEL_AT] + SLACK) << PANEL_FACTOR;
+    bits | 1 << SHARED
+}
+
+fn gel(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let pass = flashed(passes, x)?;
+    let reach = |place| pass.reach(place, x[SHARED], Stretch::Whole);
+    match (reach(Place::Surface), reach(Place::Boundary)) {
+        (Some(surface), Some(boundary)) => {
+            let value = surface.max(boundary);
+            Ok(Reading {
+                value,
+                holds: holds(pass, x, value),
+            })
+        }
+        _ => Err(Outside::Never(
+            "the film does not come to that temperature within two minutes",
+        )),
+    }
+}
+
+fn over(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let pass = flashed(passes, x)?;
+    match pass.reach(Place::Boundary, x[SHARED], Stretch::Whole) {
+        Some(value) => Ok(Reading {
+            value,
+            holds: holds(pass, x, value),
+        }),
+        None => Err(Outside::Never(
+            "the film does not come to that temperature within two minutes",
+        )),
+    }
+}
+
+fn at_time(place: Place, passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let pass = flashed(passes, x)?;
+    let value = pass.at(place, x[SHARED]);
+    if value > HOTTEST {
+        return Err(Outside::Together(
+            "the film would pass 350 °C, where the model ends",
+        ));
+    }
+    Ok(Reading {
+        value,
+        holds: holds(pass, x, x[SHARED]),
+    })
+}
+
+fn film(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    at_time(Place::Boundary, passes, x)
+}
+
+fn surface(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    at_time(Place::Surface, passes, x)
+}
+
+fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let (contact, pallet) = (x[SHARED - 1], x[SHARED - 2]);
+    let &[
+        capacity,
+        loss,
+        room,
+        load_time,
+        flash_time,
+        ride_time,
+        empty_time,
+        cycles,
+    ] = &x[SHARED..]
+    else {
+        return Err(Outside::Together("each parameter needs one number"));
+    };
+    let cycle = Cycle {
+        body: Body {
+            pallet_capacity: capacity,
+            ..body_of(x, 0.075)
+        },
+        garment: x[0],
+        flash: flash_zone(x, flash_time, Back::Belt),
+        load_time,
+        ride_time,
+        empty_time,
+        contact,
+        loss,
+        room,
+    };
+    let value = cycle.recursion(passes.settings())?.after(pallet, cycles);
+    if value.is_finite() && value < HOTTEST {
+        Ok(Reading { value, holds: 0 })
+    } else {
+        Err(Outside::Together(
+            "the pallet would pass 350 °C, where the model ends",
+        ))
+    }
+}
+
+/// The point at which the film is as far above its air or panel as the box allows.
+fn checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
+    let corner = |hot: bool| -> Vec<f64> {
+        inputs
+            .iter()
+            .zip(&AT_TIME)
+            .map(|(&(low, high), p)| {
+                let rises = matches!(p.direction, Rises | RisesWhileHeating | Mixed);
+                if rises == hot { high } else { low }
+            })
+            .collect()
+    };
+    let mut over_air = corner(true);
+    over_air[AIR] = inputs[AIR].0;
+    over_air[SHARED] = inputs[SHARED].1;
+    let mut over_panel = corner(true);
+    over_panel[PANEL_AT] = inputs[PANEL_AT].0;
+    over_panel[SHARED] = inputs[SHARED].1;
+    let mut warm_start = corner(false);
+    warm_start[0] = inputs[0].1;
+    vec![over_air, over_panel, warm_start]
+}
+
+fn no_checks(_: &[(f64, f64)]) -> Vec<Vec<f64>> {
+    Vec::new()
+}
+
+const SOURCE: &str = "two-layer transient heat balance on a pallet (Incropera; Bird, Stewart and Lightfoot; IAPWS-IF97)";
+
+/// The flash's figures.
+pub(super) const ROWS: &[Function] = &[
+    Function {
+        name: "gel-time",
+        parameters: &TO_LEVEL,
+        result: "time",
+        formula: "time until the ink's surface and the film where it meets the fabric have both passed `level`",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.12),
+        evaluate: |x| {
+            inside(&TO_LEVEL, x)?;
+            Ok(gel(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "over-flash-time",
+        parameters: &TO_LEVEL,
+        result: "time",
+        formula: "time until ink meets fabric at `level`",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.12),
+        evaluate: |x| {
+            inside(&TO_LEVEL, x)?;
+            Ok(over(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "flash-film",
+        parameters: &AT_TIME,
+        result: "temperature",
+        formula: "temperature where ink meets fabric after `time` under the flash",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(1.0),
+        evaluate: |x| {
+            inside(&AT_TIME, x)?;
+            Ok(film(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "flash-surface",
+        parameters: &AT_TIME,
+        result: "temperature",
+        formula: "temperature of the ink's surface after `time` under the flash",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(1.0),
+        evaluate: |x| {
+            inside(&AT_TIME, x)?;
+            Ok(surface(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "flash-pallet-after",
+        parameters: &OVER_CYCLES,
+        result: "temperature",
+        formula: "T* + (pallet − T*) × Aⁿ, A and T* from two cycles of the heat balance of garment and pallet",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.5),
+        evaluate: |x| {
+            inside(&OVER_CYCLES, x)?;
+            Ok(pallet_after(&mut Passes::default(), x)?.value)
+        },
+    },
+];
+
+const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
+
+/// The same, with the runs kept.
+pub(super) const HEAT: &[Heat] = &[
+    Heat {
+        name: "gel-time",
+        evaluate: gel,
+        ratios: RATIOS,
+        checks,
+        level: Some(SHARED),
+    },
+    Heat {
+        name: "over-flash-time",
+        evaluate: over,
+        ratios: RATIOS,
+        checks,
+        level: Some(SHARED),
+    },
+    Heat {
+        name: "flash-film",
+        evaluate: film,
+        ratios: RATIOS,
+        checks,
+        level: None,
+    },
+    Heat {
+        name: "flash-surface",
+        evaluate: surface,
+        ratios: RATIOS,
+        checks,
+        level: None,
+    },
+    Heat {
+        name: "flash-pallet-after",
+        evaluate: pallet_after,
+        ratios: RATIOS,
+        checks: no_checks,
+        level: None,
+    },
+];

@@ -1,0 +1,101 @@
+//! Runs kept, so that six figures of one pass through the tunnel cost one run.
+
+use super::function::Outside;
+use super::thermal::{Pass, Settings};
+use std::collections::BTreeMap;
+
+/// Runs kept before the store is emptied; a run takes about 20 kB.
+const MOST_KEPT: usize = 1024;
+
+/// The runs made so far, by the bits of their inputs. Pass one along for a whole check.
+#[derive(Debug, Clone)]
+pub struct Passes {
+    settings: Settings,
+    known: BTreeMap<Vec<u64>, Result<Pass, Outside>>,
+    made: usize,
+}
+
+impl Default for Passes {
+    fn default() -> Self {
+        Self::new(Settings::CHECK)
+    }
+}
+
+impl Passes {
+    /// An empty store; every run in it uses these settings ([`Settings::CHECK`], [`Settings::FINE`]).
+    #[must_use]
+    pub fn new(settings: Settings) -> Self {
+        Self {
+            settings,
+            known: BTreeMap::new(),
+            made: 0,
+        }
+    }
+
+    /// Number of runs made so far.
+    #[must_use]
+    pub fn made(&self) -> usize {
+        self.made
+    }
+
+    /// Grid and step control of the runs.
+    pub(super) fn settings(&self) -> Settings {
+        self.settings
+    }
+
+    /// The run with these inputs, made now if it is new. `kind` tells apart runs that read the same numbers differently.
+    pub(super) fn pass(
+        &mut self,
+        kind: u64,
+        inputs: &[f64],
+        make: impl FnOnce(Settings) -> Result<Pass, Outside>,
+    ) -> Result<&Pass, Outside> {
+        let mut key = Vec::with_capacity(inputs.len() + 1);
+        key.push(kind);
+        key.extend(inputs.iter().map(|x| x.to_bits()));
+        if self.known.len() >= MOST_KEPT && !self.known.contains_key(&key) {
+            self.known.clear();
+        }
+        let (settings, made) = (self.settings, &mut self.made);
+        let known = self.known.entry(key).or_insert_with(|| {
+            *made += 1;
+            make(settings)
+        });
+        known.as_ref().map_err(Clone::clone)
+    }
+}
+
+/// A figure at one point, and for which inputs the direction held that the table makes conditional.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reading {
+    /// The figure, SI base units.
+    pub value: f64,
+    /// Bit i is set where input i may be taken as monotone in this run.
+    pub(super) holds: u64,
+}
+
+impl Reading {
+    /// Whether the conditional direction of this input (counted from 0) holds in this run.
+    #[must_use]
+    pub fn holds(&self, input: usize) -> bool {
+        input < 64 && self.holds >> input & 1 == 1
+    }
+}
+
+/// Picks points out of a box.
+pub(super) type Checks = fn(&[(f64, f64)]) -> Vec<Vec<f64>>;
+
+/// What the worst case needs to know of a figure beyond its row in the table.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Heat {
+    pub(super) name: &'static str,
+    /// The figure, with the runs kept.
+    pub(super) evaluate: fn(&mut Passes, &[f64]) -> Result<Reading, Outside>,
+    /// Pairs of inputs that enter only as the ratio of the first to the second (a conductivity and a thickness).
+    pub(super) ratios: &'static [(usize, usize)],
+    /// Further points of a box at which a conditional direction must hold.
+    pub(super) checks: Checks,
+    /// The input that is a temperature level, where the figure is a time: near a level that is only just reached, the
+    /// solver's error in temperature is a large one in time.
+    pub(super) level: Option<usize>,
+}

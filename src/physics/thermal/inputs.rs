@@ -1,0 +1,185 @@
+//! The inputs of the tunnel's figures, in the order in which the language gives them.
+
+use super::{Back, Body, Zone};
+use crate::physics::function::{Direction, Parameter};
+use Direction::{Falls, FallsWhileHeating, Mixed, Rises, RisesWhileHeating};
+
+const fn input(
+    name: &'static str,
+    dimension: &'static str,
+    low: f64,
+    high: f64,
+    direction: Direction,
+) -> Parameter {
+    Parameter {
+        name,
+        dimension,
+        low,
+        high,
+        direction,
+    }
+}
+
+/// Start, ink and fabric; the direction is that of the film's warmth.
+///
+/// A film thinner than 20 µm is at one temperature, so the model takes it; above 300 µm it was never checked.
+pub(crate) const BODY: [Parameter; 12] = [
+    input("start", "temperature", 273.15, 393.15, Rises),
+    input("ink-mass", "areal-mass", 0.005, 0.6, FallsWhileHeating),
+    input("ink-thickness", "length", 1.0e-5, 3.0e-4, Mixed),
+    input(
+        "ink-heat",
+        "specific-heat",
+        1000.0,
+        3000.0,
+        FallsWhileHeating,
+    ),
+    input("ink-conductivity", "conductivity", 0.05, 1.0, Mixed),
+    input("ink-water", "areal-mass", 0.0, 0.3, FallsWhileHeating),
+    input("fabric-mass", "areal-mass", 0.05, 0.8, FallsWhileHeating),
+    input("fabric-thickness", "length", 1.0e-4, 2.5e-3, Mixed),
+    input(
+        "fabric-heat",
+        "specific-heat",
+        900.0,
+        2000.0,
+        FallsWhileHeating,
+    ),
+    input("fabric-conductivity", "conductivity", 0.03, 0.3, Mixed),
+    input("moisture", "share", 0.0, 0.3, FallsWhileHeating),
+    input("regain", "share", 0.001, 0.2, Mixed),
+];
+
+pub(crate) const INK_MASS: usize = 1;
+pub(super) const FABRIC_MASS: usize = 6;
+
+/// Inputs of `BODY` that enter only as conductivity over thickness.
+pub(crate) const RATIOS: &[(usize, usize)] = &[(4, 2), (9, 7)];
+
+pub(super) const ZONE: usize = 9;
+pub(super) const TIME: usize = 0;
+pub(super) const AIR: usize = 1;
+pub(super) const AIR_BELOW: usize = 2;
+pub(super) const TRANSFER: usize = 3;
+pub(super) const TRANSFER_BELOW: usize = 4;
+pub(super) const PANEL: usize = 5;
+pub(super) const PANEL_FACTOR: usize = 6;
+pub(super) const FLUX: usize = 7;
+pub(super) const VAPOUR: usize = 8;
+
+const fn zone(names: [&'static str; ZONE]) -> [Parameter; ZONE] {
+    [
+        input(names[TIME], "time", 0.5, 3600.0, RisesWhileHeating),
+        input(names[AIR], "temperature", 273.15, 623.15, Rises),
+        input(names[AIR_BELOW], "temperature", 273.15, 623.15, Rises),
+        input(
+            names[TRANSFER],
+            "heat-transfer",
+            0.0,
+            150.0,
+            RisesWhileHeating,
+        ),
+        input(
+            names[TRANSFER_BELOW],
+            "heat-transfer",
+            0.0,
+            150.0,
+            RisesWhileHeating,
+        ),
+        input(names[PANEL], "temperature", 273.15, 1273.15, Rises),
+        input(names[PANEL_FACTOR], "share", 0.0, 1.0, RisesWhileHeating),
+        input(names[FLUX], "heat-flux", 0.0, 60_000.0, Rises),
+        input(names[VAPOUR], "pressure", 0.0, 50_000.0, Mixed),
+    ]
+}
+
+pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
+    zone([
+        "time",
+        "air",
+        "air-below",
+        "transfer",
+        "transfer-below",
+        "panel",
+        "panel-factor",
+        "flux",
+        "vapour",
+    ]),
+    zone([
+        "time-2",
+        "air-2",
+        "air-below-2",
+        "transfer-2",
+        "transfer-below-2",
+        "panel-2",
+        "panel-factor-2",
+        "flux-2",
+        "vapour-2",
+    ]),
+    zone([
+        "time-3",
+        "air-3",
+        "air-below-3",
+        "transfer-3",
+        "transfer-below-3",
+        "panel-3",
+        "panel-factor-3",
+        "flux-3",
+        "vapour-3",
+    ]),
+];
+
+/// What a time to or above a temperature asks for.
+pub(super) const LEVEL: Parameter = input("level", "temperature", 273.15, 623.15, Falls);
+const REFERENCE: Parameter = input("reference", "temperature", 273.15, 623.15, Falls);
+const ENERGY: Parameter = input("energy", "molar-energy", 3.0e4, 3.0e5, Mixed);
+/// Free cooling after the exit.
+pub(super) const COOLING: [Parameter; 3] = [
+    input("room", "temperature", 253.15, 333.15, Rises),
+    input("room-transfer", "heat-transfer", 0.0, 100.0, Mixed),
+    input("cooling-time", "time", 0.5, 3600.0, Rises),
+];
+/// What a dose asks for.
+pub(super) const ENERGIES: [Parameter; 2] = [REFERENCE, ENERGY];
+/// What the dye index asks for: the test the fabric passes, and what is known of the dye.
+pub(super) const PASSED: [Parameter; 4] = [
+    input("passed-temperature", "temperature", 373.15, 523.15, Falls),
+    input("passed-time", "time", 1.0, 3600.0, Falls),
+    ENERGY,
+    input("factor", "number", 0.0, 100.0, Rises),
+];
+
+/// Ink and fabric from the numbers of `BODY`, without the start.
+pub(crate) fn body_of(x: &[f64], regain: f64) -> Body {
+    Body {
+        ink_mass: x[1],
+        ink_thickness: x[2],
+        ink_heat: x[3],
+        ink_conductivity: x[4],
+        ink_water: x[5],
+        fabric_mass: x[6],
+        fabric_thickness: x[7],
+        fabric_heat: x[8],
+        fabric_conductivity: x[9],
+        moisture: x[10],
+        regain,
+        pallet_capacity: 0.0,
+    }
+}
+
+pub(super) fn zone_of(x: &[f64]) -> Zone {
+    Zone {
+        time: x[TIME],
+        air: x[AIR],
+        air_below: x[AIR_BELOW],
+        transfer: x[TRANSFER],
+        transfer_below: x[TRANSFER_BELOW],
+        panel: x[PANEL],
+        panel_factor: x[PANEL_FACTOR],
+        flux: x[FLUX],
+        vapour: x[VAPOUR],
+        panel_factor_below: 0.0,
+        panel_below: x[AIR_BELOW],
+        back: Back::Belt,
+    }
+}

@@ -1,0 +1,233 @@
+//! The tunnel's figures as the language calls them.
+//!
+//! Every figure of the tunnel takes its inputs in one order: how warm it starts; the ink; the fabric; then each zone; then
+//! what the figure itself asks for. A tunnel of one zone has the plain names, `-two-zones` and `-three-zones` take the
+//! further zones' numbers after the first's. Figures are counted to the exit; those named `-after-exit` are what free
+//! cooling in the room adds, and must not be needed to pass.
+//!
+//! Directions: the state "hotter and drier" keeps its order under the equations (Kamke-Müller comparison theorem), so
+//! whatever heats at every instant heats the result. Weight, specific heat and water cool only while the film warms; heat
+//! transfer heats only while the film is cooler than the air, a panel's factor only while it is cooler than the panel.
+//! Conduction, regain and vapour pressure go either way.
+
+use super::figure::{FIGURES, Figure, parameters};
+use super::inputs::{
+    AIR, AIR_BELOW, BODY, COOLING, FABRIC_MASS, INK_MASS, PANEL, PANEL_FACTOR, RATIOS, TIME,
+    TRANSFER, TRANSFER_BELOW, ZONE, ZONE_INPUTS, body_of, zone_of,
+};
+use super::{Pass, Place, Settings, Start, Stretch, Zone, run};
+use crate::physics::function::{Direction, Function, Outside, Parameter, inside};
+use crate::physics::passes::{Heat, Passes, Reading};
+use Direction::{Mixed, Rises, RisesWhileHeating};
+
+/// Hottest film the model speaks of, K: the steam table ends there.
+const HOTTEST: f64 = 623.15;
+/// Cooling that still counts as warming, K: the solver's own error.
+const SLACK: f64 = 0.05;
+
+fn heated(x: &[f64], zones: usize, cooled: bool, settings: Settings) -> Result<Pass, Outside> {
+    let body = body_of(x, x[11]);
+    let mut list: Vec<Zone> = x[BODY.len()..]
+        .chunks_exact(ZONE)
+        .take(zones)
+        .map(zone_of)
+        .collect();
+    if let (true, &[room, transfer, time]) = (cooled, &x[BODY.len() + zones * ZONE..]) {
+        list.push(Zone::room(time, transfer, room, 1500.0));
+    }
+    let pass = run(
+        &body,
+        &list,
+        zones,
+        Start {
+            film: x[0],
+            pallet: x[0],
+        },
+        settings,
+    )?;
+    if pass.peak(Place::Surface, Stretch::Whole) > HOTTEST {
+        return Err(Outside::Together(
+            "the film would pass 350 °C, where the model ends",
+        ));
+    }
+    Ok(pass)
+}
+
+/// Which inputs may be taken as monotone in this run, for a figure that begins to count at `from`, s.
+///
+/// While anything is still wet more heat transfer also carries more vapour away, and may cool; and a heavier ink holds its
+/// water tighter. So what is wet must be dry before the figure begins to count.
+fn holds(pass: &Pass, x: &[f64], zones: usize, from: f64) -> u64 {
+    let mut bits = 0;
+    let dry = is_dry(pass, x, from);
+    if pass.only_warms(0..zones, SLACK) {
+        bits |= (1 << BODY.len()) - 1;
+        if !dry {
+            bits &= !(1 << INK_MASS);
+        }
+    }
+    for zone in 0..zones {
+        let base = BODY.len() + zone * ZONE;
+        let surface = pass.peak_in_zone(Place::Surface, zone);
+        let back = pass.peak_in_zone(Place::Back, zone);
+        let mut set = |input: usize, holds: bool| bits |= u64::from(holds) << (base + input);
+        set(TIME, pass.only_warms(zone..zone + 1, SLACK));
+        set(TRANSFER, dry && surface <= x[base + AIR] + SLACK);
+        set(TRANSFER_BELOW, dry && back <= x[base + AIR_BELOW] + SLACK);
+        set(PANEL_FACTOR, surface <= x[base + PANEL] + SLACK);
+    }
+    bits
+}
+
+/// Whether film and fabric hold next to no water any more at a time, s.
+fn is_dry(pass: &Pass, x: &[f64], time: f64) -> bool {
+    let (ink, fabric) = (x[INK_MASS], x[FABRIC_MASS]);
+    (x[5] == 0.0 || pass.at(Place::InkWater, time) <= 0.02 * ink)
+        && pass.at(Place::FabricWater, time) <= 0.01 * fabric
+}
+
+fn evaluate<const FIGURE: usize, const ZONES: usize>(
+    passes: &mut Passes,
+    x: &[f64],
+) -> Result<Reading, Outside> {
+    let figure = FIGURES[FIGURE];
+    let (shared, cooled) = (BODY.len() + ZONES * ZONE, figure.after());
+    let run_inputs = &x[..shared + if cooled { COOLING.len() } else { 0 }];
+    let pass = passes.pass(
+        ZONES as u64 + if cooled { 16 } else { 0 },
+        run_inputs,
+        |settings| heated(run_inputs, ZONES, cooled, settings),
+    )?;
+    let value = figure.read(pass, &x[run_inputs.len()..])?;
+    let exit: f64 = (0..ZONES)
+        .map(|zone| x[BODY.len() + zone * ZONE + TIME])
+        .sum();
+    let from = match figure {
+        Figure::Reach => value,
+        Figure::Above => pass
+            .reach(Place::Boundary, x[x.len() - 1], Stretch::ToExit)
+            .unwrap_or(exit),
+        _ => exit,
+    };
+    Ok(Reading {
+        value,
+        holds: holds(pass, x, ZONES, from),
+    })
+}
+
+/// Points at which the film is as far above its air or panel as the box allows, or cools soonest.
+fn checks<const ZONES: usize>(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
+    let count = BODY.len() + ZONES * ZONE;
+    let corner = |hot: bool| -> Vec<f64> {
+        inputs
+            .iter()
+            .enumerate()
+            .map(|(i, &(low, high))| {
+                let direction = if i < BODY.len() {
+                    BODY[i].direction
+                } else if i < count {
+                    ZONE_INPUTS[0][(i - BODY.len()) % ZONE].direction
+                } else {
+                    Rises
+                };
+                let rises = matches!(direction, Rises | RisesWhileHeating | Mixed);
+                if rises == hot { high } else { low }
+            })
+            .collect()
+    };
+    let hot = corner(true);
+    let with = |from: &[f64], low: &[usize]| {
+        let mut point = from.to_vec();
+        for zone in 0..ZONES {
+            for &input in low {
+                let at = BODY.len() + zone * ZONE + input;
+                point[at] = inputs[at].0;
+            }
+        }
+        point
+    };
+    let mut warm_start = corner(false);
+    warm_start[0] = inputs[0].1;
+    vec![
+        with(&hot, &[AIR, AIR_BELOW, TRANSFER, TRANSFER_BELOW]),
+        with(&hot, &[AIR, AIR_BELOW]),
+        with(&hot, &[PANEL]),
+        warm_start,
+    ]
+}
+
+const SOURCE: &str = "two-layer transient heat balance with drying (Incropera; Bird, Stewart and Lightfoot; IAPWS-IF97; Morton and Hearle)";
+
+macro_rules! table {
+    ($($name:literal $figure:ident $zones:literal;)*) => {
+        /// The tunnel's figures.
+        pub(crate) const ROWS: &[Function] = &[$(
+            Function {
+                name: $name,
+                parameters: {
+                    const P: [Parameter; Figure::$figure.count($zones)] = parameters(Figure::$figure, $zones);
+                    &P
+                },
+                result: Figure::$figure.result(),
+                formula: Figure::$figure.formula(),
+                source: SOURCE,
+                accuracy: Figure::$figure.accuracy(),
+                evaluate: |x| {
+                    const P: [Parameter; Figure::$figure.count($zones)] = parameters(Figure::$figure, $zones);
+                    inside(&P, x)?;
+                    Ok(evaluate::<{ Figure::$figure as usize }, $zones>(&mut Passes::default(), x)?.value)
+                },
+            },
+        )*];
+
+        /// The same, with the runs kept.
+        pub(crate) const HEAT: &[Heat] = &[$(
+            Heat {
+                name: $name,
+                evaluate: evaluate::<{ Figure::$figure as usize }, $zones>,
+                ratios: RATIOS,
+                checks: checks::<$zones>,
+                level: Figure::$figure.level($zones),
+            },
+        )*];
+    };
+}
+
+table! {
+    "film-peak" Peak 1;
+    "surface-peak" SurfacePeak 1;
+    "film-exit" Exit 1;
+    "film-reaches" Reach 1;
+    "film-time-above" Above 1;
+    "film-dose" Dose 1;
+    "ink-water-left" InkWater 1;
+    "fabric-water-left" FabricWater 1;
+    "dye-index" Dye 1;
+    "film-time-above-after-exit" AboveAfter 1;
+    "film-dose-after-exit" DoseAfter 1;
+    "dye-index-after-exit" DyeAfter 1;
+    "film-peak-two-zones" Peak 2;
+    "surface-peak-two-zones" SurfacePeak 2;
+    "film-exit-two-zones" Exit 2;
+    "film-reaches-two-zones" Reach 2;
+    "film-time-above-two-zones" Above 2;
+    "film-dose-two-zones" Dose 2;
+    "ink-water-left-two-zones" InkWater 2;
+    "fabric-water-left-two-zones" FabricWater 2;
+    "dye-index-two-zones" Dye 2;
+    "film-time-above-after-exit-two-zones" AboveAfter 2;
+    "film-dose-after-exit-two-zones" DoseAfter 2;
+    "dye-index-after-exit-two-zones" DyeAfter 2;
+    "film-peak-three-zones" Peak 3;
+    "surface-peak-three-zones" SurfacePeak 3;
+    "film-exit-three-zones" Exit 3;
+    "film-reaches-three-zones" Reach 3;
+    "film-time-above-three-zones" Above 3;
+    "film-dose-three-zones" Dose 3;
+    "ink-water-left-three-zones" InkWater 3;
+    "fabric-water-left-three-zones" FabricWater 3;
+    "dye-index-three-zones" Dye 3;
+    "film-time-above-after-exit-three-zones" AboveAfter 3;
+    "film-dose-after-exit-three-zones" DoseAfter 3;
+    "dye-index-after-exit-three-zones" DyeAfter 3;
+}

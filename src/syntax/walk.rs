@@ -1,0 +1,318 @@
+//! One walk over a tree, in the order of the text.
+//!
+//! Keywords and most signs are not in the tree; they stand in the gaps between leaves.
+
+use super::tree::{
+    Block, Broken, Clause, Expr, ExprNode, Field, FieldType, Kind, KindClause, Line, Literal, Path,
+    Per, Quote, Record, Rule, RuleClause, RuleClauseNode, Statement, StatementNode, Step,
+    Tolerance, Tree, Value, ValueNode, Word,
+};
+use crate::source::Span;
+
+/// What a leaf is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Leaf {
+    /// A name or a word of a path.
+    Word,
+    /// A text in quotes.
+    Text,
+    /// The digits of a number.
+    Number,
+    /// A unit.
+    Unit,
+    /// An operator or a keyword that the tree keeps.
+    Sign,
+    /// `{` or `}`.
+    Brace,
+    /// A comment.
+    Comment,
+    /// A blank line.
+    Blank,
+    /// What could not be read.
+    Broken,
+}
+
+/// One step of the walk.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Visit {
+    /// A node with this span starts; all up to its [`Visit::Leave`] lies inside.
+    Enter(Span),
+    /// A leaf.
+    Leaf(Leaf, Span),
+    /// The last node entered ends.
+    Leave,
+}
+
+/// Walks a tree.
+pub fn walk(tree: &Tree<'_>, visit: &mut impl FnMut(Visit)) {
+    let walk = &mut Walk { visit };
+    walk.lines(&tree.items, Walk::statement);
+}
+
+struct Walk<'v, V> {
+    visit: &'v mut V,
+}
+
+impl<V: FnMut(Visit)> Walk<'_, V> {
+    fn leaf(&mut self, leaf: Leaf, span: Span) {
+        (self.visit)(Visit::Leaf(leaf, span));
+    }
+
+    fn node(&mut self, span: Span, inside: impl FnOnce(&mut Self)) {
+        (self.visit)(Visit::Enter(span));
+        inside(self);
+        (self.visit)(Visit::Leave);
+    }
+
+    fn word(&mut self, word: &Word<'_>) {
+        self.leaf(Leaf::Word, word.span);
+    }
+
+    fn text(&mut self, quote: &Quote<'_>) {
+        self.leaf(Leaf::Text, quote.span);
+    }
+
+    fn comment(&mut self, comment: &Option<Word<'_>>) {
+        if let Some(comment) = comment {
+            self.leaf(Leaf::Comment, comment.span);
+        }
+    }
+
+    fn lines<T>(&mut self, lines: &[Line<'_, T>], good: impl Fn(&mut Self, &T)) {
+        for line in lines {
+            match line {
+                Line::Blank(span) => self.leaf(Leaf::Blank, *span),
+                Line::Comment(comment) => self.leaf(Leaf::Comment, comment.span),
+                Line::Good(node, comment) => {
+                    good(self, node);
+                    self.comment(comment);
+                }
+                Line::Broken(Broken { span, .. }) => self.leaf(Leaf::Broken, *span),
+            }
+        }
+    }
+
+    fn block<T>(&mut self, block: &Block<'_, T>, clause: impl Fn(&mut Self, &T)) {
+        self.leaf(Leaf::Brace, block.open);
+        self.comment(&block.open_comment);
+        self.lines(&block.lines, clause);
+        if let Some(close) = block.close {
+            self.leaf(Leaf::Brace, close);
+        }
+    }
+
+    fn statement(&mut self, statement: &Statement<'_>) {
+        self.node(statement.span, |walk| match &statement.node {
+            StatementNode::Standard { name, edition } => {
+                walk.text(name);
+                edition.iter().for_each(|edition| walk.text(edition));
+            }
+            StatementNode::Run { name, against } => {
+                walk.text(name);
+                walk.text(against);
+            }
+            StatementNode::UseSpec(name) => walk.word(name),
+            StatementNode::UseFile(path) => walk.text(path),
+            StatementNode::Unit {
+                name,
+                value,
+                sentence,
+            } => {
+                walk.word(name);
+                walk.literal(value);
+                sentence.iter().for_each(|sentence| walk.text(sentence));
+            }
+            StatementNode::Kind(kind) => walk.kind(kind),
+            StatementNode::Record(record) => walk.record(record),
+            StatementNode::Rule(rule) | StatementNode::Caution(rule) => walk.rule(rule),
+            StatementNode::Sequence(sequence) => {
+                walk.leaf(Leaf::Sign, sequence.keyword);
+                walk.block(&sequence.block, Self::step);
+            }
+        });
+    }
+
+    fn kind(&mut self, kind: &Kind<'_>) {
+        self.word(&kind.name);
+        kind.sentence.iter().for_each(|text| self.text(text));
+        self.block(&kind.block, |walk, clause| match clause {
+            KindClause::Field(field) => walk.field(field),
+            KindClause::Parts { names, total, span } => walk.node(*span, |walk| {
+                names.iter().for_each(|name| walk.word(name));
+                walk.literal(total);
+            }),
+        });
+    }
+
+    fn field(&mut self, field: &Field<'_>) {
+        self.node(field.span, |walk| {
+            walk.word(&field.name);
+            match &field.ty {
+                FieldType::Named(word) | FieldType::CountOf(word) | FieldType::RangeOf(word) => {
+                    walk.word(word);
+                }
+                FieldType::Choice(words) => words.iter().for_each(|word| walk.word(word)),
+            }
+            if let Some((low, high)) = &field.possible {
+                walk.literal(low);
+                walk.literal(high);
+            }
+            field.formula.iter().for_each(|expr| walk.expr(expr));
+            field.sentence.iter().for_each(|text| walk.text(text));
+            field.steps.iter().for_each(|step| walk.literal(step));
+            walk.per(&field.per);
+        });
+    }
+
+    fn record(&mut self, record: &Record<'_>) {
+        self.word(&record.kind);
+        record.name.iter().for_each(|name| self.word(name));
+        record.parent.iter().for_each(|parent| self.word(parent));
+        record.title.iter().for_each(|title| self.text(title));
+        if let Some(block) = &record.block {
+            self.block(block, Self::clause);
+        }
+    }
+
+    fn clause(&mut self, clause: &Clause<'_>) {
+        self.node(clause.span, |walk| {
+            if let Some(loosens) = clause.loosens {
+                walk.leaf(Leaf::Sign, loosens);
+            }
+            walk.word(&clause.name);
+            walk.value(&clause.value);
+            let because = clause.because.as_ref();
+            let per_first = because.zip(per_span(&clause.per));
+            if per_first.is_some_and(|(because, per)| per.start < because.span.start) {
+                walk.per(&clause.per);
+                because.iter().for_each(|text| walk.text(text));
+            } else {
+                because.iter().for_each(|text| walk.text(text));
+                walk.per(&clause.per);
+            }
+        });
+    }
+
+    fn per(&mut self, per: &Option<Per<'_>>) {
+        match per {
+            Some(Per::Source(source)) => self.text(source),
+            Some(Per::Practice(span)) => self.leaf(Leaf::Sign, *span),
+            None => {}
+        }
+    }
+
+    fn value(&mut self, value: &Value<'_>) {
+        self.node(value.span, |walk| match &value.node {
+            ValueNode::Quantity { nominal, tolerance } => {
+                walk.literal(nominal);
+                match tolerance {
+                    Some(Tolerance::Both(size)) => walk.literal(size),
+                    Some(Tolerance::Sided { plus, minus }) => {
+                        let mut sides: Vec<_> = plus.iter().chain(minus).collect();
+                        sides.sort_by_key(|side| side.span.start);
+                        sides.into_iter().for_each(|side| walk.literal(side));
+                    }
+                    None => {}
+                }
+            }
+            ValueNode::Range { low, high } => {
+                walk.literal(low);
+                walk.literal(high);
+            }
+            ValueNode::AtLeast(literal) | ValueNode::AtMost(literal) => walk.literal(literal),
+            ValueNode::Text(text) => walk.text(text),
+            ValueNode::Name(word) => walk.word(word),
+        });
+    }
+
+    fn literal(&mut self, literal: &Literal<'_>) {
+        self.node(literal.span, |walk| {
+            walk.leaf(Leaf::Number, literal.number.span);
+            if let Some(unit) = &literal.unit {
+                walk.leaf(Leaf::Unit, unit.span);
+            }
+        });
+    }
+
+    fn step(&mut self, step: &Step<'_>) {
+        self.node(step.span, |walk| {
+            walk.word(&step.kind);
+            for setting in &step.settings {
+                walk.node(setting.span, |walk| {
+                    setting.name.iter().for_each(|name| walk.word(name));
+                    walk.value(&setting.value);
+                });
+            }
+        });
+    }
+
+    fn rule(&mut self, rule: &Rule<'_>) {
+        self.word(&rule.name);
+        rule.title.iter().for_each(|title| self.text(title));
+        self.block(&rule.block, Self::rule_clause);
+    }
+
+    fn rule_clause(&mut self, clause: &RuleClause<'_>) {
+        self.node(clause.span, |walk| match &clause.node {
+            RuleClauseNode::ForEach(kind) => walk.word(kind),
+            RuleClauseNode::When(condition) => walk.expr(condition),
+            RuleClauseNode::Require { condition, per, .. } => {
+                walk.expr(condition);
+                walk.per(per);
+            }
+            RuleClauseNode::Because(text)
+            | RuleClauseNode::Caution(text)
+            | RuleClauseNode::Say(text) => walk.text(text),
+            RuleClauseNode::Per(per) => walk.per(&Some(*per)),
+            RuleClauseNode::Adjust(paths) => paths.iter().for_each(|path| walk.path(path)),
+        });
+    }
+
+    fn path(&mut self, path: &Path<'_>) {
+        self.node(path.span, |walk| {
+            path.words.iter().for_each(|word| walk.word(word));
+        });
+    }
+
+    fn expr(&mut self, expr: &Expr<'_>) {
+        self.node(expr.span, |walk| match &expr.node {
+            ExprNode::Number(literal) => walk.literal(literal),
+            ExprNode::Text(text) => walk.text(text),
+            ExprNode::Path(path) => walk.path(path),
+            ExprNode::Call { name, arguments } => {
+                walk.word(name);
+                arguments.iter().for_each(|argument| walk.expr(argument));
+            }
+            ExprNode::Group(inner) => walk.expr(inner),
+            ExprNode::Unary { at, operand, .. } => {
+                walk.leaf(Leaf::Sign, *at);
+                walk.expr(operand);
+            }
+            ExprNode::Binary {
+                at, left, right, ..
+            } => {
+                walk.expr(left);
+                walk.leaf(Leaf::Sign, *at);
+                walk.expr(right);
+            }
+            ExprNode::OneOf { at, subject, list } => {
+                walk.expr(subject);
+                walk.leaf(Leaf::Sign, *at);
+                list.iter().for_each(|item| walk.expr(item));
+            }
+            ExprNode::Stated { at, subject } => {
+                walk.expr(subject);
+                walk.leaf(Leaf::Sign, *at);
+            }
+            ExprNode::TooDeep => walk.leaf(Leaf::Broken, expr.span),
+        });
+    }
+}
+
+fn per_span(per: &Option<Per<'_>>) -> Option<Span> {
+    match per {
+        Some(Per::Source(source)) => Some(source.span),
+        Some(Per::Practice(span)) => Some(*span),
+        None => None,
+    }
+}

@@ -1,0 +1,337 @@
+//! A compact picture of a tree, and what must hold for every tree.
+
+use std::fmt::Write as _;
+
+use strikeoff::source::FileId;
+use strikeoff::syntax::parse;
+use strikeoff::syntax::tree::*;
+use strikeoff::syntax::walk::{Leaf, Visit, walk};
+
+/// One line for each line of the tree.
+pub(crate) fn outline(tree: &Tree<'_>) -> String {
+    let mut shown = String::new();
+    for line in &tree.items {
+        item(&mut shown, "", line, statement);
+    }
+    shown
+}
+
+fn item<T>(shown: &mut String, indent: &str, line: &Line<'_, T>, good: impl Fn(&T) -> String) {
+    let words = match line {
+        Line::Blank(_) => return,
+        Line::Comment(comment) => format!("comment {}", comment.text),
+        Line::Broken(broken) => format!("broken {:?}", broken.text),
+        Line::Good(node, comment) => {
+            let comment = comment.map(|comment| format!("  {}", comment.text));
+            format!("{}{}", good(node), comment.unwrap_or_default())
+        }
+    };
+    writeln!(shown, "{indent}{words}").unwrap();
+}
+
+fn block<T>(block: &Block<'_, T>, good: impl Fn(&T) -> String) -> String {
+    let mut shown = String::from(" {");
+    if let Some(comment) = block.open_comment {
+        write!(shown, "  {}", comment.text).unwrap();
+    }
+    shown.push('\n');
+    for line in &block.lines {
+        item(&mut shown, "  ", line, &good);
+    }
+    shown.push_str(if block.close.is_some() {
+        "}"
+    } else {
+        "(never closed)"
+    });
+    shown
+}
+
+fn quote(quote: &Quote<'_>) -> String {
+    format!("{:?}", quote.value())
+}
+
+fn with<T>(before: &str, part: &Option<T>, show: impl Fn(&T) -> String) -> String {
+    part.as_ref()
+        .map(|part| format!("{before}{}", show(part)))
+        .unwrap_or_default()
+}
+
+fn statement(statement: &Statement<'_>) -> String {
+    match &statement.node {
+        StatementNode::Standard { name, edition } => {
+            format!(
+                "standard {}{}",
+                quote(name),
+                with(" edition ", edition, quote)
+            )
+        }
+        StatementNode::Run { name, against } => {
+            format!("run {} against {}", quote(name), quote(against))
+        }
+        StatementNode::UseSpec(name) => format!("use spec {}", name.text),
+        StatementNode::UseFile(path) => format!("use file {}", quote(path)),
+        StatementNode::Unit {
+            name,
+            value,
+            sentence,
+        } => format!(
+            "unit {} = {}{}",
+            name.text,
+            literal(value),
+            with(" ", sentence, quote)
+        ),
+        StatementNode::Kind(kind) => format!(
+            "{:?} {}{}{}{}",
+            kind.form,
+            kind.name.text,
+            with(", ", &kind.place, |place| format!("{place:?}")),
+            with(" ", &kind.sentence, quote),
+            block(&kind.block, kind_clause)
+        ),
+        StatementNode::Record(record) => format!(
+            "record {}{}{}{}{}",
+            record.kind.text,
+            with(" ", &record.name, |name| name.text.to_owned()),
+            with(" is ", &record.parent, |parent| parent.text.to_owned()),
+            with(" ", &record.title, quote),
+            with("", &record.block, |lines| block(lines, clause))
+        ),
+        StatementNode::Rule(node) => format!("rule {}", rule(node)),
+        StatementNode::Caution(node) => format!("caution {}", rule(node)),
+        StatementNode::Sequence(sequence) => format!("sequence{}", block(&sequence.block, step)),
+    }
+}
+
+fn kind_clause(clause: &KindClause<'_>) -> String {
+    match clause {
+        KindClause::Parts { names, total, .. } => {
+            format!("parts {} make {}", words(names), literal(total))
+        }
+        KindClause::Field(field) => {
+            let ty = match &field.ty {
+                FieldType::Named(word) => word.text.to_owned(),
+                FieldType::CountOf(word) => format!("count-of({})", word.text),
+                FieldType::RangeOf(word) => format!("range-of({})", word.text),
+                FieldType::Choice(list) => format!("choice({})", words(list)),
+            };
+            let steps: Vec<_> = field.steps.iter().map(literal).collect();
+            format!(
+                "{}: {ty}{}{}{}{}{}",
+                field.name.text,
+                with(" from ", &field.possible, |(low, high)| {
+                    format!("{} to {}", literal(low), literal(high))
+                }),
+                with(" = ", &field.formula, expr),
+                with(" ", &field.sentence, quote),
+                if steps.is_empty() {
+                    String::new()
+                } else {
+                    format!(" step {}", steps.join(", "))
+                },
+                with(" per ", &field.per, per),
+            )
+        }
+    }
+}
+
+fn words(words: &[Word<'_>]) -> String {
+    let texts: Vec<_> = words.iter().map(|word| word.text).collect();
+    texts.join(", ")
+}
+
+fn per(per: &Per<'_>) -> String {
+    match per {
+        Per::Source(source) => quote(source),
+        Per::Practice(_) => "practice".to_owned(),
+    }
+}
+
+fn clause(clause: &Clause<'_>) -> String {
+    format!(
+        "{}{}: {}{}{}",
+        if clause.loosens.is_some() {
+            "loosens "
+        } else {
+            ""
+        },
+        clause.name.text,
+        value(&clause.value),
+        with(" because ", &clause.because, quote),
+        with(" per ", &clause.per, per)
+    )
+}
+
+fn value(value: &Value<'_>) -> String {
+    match &value.node {
+        ValueNode::Quantity { nominal, tolerance } => {
+            let tolerance = match tolerance {
+                None => String::new(),
+                Some(Tolerance::Both(size)) => format!(" ± {}", literal(size)),
+                Some(Tolerance::Sided { plus, minus }) => {
+                    with(" plus ", plus, literal) + &with(" minus ", minus, literal)
+                }
+            };
+            literal(nominal) + &tolerance
+        }
+        ValueNode::Range { low, high } => format!("[{} .. {}]", literal(low), literal(high)),
+        ValueNode::AtLeast(low) => format!("[{} ..]", literal(low)),
+        ValueNode::AtMost(high) => format!("[.. {}]", literal(high)),
+        ValueNode::Text(text) => quote(text),
+        ValueNode::Name(name) => format!("'{}", name.text),
+    }
+}
+
+fn literal(literal: &Literal<'_>) -> String {
+    let unit = literal.unit.map(|unit| format!("<{}>", unit.text));
+    format!("{}{}", literal.number.text, unit.unwrap_or_default())
+}
+
+fn step(step: &Step<'_>) -> String {
+    let settings: Vec<_> = step
+        .settings
+        .iter()
+        .map(|setting| {
+            let name = with("", &setting.name, |name| format!("{}: ", name.text));
+            name + &value(&setting.value)
+        })
+        .collect();
+    format!("{}({})", step.kind.text, settings.join(", "))
+}
+
+fn rule(rule: &Rule<'_>) -> String {
+    format!(
+        "{}{}{}",
+        rule.name.text,
+        with(" ", &rule.title, quote),
+        block(&rule.block, rule_clause)
+    )
+}
+
+fn rule_clause(clause: &RuleClause<'_>) -> String {
+    match &clause.node {
+        RuleClauseNode::ForEach(kind) => format!("for each {}", kind.text),
+        RuleClauseNode::When(condition) => format!("when {}", expr(condition)),
+        RuleClauseNode::Require {
+            verb,
+            condition,
+            per: source,
+        } => format!("{verb:?} {}{}", expr(condition), with(" per ", source, per)),
+        RuleClauseNode::Because(text) => format!("because {}", quote(text)),
+        RuleClauseNode::Per(source) => format!("per {}", per(source)),
+        RuleClauseNode::Adjust(paths) => {
+            let paths: Vec<_> = paths.iter().map(path).collect();
+            format!("adjust {}", paths.join(", "))
+        }
+        RuleClauseNode::Caution(text) => format!("caution {}", quote(text)),
+        RuleClauseNode::Say(text) => format!("say {}", quote(text)),
+    }
+}
+
+fn path(path: &Path<'_>) -> String {
+    let texts: Vec<_> = path.words.iter().map(|word| word.text).collect();
+    texts.join(".")
+}
+
+/// Every operator in brackets of its own, so that strengths can be seen.
+pub(crate) fn expr(expression: &Expr<'_>) -> String {
+    let list = |list: &[Expr<'_>]| list.iter().map(expr).collect::<Vec<_>>().join(", ");
+    match &expression.node {
+        ExprNode::Number(number) => literal(number),
+        ExprNode::Text(text) => quote(text),
+        ExprNode::Path(words) => path(words),
+        ExprNode::Call { name, arguments } => format!("{}({})", name.text, list(arguments)),
+        ExprNode::Group(inner) => format!("({})", expr(inner)),
+        ExprNode::Unary {
+            operator, operand, ..
+        } => format!("[{operator:?} {}]", expr(operand)),
+        ExprNode::Binary {
+            operator,
+            left,
+            right,
+            ..
+        } => format!("[{} {operator:?} {}]", expr(left), expr(right)),
+        ExprNode::OneOf {
+            subject, list: of, ..
+        } => format!("[{} OneOf {}]", expr(subject), list(of)),
+        ExprNode::Stated { subject, .. } => format!("[{} Stated]", expr(subject)),
+        ExprNode::TooDeep => "(too deep)".to_owned(),
+    }
+}
+
+/// What may stand between two leaves, besides white space.
+const GAPS: &[&str] = &[
+    "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
+    "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
+    "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
+    "adjust", "say", ",", ".", "(", ")", "=", "±", "+", "-",
+];
+
+/// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing
+/// but keywords and signs; leaves stand in order, on characters, inside their parents; every broken
+/// piece has a problem.
+pub(crate) fn assert_sound(text: &str) {
+    let parsed = parse(FileId(7), text);
+    let mut end = if text.starts_with('\u{feff}') { 3 } else { 0 };
+    let mut rebuilt = text[..end].to_owned();
+    let mut parents = vec![0..text.len()];
+    let mut broken = 0;
+    walk(&parsed.tree, &mut |visit| match visit {
+        Visit::Enter(span) => {
+            let (range, parent) = (span.range(), parents.last().unwrap());
+            assert_eq!(span.file, FileId(7));
+            assert!(
+                parent.start <= range.start && range.end <= parent.end,
+                "{range:?} outside {parent:?} in {text:?}"
+            );
+            assert!(text.get(range.clone()).is_some(), "{range:?} in {text:?}");
+            parents.push(range);
+        }
+        Visit::Leave => assert!(parents.pop().is_some()),
+        Visit::Leaf(leaf, span) => {
+            let (range, parent) = (span.range(), parents.last().unwrap());
+            assert_eq!(span.file, FileId(7));
+            assert!(
+                parent.start <= range.start && range.end <= parent.end,
+                "{leaf:?} {range:?} outside {parent:?} in {text:?}"
+            );
+            assert!(
+                end <= range.start,
+                "{leaf:?} {range:?} overlaps in {text:?}"
+            );
+            gap(&text[end..range.start]);
+            rebuilt.push_str(&text[end..range.start]);
+            rebuilt.push_str(&text[range.clone()]);
+            end = range.end;
+            broken += usize::from(leaf == Leaf::Broken);
+        }
+    });
+    gap(&text[end..]);
+    rebuilt.push_str(&text[end..]);
+    assert_eq!(rebuilt, text);
+    assert!(parsed.problems.len() >= broken, "silent piece in {text:?}");
+    for problem in &parsed.problems {
+        assert!(text.get(problem.span.range()).is_some());
+        let said = strikeoff::syntax::diagnostic(problem);
+        assert!(!said.headline.is_empty() && said.help.is_some());
+    }
+}
+
+fn gap(mut gap: &str) {
+    let whole = gap;
+    loop {
+        gap = gap.trim_start_matches([' ', '\t', '\r', '\n']);
+        if gap.is_empty() {
+            return;
+        }
+        let size = gap
+            .find(|c: char| !c.is_ascii_alphabetic())
+            .unwrap_or(gap.len());
+        let size = size.max(gap.chars().next().unwrap().len_utf8() * usize::from(size == 0));
+        assert!(
+            GAPS.contains(&&gap[..size]),
+            "lost {:?} in {whole:?}",
+            &gap[..size]
+        );
+        gap = &gap[size..];
+    }
+}
