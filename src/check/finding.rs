@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
 use crate::eval::{Conditions, Frame, Gap, Scene, Verdict};
 use crate::source::Span;
-use crate::types::{Condition, Rule, Type, source_words};
+use crate::types::{Condition, Field, Rule, Type, source_words};
 
 use super::atom::{Atom, Told, decisive};
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
@@ -302,7 +302,7 @@ fn not_stated(
     let declared = scene.standard.field(instance.kind, field);
     let owner = words::target(scene, target);
     facts.culprit = Some(words::setting(scene, crate::eval::Leaf { target, field }));
-    let example = example(&declared.ty);
+    let example = example(declared);
     let mut diagnostic = Diagnostic::new(
         Code::NotStated,
         place.unwrap_or(scene.run.span),
@@ -341,17 +341,20 @@ fn not_stated(
 }
 
 /// What a value of a setting looks like.
-fn example(ty: &Type) -> String {
+fn example(field: &Field) -> String {
     use crate::types::Reading;
-    match ty {
+    match &field.ty {
         Type::Quantity(measure) | Type::Range(measure) => match &measure.reading {
             Reading::Share => "… %".to_owned(),
             Reading::Count(Some(noun)) => format!("… {noun}"),
             Reading::Count(None) | Reading::Number => "…".to_owned(),
-            Reading::Unit => format!(
-                "… {}",
-                crate::units::Unit::usual(measure.dimension).spelling()
-            ),
+            Reading::Unit => match &field.possible {
+                Some(possible) => format!("… {}", possible.unit.spelling()),
+                None => format!(
+                    "… {}",
+                    crate::units::Unit::usual(measure.dimension).spelling()
+                ),
+            },
         },
         Type::Text => "\"…\"".to_owned(),
         Type::YesNo => "yes".to_owned(),

@@ -63,7 +63,10 @@ impl Typer<'_> {
                 let inner = self.expression(operand)?;
                 if inner.dimension.is_point() {
                     self.problems.push(mismatch::point_arithmetic(
-                        *at, inner.span, inner.span, "negating",
+                        *at,
+                        inner.span,
+                        inner.span,
+                        "the negative of a temperature",
                     ));
                     return None;
                 }
@@ -197,12 +200,7 @@ impl Typer<'_> {
                     } else {
                         "a difference"
                     };
-                    self.problems.push(mismatch::different(
-                        what,
-                        at,
-                        (left.dimension, left.span),
-                        (right.dimension, right.span),
-                    ));
+                    self.problems.push(mismatch::sides(what, at, &left, &right));
                     return None;
                 }
                 match (operator, points) {
@@ -211,7 +209,7 @@ impl Typer<'_> {
                             at,
                             left.span,
                             right.span,
-                            "adding two",
+                            "adding two temperatures",
                         ));
                         return None;
                     }
@@ -220,7 +218,7 @@ impl Typer<'_> {
                             at,
                             left.span,
                             right.span,
-                            "subtracting a temperature from a difference of",
+                            "subtracting a temperature from a difference",
                         ));
                         return None;
                     }
@@ -240,9 +238,9 @@ impl Typer<'_> {
             _ => {
                 if points.0 || points.1 {
                     let what = if operator == Binary::Multiply {
-                        "multiplying"
+                        "multiplying temperatures"
                     } else {
-                        "dividing"
+                        "dividing temperatures"
                     };
                     self.problems
                         .push(mismatch::point_arithmetic(at, left.span, right.span, what));
@@ -316,7 +314,7 @@ impl Typer<'_> {
                 at,
                 base.span,
                 base.span,
-                "powers of",
+                "a power of a temperature",
             ));
             return None;
         }
@@ -466,7 +464,7 @@ impl Typer<'_> {
                 name.span,
                 value.span,
                 value.span,
-                "adding up",
+                "adding up temperatures",
             ));
             return Some(None);
         }
@@ -536,9 +534,13 @@ impl Typer<'_> {
                 format!("there is no function `{}`", name.text),
                 "not a function",
             );
-            if let Some(help) = did_you_mean(name.text, known.chain(FUNCTIONS)) {
-                diagnostic = diagnostic.help(help);
-            }
+            let near = did_you_mean(name.text, known.chain(FUNCTIONS));
+            diagnostic = diagnostic.help(near.unwrap_or_else(|| {
+                format!(
+                    "there is `{}`, and the figures of the trade",
+                    FUNCTIONS.join("`, `")
+                )
+            }));
             self.problems.push(diagnostic);
             return None;
         };

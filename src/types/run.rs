@@ -45,11 +45,13 @@ pub fn build_run(
             trees.push((id, thing));
         }
     }
+    let known: Vec<(KindId, &str)> = names.keys().copied().collect();
     let find = |kind: KindId, name: &str| names.get(&(kind, name)).copied();
     let reading = Values {
         standard,
         reader: &reader,
         things: &find,
+        names: &known,
     };
     for (id, thing) in trees {
         let kind = run.instance(id).kind;
@@ -161,7 +163,7 @@ fn declare<'t>(
                     Code::MisplacedStatement,
                     here,
                     format!(
-                        "a `{}` is declared in the standard; a plan refers to it by name",
+                        "things of kind `{}` are declared in the standard; a plan refers to them by name",
                         thing.kind.text
                     ),
                     "not in a plan",

@@ -184,6 +184,7 @@ fn records(
                 standard,
                 reader,
                 things: &nobody,
+                names: &[],
             };
             clauses(&reading, kind, record, Origin::Standard, problems)
         };
