@@ -89,7 +89,15 @@ pub(super) fn finding(
         Verdict::NotStated(gap) => {
             not_stated(scene, frame, rule, requirement.span, gap, &mut facts)
         }
-        _ => compared(scene, all, result, &atom, &told, depth, &mut facts),
+        _ => compared(
+            scene,
+            all,
+            (result, verdict),
+            &atom,
+            &told,
+            depth,
+            &mut facts,
+        ),
     };
     diagnostic.code = code(outcome, verdict);
     diagnostic.severity = severity(diagnostic.code, requirement.verb, depth.allow_risk);
@@ -121,7 +129,7 @@ fn doubtful<'e>(
 fn compared(
     scene: &Scene<'_>,
     all: &[RuleResult],
-    result: &RuleResult,
+    (result, verdict): (&RuleResult, &Verdict),
     atom: &Atom<'_>,
     told: &Told,
     depth: Depth,
@@ -131,10 +139,6 @@ fn compared(
     let requirement = &rule.requirements[result.requirement];
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
-    let Applied::To(verdict) = &result.applied else {
-        let span = subject_place(scene, frame);
-        return Diagnostic::new(Code::RuleNotRun, span, String::new(), String::new());
-    };
     let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
     let decider = match verdict {
         Verdict::AtRisk(_) => {
