@@ -55,7 +55,9 @@ fn only_finding(name: &str) -> &'static Diagnostic {
 /// What the first line of a plan says that it shows.
 fn promised(text: &str) -> BTreeSet<String> {
     let line = text.lines().next().unwrap();
-    let words = line.strip_prefix("# shows: ").expect("starts with `shows:`");
+    let words = line
+        .strip_prefix("# shows: ")
+        .expect("starts with `shows:`");
     let list = words.split(';').map(|part| part.trim().to_owned());
     list.collect()
 }
@@ -100,7 +102,9 @@ fn every_plan_shows_what_it_says() {
         let text = room.texts[path].as_ref().unwrap();
         let (promised, shown) = (promised(text), shown(plan));
         if promised != shown {
-            wrong.push(format!("{path}: {promised:?} is promised, {shown:?} is found"));
+            wrong.push(format!(
+                "{path}: {promised:?} is promised, {shown:?} is found"
+            ));
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -143,7 +147,10 @@ fn every_rule_is_broken_by_a_plan() {
         .filter(|rule| !broken.contains(rule) && !excused.contains(rule))
         .collect();
     assert!(whole.is_empty(), "no plan breaks {whole:?}");
-    assert!(excused.is_disjoint(&broken), "excused, and broken all the same");
+    assert!(
+        excused.is_disjoint(&broken),
+        "excused, and broken all the same"
+    );
 }
 
 #[test]
@@ -152,7 +159,11 @@ fn every_repair_mends_and_harms_nothing() {
     let mut wrong = Vec::new();
     let mut offered = 0;
     for plan in &run.report.plans {
-        offered += plan.diagnostics.iter().map(|said| said.repairs.len()).sum::<usize>();
+        offered += plan
+            .diagnostics
+            .iter()
+            .map(|said| said.repairs.len())
+            .sum::<usize>();
         wrong.extend(room.try_repairs(run, plan));
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
@@ -163,7 +174,11 @@ fn every_repair_mends_and_harms_nothing() {
 fn what_breaks_or_is_at_risk_names_both_lines() {
     let (_, run) = demo();
     for plan in &run.report.plans {
-        for said in plan.diagnostics.iter().filter(|said| said.finding.is_some()) {
+        for said in plan
+            .diagnostics
+            .iter()
+            .filter(|said| said.finding.is_some())
+        {
             let labels = said.labels();
             assert_eq!(labels[0].span.file, plan.file, "{}", said.headline);
             let elsewhere = labels.iter().any(|label| label.span.file != plan.file);
@@ -215,17 +230,18 @@ fn a_holding_plan_with_a_setting_less_never_holds_more() {
                 let old = before.get(&(&check.rule, check.clause, &check.subject));
                 // Not applying is as good as holding: a rule must not step aside for want of a value.
                 let aside = check.outcome == Outcome::DoesNotApply && old == Some(&Outcome::Holds);
-                if aside {
+                let setting = line.split_whitespace().next().unwrap();
+                if aside && !SPEAKS_ONLY_OF.contains(&(check.rule.as_str(), setting)) {
                     wrong.push(format!("{path}:{}: {} steps aside", index + 1, check.rule));
                 }
             }
         }
     }
-    assert_eq!(wrong, KNOWN_TO_STEP_ASIDE, "{}", wrong.join("\n"));
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
 /// Rules with `when X stated` speak only of runs that state X: that is what they say.
-const KNOWN_TO_STEP_ASIDE: &[&str] = &[];
+const SPEAKS_ONLY_OF: &[(&str, &str)] = &[("mesh-carries-the-halftone", "halftone")];
 
 fn in_sequence(text: &str, index: usize) -> bool {
     let before: Vec<&str> = text.lines().take(index).collect();
@@ -263,7 +279,10 @@ fn tri_blend_at_risk() {
     assert_eq!(finding.outcome, Outcome::AtRisk);
     assert_eq!(finding.culprit.as_deref(), Some("dryer.belt"));
     let decided = finding.decided_by.as_deref().unwrap();
-    assert!(decided.contains("± 5 % of `dryer.belt` decides"), "{decided}");
+    assert!(
+        decided.contains("± 5 % of `dryer.belt` decides"),
+        "{decided}"
+    );
     // 2.44 m over 60 s is 2.44 m/min, which is 2.4 m/min and 1.667 % more.
     let needed = decided.split("holds at ± ").nth(1).unwrap();
     let needed: f64 = needed.split(' ').next().unwrap().parse().unwrap();
@@ -272,7 +291,10 @@ fn tri_blend_at_risk() {
 
 #[test]
 fn tri_blend_slow_enough() {
-    assert_eq!(shown(plan("tri-blend-slow-enough")), BTreeSet::from(["holds".to_owned()]));
+    assert_eq!(
+        shown(plan("tri-blend-slow-enough")),
+        BTreeSet::from(["holds".to_owned()])
+    );
 }
 
 #[test]
