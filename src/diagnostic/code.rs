@@ -238,8 +238,6 @@ codes! {
     StepSetting = "step-setting", Error, "a step has a setting that does not fit";
     /// A condition stands where a value is wanted, or a value where a condition is wanted.
     NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
-    /// The expression is nested too deep to be worked out, or to be read by a person.
-    TooDeep = "too-deep", Error, "nested too deep";
 
     // findings about a run
 
@@ -251,6 +249,4 @@ codes! {
     Permitted = "permitted", Note, "a run passes by a permission";
     /// A figure cannot be worked out: a division by something that may be zero, or a model outside its range.
     CannotWorkOut = "cannot-work-out", Error, "a figure cannot be worked out";
-    /// A rule could not be run because its text has an error. It is not counted as holding.
-    RuleNotRun = "rule-not-run", Error, "a rule could not be run";
 }
