@@ -175,6 +175,9 @@ fn compared(
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
     }
+    if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
+        diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+    }
     if let Verdict::CannotWorkOut(words) = verdict {
         diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
     }

@@ -4,7 +4,7 @@ use std::collections::VecDeque;
 
 use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
-use super::number::Number;
+use super::number::{Marks, Number};
 use super::slope::Slope;
 use super::{Frame, Leaf, Scene, Stop, Stretch, leaves};
 use crate::interval::Bounds;
@@ -44,6 +44,10 @@ pub struct Range {
     pub bounds: Bounds,
     /// The exact ends, where the formula allows them; both are reached.
     pub exact: Option<(Exact, Exact)>,
+    /// Whether a figure behind it was sampled, so that the bounds are not shown to hold every value.
+    pub sampled: bool,
+    /// Whether a figure behind it takes milliseconds to work out.
+    pub costly: bool,
 }
 
 impl<'e> Aim<'e> {
@@ -94,8 +98,10 @@ impl<'e> Aim<'e> {
         &self,
         evaluator: &Evaluator<'_, Bounds>,
         frame: Frame,
-    ) -> Result<Bounds, Stop> {
-        self.work_out(evaluator, frame).map_err(stop)
+    ) -> Result<(Bounds, Marks), Stop> {
+        evaluator.take_marks();
+        let value = self.work_out(evaluator, frame).map_err(stop)?;
+        Ok((value, evaluator.take_marks()))
     }
 }
 
@@ -124,11 +130,16 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
         .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
-    if repeated.is_empty() {
-        let bounds = plain?;
+    // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
+    // over the whole box is sound, if wider where an input is used twice.
+    let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
+    if repeated.is_empty() || costly {
+        let (bounds, marks) = plain?;
         return Ok(Range {
             bounds,
             exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
+            sampled: marks.sampled,
+            costly,
         });
     }
     Search {
@@ -243,7 +254,12 @@ impl Search<'_> {
             }
             _ => None,
         };
-        Ok(Range { bounds, exact })
+        Ok(Range {
+            bounds,
+            exact,
+            sampled: false,
+            costly: false,
+        })
     }
 
     fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
@@ -262,7 +278,8 @@ impl Search<'_> {
             narrowed: &narrowed,
             ..*self.scene
         };
-        self.aim.plain(&Evaluator::new(scene), self.frame)
+        let (bounds, _) = self.aim.plain(&Evaluator::new(scene), self.frame)?;
+        Ok(bounds)
     }
 
     /// What the aim comes to in the middle of a box.
