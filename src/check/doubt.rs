@@ -36,10 +36,11 @@ impl<'e> Doubt<'e> {
         if truth(&rule.requirements[requirement].condition) != Truth::False {
             return Self::None;
         }
-        let unknown = |condition: &&Condition| truth(condition) == Truth::Unknown;
-        if let Some(when) = rule.when.iter().find(unknown) {
+        let open = |when: &&Condition| conditions.truth_of_when(frame, when) == Truth::Unknown;
+        if let Some(when) = rule.when.iter().find(open) {
             return Self::When(when);
         }
+        let unknown = |condition: &&Condition| truth(condition) == Truth::Unknown;
         rule.permissions
             .iter()
             .find(unknown)

@@ -175,11 +175,11 @@ fn compared(
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
     }
-    if let Verdict::CannotWorkOut(words) = verdict {
-        diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
-    }
     if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
         diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+    }
+    if let Verdict::CannotWorkOut(words) = verdict {
+        diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
         let rests_on = atom.leaves(scene, frame);

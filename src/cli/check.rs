@@ -12,7 +12,7 @@ use crate::check::{Options, Prepared, check_plan, prepare};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
 use crate::report::{Format, Show, Style, render};
-use crate::source::{FileId, Span, Store};
+use crate::source::{FileId, Span, Store, visible};
 use crate::syntax;
 use crate::syntax::tree::{Line, StatementNode};
 
@@ -101,8 +101,9 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
     Ok(exit::of_report(&run.report))
 }
 
+/// Says what is wrong with the arguments, which are no more to be trusted than a file.
 fn usage(words: &str) -> io::Result<u8> {
-    writeln!(io::stderr(), "strikeoff: {words}")?;
+    writeln!(io::stderr(), "strikeoff: {}", visible(words))?;
     Ok(exit::TROUBLE)
 }
 

@@ -59,7 +59,11 @@ impl Room {
             room.files.insert(path, (*text).to_owned());
         }
         for (path, text) in &mut room.files {
-            let folder = if path.contains("/shipped/") { "" } else { "shipped/" };
+            let folder = if path.contains("/shipped/") {
+                ""
+            } else {
+                "shipped/"
+            };
             if path.ends_with(".std") {
                 for (name, _) in SHIPPED {
                     let (from, to) = (
@@ -77,7 +81,8 @@ impl Room {
     /// A room of one standard.
     pub(crate) fn of(standard: &str) -> Self {
         let mut room = Self::default();
-        room.files.insert("room.std".to_owned(), standard.to_owned());
+        room.files
+            .insert("room.std".to_owned(), standard.to_owned());
         room
     }
 
@@ -143,7 +148,9 @@ pub(crate) fn run_of(store: &mut Store, prepared: &Prepared, text: &str) -> Run 
 
 /// Headlines of all errors.
 pub(crate) fn errors(problems: &[Diagnostic]) -> Vec<String> {
-    let errors = problems.iter().filter(|one| one.severity == Severity::Error);
+    let errors = problems
+        .iter()
+        .filter(|one| one.severity == Severity::Error);
     errors.map(|one| one.headline.clone()).collect()
 }
 
