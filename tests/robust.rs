@@ -6,11 +6,11 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 #![allow(clippy::print_stderr)]
 
-mod room;
+mod demo_room;
 
 use std::time::{Duration, Instant};
 
-use room::{Random, Room, cases, quick};
+use demo_room::{Random, Room, cases, quick};
 use strikeoff::check::{Options, Prepared, check_plan};
 use strikeoff::diagnostic::Report;
 use strikeoff::report::{Format, Style, render};
@@ -29,20 +29,160 @@ const FORMATS: [Format; 5] = [
 
 /// Pieces of the language, good and bad.
 const TOKENS: &[&str] = &[
-    "standard ", "\"a\"", " edition ", "run ", " against ", "\"room.std\"", "use ", "trade", "inks", "unit ",
-    "kind ", "step ", "add to ", "rule ", "caution ", "sequence ", "is ", "is not ", "is one of ", " at least ",
-    " at most ", " above ", " below ", " to ", "not ", " and ", " or ", " stated", " within ", " per ", "practice",
-    " because ", "  shall ", "  should ", "  may ", "  when ", "  for each ", "  adjust ", "  say ", "parts ",
-    " make ", "loosens ", "choice of ", "count of ", "range of ", " from ", "table ", "one to a run", "many to a run",
-    "screen", "dryer", "garment", "ink", "flash", "print", "cool", "press", "film", "order", "screen.ink.mesh",
-    "dryer.dwell", "flash.previous-print", "next", "place", "belt", "chamber", "mesh", "peak", "length", "time",
-    "speed", "share", "temperature", "number", "text", "yes/no", "least(", "most(", "root(", "round-up(", "low(",
-    "high(", "count(", "total(", "(", ")", " {\n", "{", "\n}\n", "}\n", "}", "\n", "\n\n", "\r\n", "\r", " ", "  ",
-    "\t", ", ", ",", " + ", " - ", " * ", " / ", " ^ ", " = ", "=", ".", "60", "2.44", "0", "-5", "1e9", "1e-40",
-    "1e400", "99999999999999999999999999999999999999999999", ".5", "1,5", " m", " s", " °F", " /in", " %", " m/min",
-    " W/(m²·K)", " m^127", " K", " Δ°C", " pieces", " ± ", " +- ", " +1 s -0 s", "# note\n", "\"", "\\\"", "\\",
-    "\u{feff}", "\u{202e}", "\u{0}", "\u{1}", "é", "日本", "𝔸", "\u{301}", "\u{a0}", "yes", "no", "soft-white",
-    "half-poly-tee", "stock-110", "tunnel-a", "base", "a", "b-c",
+    "standard ",
+    "\"a\"",
+    " edition ",
+    "run ",
+    " against ",
+    "\"room.std\"",
+    "use ",
+    "trade",
+    "inks",
+    "unit ",
+    "kind ",
+    "step ",
+    "add to ",
+    "rule ",
+    "caution ",
+    "sequence ",
+    "is ",
+    "is not ",
+    "is one of ",
+    " at least ",
+    " at most ",
+    " above ",
+    " below ",
+    " to ",
+    "not ",
+    " and ",
+    " or ",
+    " stated",
+    " within ",
+    " per ",
+    "practice",
+    " because ",
+    "  shall ",
+    "  should ",
+    "  may ",
+    "  when ",
+    "  for each ",
+    "  adjust ",
+    "  say ",
+    "parts ",
+    " make ",
+    "loosens ",
+    "choice of ",
+    "count of ",
+    "range of ",
+    " from ",
+    "table ",
+    "one to a run",
+    "many to a run",
+    "screen",
+    "dryer",
+    "garment",
+    "ink",
+    "flash",
+    "print",
+    "cool",
+    "press",
+    "film",
+    "order",
+    "screen.ink.mesh",
+    "dryer.dwell",
+    "flash.previous-print",
+    "next",
+    "place",
+    "belt",
+    "chamber",
+    "mesh",
+    "peak",
+    "length",
+    "time",
+    "speed",
+    "share",
+    "temperature",
+    "number",
+    "text",
+    "yes/no",
+    "least(",
+    "most(",
+    "root(",
+    "round-up(",
+    "low(",
+    "high(",
+    "count(",
+    "total(",
+    "(",
+    ")",
+    " {\n",
+    "{",
+    "\n}\n",
+    "}\n",
+    "}",
+    "\n",
+    "\n\n",
+    "\r\n",
+    "\r",
+    " ",
+    "  ",
+    "\t",
+    ", ",
+    ",",
+    " + ",
+    " - ",
+    " * ",
+    " / ",
+    " ^ ",
+    " = ",
+    "=",
+    ".",
+    "60",
+    "2.44",
+    "0",
+    "-5",
+    "1e9",
+    "1e-40",
+    "1e400",
+    "99999999999999999999999999999999999999999999",
+    ".5",
+    "1,5",
+    " m",
+    " s",
+    " °F",
+    " /in",
+    " %",
+    " m/min",
+    " W/(m²·K)",
+    " m^127",
+    " K",
+    " Δ°C",
+    " pieces",
+    " ± ",
+    " +- ",
+    " +1 s -0 s",
+    "# note\n",
+    "\"",
+    "\\\"",
+    "\\",
+    "\u{feff}",
+    "\u{202e}",
+    "\u{0}",
+    "\u{1}",
+    "é",
+    "日本",
+    "𝔸",
+    "\u{301}",
+    "\u{a0}",
+    "yes",
+    "no",
+    "soft-white",
+    "half-poly-tee",
+    "stock-110",
+    "tunnel-a",
+    "base",
+    "a",
+    "b-c",
 ];
 
 /// Characters that texts of the wild hold.
@@ -53,7 +193,9 @@ fn any_char(random: &Random) -> char {
             5 => random.below(0x800),
             6 => 0x2000 + random.below(0x70),
             7 => random.below(0x1_0000),
-            8 => *random.pick(&[0xfeff, 0x202e, 0x2028, 0x85, 0x1, 0x0, 0x7f, 0x301, 0x200d, 0xfffd]),
+            8 => *random.pick(&[
+                0xfeff, 0x202e, 0x2028, 0x85, 0x1, 0x0, 0x7f, 0x301, 0x200d, 0xfffd,
+            ]),
             _ => random.below(0x11_0000),
         };
         if let Some(found) = u32::try_from(code).ok().and_then(char::from_u32) {
@@ -111,7 +253,11 @@ fn mutated(random: &Random, text: &str) -> String {
                 let at = random.below(lines.len().max(1));
                 let twice = random.chance(50);
                 let rest = lines.iter().enumerate().flat_map(|(index, line)| {
-                    let times = if index != at { 1 } else { usize::from(twice) * 2 };
+                    let times = if index != at {
+                        1
+                    } else {
+                        usize::from(twice) * 2
+                    };
                     std::iter::repeat_n(*line, times)
                 });
                 text = rest.map(|line| format!("{line}\n")).collect();
@@ -210,8 +356,12 @@ struct Bench {
 impl Bench {
     fn new() -> Self {
         let room = Room::demo();
-        let (store, prepared) = room.prepare(room::ROOT);
-        assert!(prepared.usable(), "{:#?}", room::errors(&prepared.problems));
+        let (store, prepared) = room.prepare(demo_room::ROOT);
+        assert!(
+            prepared.usable(),
+            "{:#?}",
+            demo_room::errors(&prepared.problems)
+        );
         Self {
             room,
             store,
@@ -224,7 +374,7 @@ impl Bench {
         let mut store = self.store.clone();
         let file = store.add("demo-data/plans/a.plan", text);
         let plan = check_plan(&store, &self.prepared, 0, file, options);
-        let report = room::report_of(&self.prepared, Some(plan));
+        let report = demo_room::report_of(&self.prepared, Some(plan));
         assert_spans(&store, &report);
         let views = views(&store, &report);
         (report, views)
@@ -235,14 +385,14 @@ impl Bench {
         let mut room = self.room.clone();
         room.files.insert(path.to_owned(), text.to_owned());
         let root = if path.starts_with("demo-data/") {
-            room::ROOT
+            demo_room::ROOT
         } else {
             path
         };
         let (mut store, prepared) = room.prepare(root);
         let file = store.add("demo-data/plans/a.plan", self.room.files[plan].clone());
         let plan = check_plan(&store, &prepared, 0, file, quick());
-        let report = room::report_of(&prepared, Some(plan));
+        let report = demo_room::report_of(&prepared, Some(plan));
         assert_spans(&store, &report);
         let views = views(&store, &report);
         (report, views)

@@ -138,6 +138,18 @@ impl Atom<'_> {
             .collect()
     }
 
+    /// Whether a figure it compares was sampled rather than shown.
+    pub(super) fn is_sampled(&self, scene: &Scene<'_>, frame: Frame) -> bool {
+        let expressions: Vec<&Expression> = match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => vec![left, right],
+            ConditionNode::Within { subject, .. } => vec![subject],
+            _ => Vec::new(),
+        };
+        expressions.iter().any(|expression| {
+            range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.sampled)
+        })
+    }
+
     /// The paths it names, the subject first.
     pub(super) fn paths(&self) -> Vec<&Path> {
         let mut found = Vec::new();
@@ -222,7 +234,14 @@ impl Atom<'_> {
             ConditionNode::Stated(path) => Told {
                 quantity: Some(path.text.clone()),
                 value: Some(if self.negated { "stated" } else { "not stated" }.to_owned()),
-                limit: Some(if self.negated { "not stated" } else { "stated" }.to_owned()),
+                limit: Some(
+                    if self.negated {
+                        "it not stated"
+                    } else {
+                        "it stated"
+                    }
+                    .to_owned(),
+                ),
                 margin: None,
             },
             _ => Told::default(),

@@ -3,8 +3,9 @@
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
-use super::number::{Fault, Number};
-use super::{Found, Frame, Leaf, Scene, Stop};
+use super::number::{Fault, Marks, Number};
+use super::{Found, Frame, Gap, Leaf, Scene, Stop};
+use crate::interval::Bounds;
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
 /// Deepest chain of formulas that is followed.
@@ -35,8 +36,9 @@ impl From<Fault> for Halt {
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
     pub(super) scene: Scene<'a>,
-    memo: RefCell<HashMap<Leaf, Result<N, Halt>>>,
+    memo: RefCell<HashMap<Leaf, (Result<N, Halt>, Marks)>>,
     depth: Cell<u32>,
+    marks: Cell<Marks>,
 }
 
 impl<'a, N: Number> Evaluator<'a, N> {
@@ -45,7 +47,17 @@ impl<'a, N: Number> Evaluator<'a, N> {
             scene,
             memo: RefCell::new(HashMap::new()),
             depth: Cell::new(0),
+            marks: Cell::new(Marks::default()),
         }
+    }
+
+    /// What has been worked out since the last call rests on.
+    pub(super) fn take_marks(&self) -> Marks {
+        self.marks.take()
+    }
+
+    fn mark(&self, more: Marks) {
+        self.marks.set(self.marks.get().with(more));
     }
 
     /// The value of an expression.
@@ -103,7 +115,13 @@ impl<'a, N: Number> Evaluator<'a, N> {
                     (None, Aggregate::Total) => Ok(N::whole(0)),
                     (None, _) => {
                         let name = &self.scene.standard.kind(*kind).name;
-                        Err(Stop::CannotWorkOut(format!("the run has no `{name}`")).into())
+                        Err(Stop::Missing(Box::new(Gap {
+                            at: None,
+                            field: None,
+                            path: name.clone(),
+                            words: Some(format!("the run has no `{name}`")),
+                        }))
+                        .into())
                     }
                 }
             }
@@ -111,6 +129,14 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     fn call(&self, frame: Frame, function: Function, arguments: &[Expression]) -> Result<N, Halt> {
+        match function {
+            Function::Otherwise => return self.otherwise(frame, arguments),
+            Function::Choose => {
+                let chosen = chosen(&self.scene, frame, arguments)?;
+                return self.expression(frame, chosen);
+            }
+            _ => {}
+        }
         let mut values = Vec::with_capacity(arguments.len());
         for argument in arguments {
             values.push(self.expression(frame, argument)?);
@@ -129,8 +155,25 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             Function::Root => Ok(first(&values)?.root()?),
             Function::RoundUp => Ok(first(&values)?.round_up()?),
-            Function::Figure(figure) => Ok(N::figure(&self.scene, figure, &values)?),
+            Function::Otherwise | Function::Choose => Err(Halt::Unsupported),
+            Function::Figure(figure) => {
+                let (value, marks) = N::figure(&self.scene, figure, &values)?;
+                self.mark(marks);
+                Ok(value)
+            }
         }
+    }
+
+    /// The first that has a value. What is there but wrong is not passed over.
+    fn otherwise(&self, frame: Frame, arguments: &[Expression]) -> Result<N, Halt> {
+        let mut last = Err(Halt::Unsupported);
+        for argument in arguments {
+            last = self.expression(frame, argument);
+            if !matches!(last, Err(Halt::Stop(Stop::Missing(_)))) {
+                break;
+            }
+        }
+        last
     }
 
     fn path(&self, frame: Frame, path: &Path) -> Result<N, Halt> {
@@ -155,7 +198,8 @@ impl<'a, N: Number> Evaluator<'a, N> {
     /// The worked-out value of a setting, whatever is stated for it.
     pub(super) fn formula(&self, leaf: Leaf, formula: &Expression) -> Result<N, Halt> {
         if let Some(known) = self.memo.borrow().get(&leaf) {
-            return known.clone();
+            self.mark(known.1);
+            return known.0.clone();
         }
         if self.depth.get() >= DEEPEST {
             return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
@@ -165,9 +209,12 @@ impl<'a, N: Number> Evaluator<'a, N> {
             own: Some(leaf.target),
             ..Frame::default()
         };
+        let before = self.marks.take();
         let value = self.expression(frame, formula);
+        let own = self.marks.get();
+        self.mark(before);
         self.depth.set(self.depth.get() - 1);
-        self.memo.borrow_mut().insert(leaf, value.clone());
+        self.memo.borrow_mut().insert(leaf, (value.clone(), own));
         value
     }
 
@@ -193,4 +240,26 @@ impl<'a, N: Number> Evaluator<'a, N> {
         };
         Ok(N::constant(&self.scene, &constant))
     }
+}
+
+/// The value that `choose` takes: its first argument counts the others.
+pub(super) fn chosen<'e>(
+    scene: &Scene<'_>,
+    frame: Frame,
+    arguments: &'e [Expression],
+) -> Result<&'e Expression, Halt> {
+    let Some((number, choices)) = arguments.split_first() else {
+        return Err(Halt::Unsupported);
+    };
+    let number = Evaluator::<Bounds>::new(*scene).expression(frame, number)?;
+    let place = (1_u32..)
+        .zip(choices)
+        .find(|(place, _)| number == Bounds::point(f64::from(*place)));
+    place.map(|(_, choice)| choice).ok_or_else(|| {
+        Stop::CannotWorkOut(format!(
+            "a whole number from 1 to {} is wanted to choose by",
+            choices.len()
+        ))
+        .into()
+    })
 }

@@ -1,6 +1,6 @@
 //! Intervals with exact rational ends, for comparisons that floating ones cannot decide.
 
-use super::number::{Fault, Number};
+use super::number::{Fault, Marks, Number};
 use super::{Leaf, Scene};
 use crate::physics;
 use crate::types::{Constant, Quantity};
@@ -121,8 +121,12 @@ impl Number for ExactSpan {
         .sized()
     }
 
+    /// Exact where both ends are squares of fractions, as lengths and counts often are.
     fn root(&self) -> Result<Self, Fault> {
-        Err(Fault::Unsupported)
+        Ok(Self {
+            low: self.low.root().ok_or(Fault::Unsupported)?,
+            high: self.high.root().ok_or(Fault::Unsupported)?,
+        })
     }
 
     fn least(&self, other: &Self) -> Self {
@@ -146,7 +150,11 @@ impl Number for ExactSpan {
         })
     }
 
-    fn figure(_: &Scene<'_>, _: &'static physics::Function, _: &[Self]) -> Result<Self, Fault> {
+    fn figure(
+        _: &Scene<'_>,
+        _: &'static physics::Function,
+        _: &[Self],
+    ) -> Result<(Self, Marks), Fault> {
         Err(Fault::Unsupported)
     }
 }

@@ -1,8 +1,10 @@
 //! The range of an expression, or of the difference of two, over everything the tolerances allow.
 
+use std::collections::VecDeque;
+
 use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
-use super::number::Number;
+use super::number::{Marks, Number};
 use super::slope::Slope;
 use super::{Frame, Leaf, Scene, Stop, Stretch, leaves};
 use crate::interval::Bounds;
@@ -42,6 +44,10 @@ pub struct Range {
     pub bounds: Bounds,
     /// The exact ends, where the formula allows them; both are reached.
     pub exact: Option<(Exact, Exact)>,
+    /// Whether a figure behind it was sampled, so that the bounds are not shown to hold every value.
+    pub sampled: bool,
+    /// Whether a figure behind it takes milliseconds to work out.
+    pub costly: bool,
 }
 
 impl<'e> Aim<'e> {
@@ -92,8 +98,10 @@ impl<'e> Aim<'e> {
         &self,
         evaluator: &Evaluator<'_, Bounds>,
         frame: Frame,
-    ) -> Result<Bounds, Stop> {
-        self.work_out(evaluator, frame).map_err(stop)
+    ) -> Result<(Bounds, Marks), Stop> {
+        evaluator.take_marks();
+        let value = self.work_out(evaluator, frame).map_err(stop)?;
+        Ok((value, evaluator.take_marks()))
     }
 }
 
@@ -122,11 +130,16 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
         .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
-    if repeated.is_empty() {
-        let bounds = plain?;
+    // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
+    // over the whole box is sound, if wider where an input is used twice.
+    let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
+    if repeated.is_empty() || costly {
+        let (bounds, marks) = plain?;
         return Ok(Range {
             bounds,
             exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
+            sampled: marks.sampled,
+            costly,
         });
     }
     Search {
@@ -191,14 +204,15 @@ struct Pinned {
 
 impl Search<'_> {
     fn run(&self, start: Cell) -> Result<Range, Stop> {
-        let mut boxes = vec![start];
+        // The largest are cut first, so that what is left when the budget ends is small everywhere.
+        let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
         let mut corners: Option<(Cell, Cell)> = None;
         let mut looked = 0;
         let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
         let mut reached: Option<Bounds> = None;
-        while let Some(cell) = boxes.pop() {
+        while let Some(cell) = boxes.pop_front() {
             looked += 1;
             let pinned = self.pin(&cell);
             let low = self.bounds(&pinned.low);
@@ -240,7 +254,12 @@ impl Search<'_> {
             }
             _ => None,
         };
-        Ok(Range { bounds, exact })
+        Ok(Range {
+            bounds,
+            exact,
+            sampled: false,
+            costly: false,
+        })
     }
 
     fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
@@ -259,7 +278,8 @@ impl Search<'_> {
             narrowed: &narrowed,
             ..*self.scene
         };
-        self.aim.plain(&Evaluator::new(scene), self.frame)
+        let (bounds, _) = self.aim.plain(&Evaluator::new(scene), self.frame)?;
+        Ok(bounds)
     }
 
     /// What the aim comes to in the middle of a box.
@@ -332,7 +352,12 @@ impl Search<'_> {
     }
 
     /// Halves a box; `false` when it cannot be halved any more.
-    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Cell>) -> bool {
+    fn split(
+        &self,
+        cell: &[(Leaf, Stretch)],
+        at: Option<usize>,
+        boxes: &mut VecDeque<Cell>,
+    ) -> bool {
         let Some(index) = at else { return false };
         let stretch = &cell[index].1;
         let Some(middle) = Exact::from_f64(stretch.bounds.mid()) else {
@@ -345,8 +370,7 @@ impl Search<'_> {
         let mut above = cell.to_vec();
         below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
         above[index].1 = Stretch::new(middle, stretch.high.clone());
-        boxes.push(above);
-        boxes.push(below);
+        boxes.extend([below, above]);
         true
     }
 }

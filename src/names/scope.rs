@@ -131,12 +131,15 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                         continue;
                     }
                     if scope.header.is_some() || place > 0 {
-                        problems.push(Diagnostic::new(
-                            Code::MisplacedStatement,
-                            statement.span,
-                            "`standard` stands once, as the first statement",
-                            "not here",
-                        ));
+                        problems.push(
+                            Diagnostic::new(
+                                Code::MisplacedStatement,
+                                statement.span,
+                                "`standard` stands once, as the first statement",
+                                "not here",
+                            )
+                            .help("move it to the top, or take it out if there is one already"),
+                        );
                     }
                     scope.header.get_or_insert(header);
                 }
@@ -178,7 +181,7 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                         Diagnostic::new(
                             Code::NameMissing,
                             record.kind.span.after(),
-                            format!("a `{}` in a standard needs a name", record.kind.text),
+                            format!("each `{}` in a standard needs a name", record.kind.text),
                             "name missing here",
                         )
                         .help(format!("write `{} some-name {{`", record.kind.text)),
@@ -223,12 +226,15 @@ pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
         match &statement.node {
             StatementNode::Run { name, against } => {
                 if scope.run.is_some() || place > 0 {
-                    problems.push(Diagnostic::new(
-                        Code::MisplacedStatement,
-                        statement.span,
-                        "`run` stands once, as the first statement",
-                        "not here",
-                    ));
+                    problems.push(
+                        Diagnostic::new(
+                            Code::MisplacedStatement,
+                            statement.span,
+                            "`run` stands once, as the first statement",
+                            "not here",
+                        )
+                        .help("move it to the top, or take it out if there is one already"),
+                    );
                 }
                 scope.run.get_or_insert((*name, *against, statement.span));
             }

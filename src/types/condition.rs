@@ -145,12 +145,12 @@ impl Typer<'_> {
     ) -> Option<ConditionNode> {
         Self::adapt(&mut left, &mut right);
         if left.dimension != right.dimension {
-            self.problems.push(mismatch::different(
-                "a comparison",
-                at,
-                (left.dimension, left.span),
-                (right.dimension, right.span),
-            ));
+            self.problems
+                .push(mismatch::sides("a comparison", at, &left, &right));
+            return None;
+        }
+        if let Some(problem) = mismatch::readings(self.standard, &left, &right) {
+            self.problems.push(problem);
             return None;
         }
         Some(ConditionNode::Compare {
@@ -203,10 +203,16 @@ impl Typer<'_> {
             return Some(ConditionNode::And(vec![part(low), part(high)]));
         }
         let ExprNode::Path(outer) = &right.node else {
-            return self.not_a_condition(
-                right.span,
-                "`within` wants a range: `A to B`, or a setting that holds one",
+            self.problems.push(
+                Diagnostic::new(
+                    Code::NotACondition,
+                    right.span,
+                    "`within` wants a range, and this is none",
+                    "not a range",
+                )
+                .help("write `A to B`, or a setting that holds a range; for one value, `is`"),
             );
+            return None;
         };
         let (outer, end) = resolve(self.standard, &self.context, outer, self.problems)?;
         let End::Value(Type::Range(measure)) = end else {
@@ -443,7 +449,7 @@ impl Typer<'_> {
                         self.unknown(
                             Code::UnknownRecord,
                             word,
-                            &format!("a `{name}` of the standard"),
+                            &format!("a record of kind `{name}`"),
                             known,
                         );
                         None

@@ -65,10 +65,14 @@ pub(super) fn check_formula_cycles(standard: &mut Standard, problems: &mut Vec<D
             Diagnostic::new(
                 Code::FormulaCycle,
                 from.span,
-                format!(
-                    "`{}` needs `{}`, which needs it in turn",
-                    from.name, to.name
-                ),
+                if at == following {
+                    format!("`{}` needs itself to be worked out", from.name)
+                } else {
+                    format!(
+                        "`{}` needs `{}`, which needs it in turn",
+                        from.name, to.name
+                    )
+                },
                 "closes the circle",
             )
             .related(to.span, "needed here")

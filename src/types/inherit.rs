@@ -19,7 +19,11 @@ pub(super) fn cut_cycles(standard: &mut Standard, problems: &mut Vec<Diagnostic>
                         Diagnostic::new(
                             Code::InheritanceCycle,
                             span,
-                            format!("`{}` is its own parent, by way of others", record.name),
+                            if record.parent == Some(start) {
+                                format!("`{}` is its own parent", record.name)
+                            } else {
+                                format!("`{}` is its own parent, by way of others", record.name)
+                            },
                             "closes the circle",
                         )
                         .help("take one `is` out"),

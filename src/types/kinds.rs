@@ -125,7 +125,7 @@ pub(super) fn unknown_field(word: Word<'_>, standard: &Standard, kind: KindId) -
     let mut diagnostic = Diagnostic::new(
         Code::UnknownField,
         word.span,
-        format!("a `{}` has no setting `{}`", kind.name, word.text),
+        format!("`{}` has no setting `{}`", kind.name, word.text),
         "not a setting",
     );
     if let Some(help) = did_you_mean(word.text, kind.field_names.keys().map(String::as_str)) {

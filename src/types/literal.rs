@@ -36,14 +36,16 @@ impl Reader {
             Ok(number) => Some(number),
             Err(problem) => {
                 let words = match problem {
-                    NumberProblem::TooLong => "it has more digits than anything can be measured to",
+                    NumberProblem::TooLong => {
+                        "no measure has so many digits, or so large a power of ten"
+                    }
                     NumberProblem::Malformed => "write digits with a decimal point",
                 };
                 problems.push(
                     Diagnostic::new(
                         Code::NumberMalformed,
                         literal.number.span,
-                        format!("the number `{}` cannot be read", literal.number.text),
+                        format!("the number `{}` cannot be read", start(literal.number.text)),
                         "this number",
                     )
                     .help(words),
@@ -135,7 +137,15 @@ impl Reader {
     ) -> Option<Number> {
         let digits = Self::digits(literal, problems)?;
         let unit = match (literal.unit, shared) {
-            (Some(word), _) => self.unit(word, problems)?,
+            (Some(word), _) => {
+                let before = problems.len();
+                let unit = self.unit(word, problems);
+                if let (None, Some(problem)) = (&unit, problems.get_mut(before)) {
+                    let known = format!("write {}", mismatch::wanted(measure));
+                    problem.help.get_or_insert(known);
+                }
+                unit?
+            }
             (None, Some(unit)) => unit.clone(),
             (None, None) => match bare(measure) {
                 Some(unit) => unit,
@@ -178,6 +188,15 @@ fn finish(literal: &Literal<'_>, digits: &Exact, unit: Unit) -> Number {
         exact,
         unit,
         resolution,
+    }
+}
+
+/// The start of a number, for messages about one that is too long to be read.
+fn start(number: &str) -> String {
+    const LONGEST: usize = 24;
+    match number.char_indices().nth(LONGEST) {
+        Some((end, _)) => format!("{}…", &number[..end]),
+        None => number.to_owned(),
     }
 }
 

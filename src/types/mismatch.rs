@@ -1,6 +1,8 @@
 //! The explaining messages: what was written, what is wanted, and what to write instead.
 
-use super::model::{Limits, Measure, Reading};
+use super::model::{
+    Arithmetic, Expression, ExpressionNode, Hop, Limits, Measure, Reading, Standard, Type,
+};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::Literal;
@@ -130,13 +132,9 @@ pub(super) fn impossible(
     setting: &str,
     span: Span,
 ) -> Diagnostic {
-    let shown = if low == high {
-        show_exact(low, unit)
-    } else {
-        format!("{} to {}", show_exact(low, unit), show_exact(high, unit))
-    };
+    let shown = show_between(low, high, unit);
     let range = show_limits(limits);
-    let mut diagnostic = Diagnostic::new(
+    let diagnostic = Diagnostic::new(
         Code::Impossible,
         span,
         format!("`{setting}` cannot be {shown}: possible is {range}"),
@@ -147,6 +145,17 @@ pub(super) fn impossible(
         limits.low.as_ref().is_none_or(|least| value >= least)
             && limits.high.as_ref().is_none_or(|most| value <= most)
     };
+    match (inside(low), inside(high)) {
+        (true, _) => {
+            let end = show_exact(high, unit);
+            return diagnostic.help(format!("its upper end, {end}, lies outside"));
+        }
+        (_, true) => {
+            let end = show_exact(low, unit);
+            return diagnostic.help(format!("its lower end, {end}, lies outside"));
+        }
+        _ => {}
+    }
     for (one, other) in MISTAKEN {
         for (from, to) in [(one, other), (other, one)] {
             if unit.spelling() != *from {
@@ -154,36 +163,141 @@ pub(super) fn impossible(
             }
             let Ok(meant) = Unit::parse(to) else { continue };
             let again = |value: &Exact| meant.to_base(&unit.from_base(value));
-            if inside(&again(low)) && inside(&again(high)) {
-                let number = if low == high {
-                    show_exact(&again(low), &meant)
-                } else {
-                    format!(
-                        "{} to {}",
-                        show_exact(&again(low), &meant),
-                        show_exact(&again(high), &meant)
-                    )
-                };
-                return diagnostic.help(format!("did you mean {number}?"));
+            let (low, high) = (again(low), again(high));
+            if inside(&low) && inside(&high) {
+                let meant = show_between(&low, &high, &meant);
+                return diagnostic.help(format!("did you mean {meant}?"));
             }
         }
     }
-    diagnostic = diagnostic.help("check the number and its unit");
-    diagnostic
+    diagnostic.help("check the number and its unit")
+}
+
+/// `266 to 274 °C`, or one number where the ends meet.
+fn show_between(low: &Exact, high: &Exact, unit: &Unit) -> String {
+    if low == high {
+        return show_exact(low, unit);
+    }
+    let (least, most) = (show_exact(low, unit), show_exact(high, unit));
+    match (least.split_once(' '), most.split_once(' ')) {
+        (Some((number, one)), Some((_, other))) if one == other => format!("{number} to {most}"),
+        // "1 stroke", but "12 strokes".
+        (Some((number, _)), Some(_)) if unit.is_noun() => format!("{number} to {most}"),
+        _ => format!("{least} to {most}"),
+    }
 }
 
 /// A range in words and its own unit.
 pub(super) fn show_limits(limits: &Limits) -> String {
     match (&limits.low, &limits.high) {
-        (Some(low), Some(high)) if low == high => show_exact(low, &limits.unit),
-        (Some(low), Some(high)) => format!(
-            "{} to {}",
-            show_exact(low, &limits.unit),
-            show_exact(high, &limits.unit)
-        ),
+        (Some(low), Some(high)) => show_between(low, high, &limits.unit),
         (Some(low), None) => format!("at least {}", show_exact(low, &limits.unit)),
         (None, Some(high)) => format!("at most {}", show_exact(high, &limits.unit)),
         (None, None) => "anything".to_owned(),
+    }
+}
+
+/// Two sides of one operator that do not go together. A bare number beside a quantity lacks its unit.
+pub(super) fn sides(what: &str, at: Span, left: &Expression, right: &Expression) -> Diagnostic {
+    for (number, other) in [(right, left), (left, right)] {
+        let dimension = other.dimension;
+        if let ExpressionNode::Constant(constant) = &number.node
+            && constant.unit.is_bare()
+            && !dimension.is_point()
+        {
+            let shown = show_exact(&constant.exact, &constant.unit);
+            let unit = Unit::usual(dimension);
+            return Diagnostic::new(
+                Code::UnitMissing,
+                number.span,
+                format!("`{shown}` has no unit beside {}", dimension.describe()),
+                "which unit?",
+            )
+            .related(other.span, dimension.describe())
+            .help(format!(
+                "write `{shown} {}`, or the unit that is meant",
+                unit.spelling()
+            ));
+        }
+    }
+    different(
+        what,
+        at,
+        (left.dimension, left.span),
+        (right.dimension, right.span),
+    )
+}
+
+/// A share beside a number that is none, or a number of things beside another sort of number.
+pub(super) fn readings(
+    standard: &Standard,
+    left: &Expression,
+    right: &Expression,
+) -> Option<Diagnostic> {
+    for (number, other) in [(right, left), (left, right)] {
+        let ExpressionNode::Constant(constant) = &number.node else {
+            continue;
+        };
+        let shown = show_exact(&constant.exact, &constant.unit);
+        match reading(standard, other)? {
+            Reading::Share if !constant.unit.is_percent() => {
+                let percent = show_exact(&constant.exact, &Unit::percent());
+                return Some(
+                    Diagnostic::new(
+                        Code::UnitMissing,
+                        number.span,
+                        format!("`{shown}` beside a share has no `%`"),
+                        "which unit?",
+                    )
+                    .related(other.span, "a share")
+                    .help(format!("write `{percent}`, or the share that is meant")),
+                );
+            }
+            Reading::Count(noun)
+                if constant.unit.is_percent()
+                    || constant
+                        .unit
+                        .as_noun()
+                        .is_some_and(|word| noun.as_deref() != Some(word)) =>
+            {
+                let counted = noun.unwrap_or_else(|| "things".to_owned());
+                return Some(
+                    Diagnostic::new(
+                        Code::WrongDimension,
+                        number.span,
+                        format!("`{shown}` is compared with a number of {counted}"),
+                        "another sort of number",
+                    )
+                    .related(other.span, format!("a number of {counted}"))
+                    .help(format!("write a number of {counted}")),
+                );
+            }
+            _ => {}
+        }
+    }
+    None
+}
+
+/// How a setting's number is read, where an expression is one, or a sum of such.
+fn reading(standard: &Standard, expression: &Expression) -> Option<Reading> {
+    match &expression.node {
+        ExpressionNode::Path(path) => match path.hops.last()? {
+            Hop::Field(kind, field) => match &standard.field(*kind, *field).ty {
+                Type::Quantity(measure) => Some(measure.reading.clone()),
+                _ => None,
+            },
+            _ => None,
+        },
+        ExpressionNode::Binary {
+            operator: Arithmetic::Add | Arithmetic::Subtract,
+            left,
+            right,
+        } => reading(standard, left).or_else(|| reading(standard, right)),
+        ExpressionNode::Negative(inner) => reading(standard, inner),
+        ExpressionNode::Over {
+            body: Some(body), ..
+        } => reading(standard, body),
+        _ => None,
     }
 }
 
@@ -229,15 +343,27 @@ fn bridge(left: Dimension, right: Dimension) -> Option<String> {
             format!("a {name}")
         }
     };
+    // Only what a person would have in mind: nobody divides by a specific energy by mistake.
+    let plain = |dimension: Dimension| {
+        let known = [
+            "length",
+            "time",
+            "speed",
+            "area",
+            "mass",
+            "pieces",
+            "thread-count",
+        ];
+        dimension.name().filter(|name| known.contains(name))
+    };
     let ratio = left.divide(&right)?;
-    if let Some(name) = ratio.name() {
+    if let Some(name) = plain(ratio) {
         return Some(format!(
             "multiplying the right side by {} would fit",
             article(name)
         ));
     }
-    let inverse = right.divide(&left)?;
-    let name = inverse.name()?;
+    let name = plain(right.divide(&left)?)?;
     Some(format!(
         "dividing the right side by {} would fit",
         article(name)
@@ -249,7 +375,7 @@ pub(super) fn point_arithmetic(at: Span, left: Span, right: Span, what: &str) ->
     Diagnostic::new(
         Code::PointArithmetic,
         at,
-        format!("{what} temperatures has no meaning"),
+        format!("{what} has no meaning"),
         "with a temperature point",
     )
     .related(left, "left side")

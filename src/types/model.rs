@@ -6,6 +6,8 @@ use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
+use super::literal::Reader;
+
 /// Number of a kind in [`Standard::kinds`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct KindId(pub u32);
@@ -41,8 +43,8 @@ pub struct Standard {
     pub record_names: HashMap<(KindId, String), RecordId>,
     /// Rules and cautions, in the order written.
     pub rules: Vec<Rule>,
-    /// Units of the shop's own.
-    pub units: HashMap<String, Unit>,
+    /// Units and nouns, for the numbers of plans.
+    pub(super) reader: Reader,
     /// Digest of the meaning.
     pub digest: Digest,
     /// All files it was read from.
@@ -406,6 +408,10 @@ pub enum Function {
     Root,
     /// Up to the next whole number.
     RoundUp,
+    /// The first that has a value.
+    Otherwise,
+    /// By a whole number: the first value where it is 1, the second where it is 2.
+    Choose,
     /// A figure of the physics table.
     Figure(&'static crate::physics::Function),
 }

@@ -4,7 +4,6 @@ use std::collections::HashMap;
 
 use super::condition::record_words;
 use super::kinds::unknown_kind;
-use super::literal::Reader;
 use super::model::{
     Instance, InstanceId, KindId, Origin, PlaceInRun, Quantity, RecordId, Run, Standard, Stated,
     Target, Value,
@@ -27,7 +26,6 @@ pub fn build_run(
     scope: &PlanScope<'_>,
     problems: &mut Vec<Diagnostic>,
 ) -> Run {
-    let reader = reader(standard);
     let mut run = Run {
         file,
         name: scope.run.map(|(name, ..)| name.value()).unwrap_or_default(),
@@ -45,11 +43,13 @@ pub fn build_run(
             trees.push((id, thing));
         }
     }
+    let known: Vec<(KindId, &str)> = names.keys().copied().collect();
     let find = |kind: KindId, name: &str| names.get(&(kind, name)).copied();
     let reading = Values {
         standard,
-        reader: &reader,
+        reader: &standard.reader,
         things: &find,
+        names: &known,
     };
     for (id, thing) in trees {
         let kind = run.instance(id).kind;
@@ -73,24 +73,6 @@ pub fn build_run(
     }
     parts(standard, &mut run, problems);
     run
-}
-
-fn reader(standard: &Standard) -> Reader {
-    let nouns = standard
-        .kinds
-        .iter()
-        .flat_map(|kind| &kind.fields)
-        .filter_map(|field| match &field.ty {
-            super::Type::Quantity(measure) => match &measure.reading {
-                super::Reading::Count(noun) => noun.clone(),
-                _ => None,
-            },
-            _ => None,
-        });
-    Reader {
-        units: standard.units.clone(),
-        nouns: nouns.collect(),
-    }
 }
 
 /// Adds a thing with nothing stated.
@@ -161,7 +143,7 @@ fn declare<'t>(
                     Code::MisplacedStatement,
                     here,
                     format!(
-                        "a `{}` is declared in the standard; a plan refers to it by name",
+                        "things of kind `{}` are declared in the standard; a plan refers to them by name",
                         thing.kind.text
                     ),
                     "not in a plan",

@@ -21,6 +21,8 @@ pub(super) struct Values<'a> {
     pub(super) reader: &'a Reader,
     /// Finds a thing of the run by kind and name; `None` in a standard.
     pub(super) things: &'a dyn Fn(super::KindId, &str) -> Option<InstanceId>,
+    /// Names of the things of the run, for suggestions; none in a standard.
+    pub(super) names: &'a [(super::KindId, &'a str)],
 }
 
 impl Values<'_> {
@@ -31,8 +33,12 @@ impl Values<'_> {
         value: &tree::Value<'_>,
         problems: &mut Vec<Diagnostic>,
     ) -> Value {
-        self.try_read(field, value, problems)
-            .unwrap_or(Value::Wrong)
+        let before = problems.len();
+        let read = self.try_read(field, value, problems);
+        for problem in problems.iter_mut().skip(before) {
+            prefer_unit(field, problem);
+        }
+        read.unwrap_or(Value::Wrong)
     }
 
     fn try_read(
@@ -68,8 +74,20 @@ impl Values<'_> {
                 }
                 let name = &self.standard.kind(*kind).name;
                 let what = format!("there is no {name} `{}`", word.text);
-                let known = record_words(self.standard, *kind);
-                problems.push(unknown(Code::UnknownRecord, *word, what, known));
+                let things = self.names.iter().filter(|(of, _)| of == kind);
+                let known: Vec<&str> = record_words(self.standard, *kind)
+                    .into_iter()
+                    .chain(things.map(|(_, name)| *name))
+                    .collect();
+                let none = known.is_empty();
+                let mut problem = unknown(Code::UnknownRecord, *word, what, known);
+                if none {
+                    problem = problem.help(format!(
+                        "the standard declares none; write `{name} {} {{`",
+                        word.text
+                    ));
+                }
+                problems.push(problem);
                 None
             }
             (ty, _) => {
@@ -78,7 +96,7 @@ impl Values<'_> {
                     Type::YesNo => "`yes` or `no`".to_owned(),
                     Type::Choice(choices) => format!("one of {}", listed(choices)),
                     Type::Reference(kind) => {
-                        format!("the name of a `{}`", self.standard.kind(*kind).name)
+                        format!("a name of kind `{}`", self.standard.kind(*kind).name)
                     }
                     Type::Quantity(_) | Type::Range(_) => String::new(),
                 };
@@ -349,6 +367,20 @@ pub fn reach(nominal: &Exact, tolerance: Option<&Tolerance>) -> (Exact, Exact) {
     }
 }
 
+/// Offers the unit that the setting was declared with rather than the dimension's usual one.
+fn prefer_unit(field: &Field, problem: &mut Diagnostic) {
+    let (Code::UnitMissing, Some(possible)) = (problem.code, &field.possible) else {
+        return;
+    };
+    let (Type::Quantity(measure) | Type::Range(measure)) = &field.ty else {
+        return;
+    };
+    let usual = format!(" {}`", Unit::usual(measure.dimension).spelling());
+    if let Some(help) = &mut problem.help {
+        *help = help.replacen(&usual, &format!(" {}`", possible.unit.spelling()), 1);
+    }
+}
+
 fn listed(words: &[String]) -> String {
     let quoted: Vec<String> = words.iter().map(|word| format!("`{word}`")).collect();
     quoted.join(", ")
@@ -358,7 +390,7 @@ fn wrong_value(field: &Field, span: Span, wanted: &str) -> Diagnostic {
     Diagnostic::new(
         Code::WrongValue,
         span,
-        format!("`{}` is {wanted}", field.name),
+        format!("`{}` takes {wanted}", field.name),
         "another sort of value",
     )
     .related(field.span, "declared here")

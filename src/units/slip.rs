@@ -59,7 +59,7 @@ static SLIPS: &[(&str, &[&str])] = &[
     ("deg-c", &["°C"]), ("deg-f", &["°F"]), ("degrees", &["°C", "°F", "°"]), ("degree", &["°C", "°F", "°"]),
     ("°k", &["K"]), ("degk", &["K"]), ("k", &["K"]), ("kelvins", &["K"]), ("δc", &["Δ°C"]), ("δf", &["Δ°F"]),
     ("sec", &["s"]), ("secs", &["s"]), ("second", &["s"]), ("seconds", &["s"]),
-    ("mins", &["min"]), ("minute", &["min"]), ("minutes", &["min"]),
+    ("mins", &["min"]), ("mn", &["min"]), ("minute", &["min"]), ("minutes", &["min"]),
     ("hr", &["h"]), ("hrs", &["h"]), ("hour", &["h"]), ("hours", &["h"]), ("day", &["d"]), ("days", &["d"]),
     ("inch", &["in"]), ("inches", &["in"]), ("\"", &["in"]), ("″", &["in"]), ("”", &["in"]), ("'", &["ft"]), ("′", &["ft"]),
     ("foot", &["ft"]), ("feet", &["ft"]), ("yard", &["yd"]), ("yards", &["yd"]), ("mils", &["mil"]), ("thou", &["mil"]),

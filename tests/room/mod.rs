@@ -1,208 +1,163 @@
-//! The demo room in memory: read once from the disk, changed at will, checked like the command line does.
-#![allow(dead_code)] // Every test crate uses another part of it.
+//! A folder of texts in memory, and checks of it: what `cases.rs` and `demo.rs` share.
+#![allow(dead_code, reason = "each test binary uses its part")]
 
-use std::cell::Cell;
 use std::collections::BTreeMap;
-use std::fs;
-use std::path::Path;
 
-use strikeoff::check::{Options, Prepared, prepare};
-use strikeoff::diagnostic::{Diagnostic, PlanReport, Report, Severity};
-use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
-use strikeoff::source::Store;
-use strikeoff::syntax;
-use strikeoff::types::{Run, build_run};
+use strikeoff::check::Options;
+use strikeoff::cli::{Named, Request, Run, check};
+use strikeoff::diagnostic::{Check, Diagnostic, Outcome, PlanReport, Repair, Severity};
+use strikeoff::names::{ReadProblem, Shelf};
+use strikeoff::report::{Format, Style, render};
 
-/// Files by path, with forward slashes.
+/// Texts by path, with forward slashes.
 #[derive(Debug, Clone, Default)]
 pub(crate) struct Room {
-    pub(crate) files: BTreeMap<String, String>,
+    pub(crate) texts: BTreeMap<String, Result<String, ReadProblem>>,
 }
 
 impl Shelf for Room {
     fn read(&self, path: &str) -> Result<String, ReadProblem> {
-        self.files.get(path).cloned().ok_or(ReadProblem::Missing)
+        let below = format!("{path}/");
+        match self.texts.get(path) {
+            Some(read) => read.clone(),
+            None if self.texts.keys().any(|known| known.starts_with(&below)) => {
+                Err(ReadProblem::Folder)
+            }
+            None => Err(ReadProblem::Missing),
+        }
     }
 
-    fn neighbours(&self, _: &str) -> Vec<String> {
-        Vec::new()
+    fn neighbours(&self, path: &str) -> Vec<String> {
+        let folder = |path: &str| path.rsplit_once('/').map_or("", |at| at.0).to_owned();
+        self.texts
+            .keys()
+            .filter(|known| folder(known) == folder(path))
+            .map(|known| known.rsplit('/').next().unwrap_or(known).to_owned())
+            .collect()
     }
 }
 
-/// Path of the room's root standard.
-pub(crate) const ROOT: &str = "demo-data/harbour-room.std";
-
 impl Room {
-    /// The demo room as it lies on the disk.
-    pub(crate) fn demo() -> Self {
-        let mut room = Self::default();
-        for folder in ["demo-data", "demo-data/plans"] {
-            let below = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-            for entry in fs::read_dir(below).unwrap() {
-                let path = entry.unwrap().path();
-                let name = path.file_name().unwrap().to_str().unwrap();
-                if name.ends_with(".std") || name.ends_with(".plan") {
-                    let text = fs::read_to_string(&path).unwrap();
-                    room.files.insert(format!("{folder}/{name}"), text);
-                }
-            }
-        }
-        assert!(room.plans().count() >= 20);
-        room
+    /// All paths that end so.
+    pub(crate) fn ending(&self, end: &str) -> Vec<String> {
+        let paths = self.texts.keys().filter(|path| path.ends_with(end));
+        paths.cloned().collect()
     }
 
-    /// The demo room with the shipped specs as files of its own, so that they can be changed too.
-    pub(crate) fn with_specs() -> Self {
-        let mut room = Self::demo();
-        for (name, text) in SHIPPED {
-            let path = format!("demo-data/shipped/{name}.std");
-            room.files.insert(path, (*text).to_owned());
-        }
-        for (path, text) in &mut room.files {
-            let folder = if path.contains("/shipped/") { "" } else { "shipped/" };
-            if path.ends_with(".std") {
-                for (name, _) in SHIPPED {
-                    let (from, to) = (
-                        format!("\nuse {name}\n"),
-                        format!("\nuse \"{folder}{name}.std\"\n"),
-                    );
-                    *text = text.replace(&from, &to);
-                }
-                assert!(!text.contains("\nuse trade"));
-            }
-        }
-        room
-    }
-
-    /// A room of one standard.
-    pub(crate) fn of(standard: &str) -> Self {
-        let mut room = Self::default();
-        room.files.insert("room.std".to_owned(), standard.to_owned());
-        room
-    }
-
-    /// Paths of all plans, in order.
-    pub(crate) fn plans(&self) -> impl Iterator<Item = &str> {
-        let names = self.files.keys().map(String::as_str);
-        names.filter(|name| name.ends_with(".plan"))
-    }
-
-    /// Paths of all standards and parts of them, in order.
-    pub(crate) fn standards(&self) -> impl Iterator<Item = &str> {
-        let names = self.files.keys().map(String::as_str);
-        names.filter(|name| name.ends_with(".std"))
-    }
-
-    /// A standard made ready, with the store that holds it.
-    pub(crate) fn prepare(&self, root: &str) -> (Store, Prepared) {
-        let mut store = Store::new();
-        let file = read_text(&mut store, self, root, None).unwrap();
-        let prepared = prepare(&mut store, self, file);
-        (store, prepared)
-    }
-
-    /// Checks everything, as `strikeoff check FOLDER` would.
-    #[cfg(feature = "cli")]
-    pub(crate) fn check(&self, options: Options) -> (Store, Report) {
-        let mut named = strikeoff::cli::Named::default();
-        named.plans = self.plans().map(str::to_owned).collect();
-        named.parts = self.standards().map(str::to_owned).collect();
-        let request = strikeoff::cli::Request {
+    /// A check of plans, and of all standards of the room as a folder would give them.
+    pub(crate) fn check(&self, plans: Vec<String>, options: Options) -> Run {
+        let named = Named {
+            plans,
+            parts: self.ending(".std"),
+            ..Named::default()
+        };
+        let request = Request {
             named,
             stdin: None,
             standard: None,
             date: "2026-11-25".to_owned(),
             options,
         };
-        let run = strikeoff::cli::check(request, self);
-        (run.store, run.report)
+        check(request, self)
+    }
+
+    /// The same room with a repair applied.
+    pub(crate) fn repaired(&self, run: &Run, repair: &Repair) -> Self {
+        let mut room = self.clone();
+        let mut edits = repair.edits.clone();
+        edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
+        for edit in edits {
+            let path = run.store.get(edit.span.file).name();
+            let text = room.texts.get_mut(path).unwrap().as_mut().unwrap();
+            // A byte order mark is no part of the text that spans count in.
+            let shift = text.len() - run.store.get(edit.span.file).text().len();
+            let place = edit.span.start as usize + shift..edit.span.end as usize + shift;
+            text.replace_range(place, &edit.text);
+        }
+        room
+    }
+
+    /// Applies every repair that is offered for a plan, and says what is wrong with it then.
+    ///
+    /// A repair must make its own requirement hold, and may make nothing else worse.
+    pub(crate) fn try_repairs(&self, run: &Run, plan: &PlanReport) -> Vec<String> {
+        let path = run.store.get(plan.file).name().to_owned();
+        let mut wrong = Vec::new();
+        for said in &plan.diagnostics {
+            for repair in &said.repairs {
+                let room = self.repaired(run, repair);
+                let again = room.check(vec![path.clone()], Options::default());
+                let complaint = worse(said, plan, &again.report.plans[0]);
+                wrong.extend(complaint.map(|words| format!("{path}: {}: {words}", repair.words)));
+            }
+        }
+        wrong
     }
 }
 
-/// Only what is asked of a property: outcomes and findings, no words for what holds and no repairs.
-pub(crate) fn quick() -> Options {
-    Options {
-        explain: false,
-        repairs: false,
-        allow_risk: false,
+/// How bad an outcome is.
+fn rank(outcome: Outcome) -> u8 {
+    match outcome {
+        Outcome::Holds | Outcome::DoesNotApply => 0,
+        Outcome::AtRisk => 1,
+        Outcome::NotStated => 2,
+        Outcome::Breaks => 3,
     }
 }
 
-/// A run read from a text; panics when it has an error.
-pub(crate) fn run_of(store: &mut Store, prepared: &Prepared, text: &str) -> Run {
-    let file = store.add("a.plan", text);
-    let parsed = syntax::parse(file, store.get(file).text());
-    let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
-    let (scope, misplaced) = plan_scope(&parsed.tree);
-    problems.extend(misplaced);
-    let run = build_run(file, &prepared.standard, &scope, &mut problems);
-    let errors = errors(&problems);
-    assert!(errors.is_empty(), "{errors:#?}\n{text}");
-    run
+fn worse(said: &Diagnostic, before: &PlanReport, after: &PlanReport) -> Option<String> {
+    let finding = said.finding.as_ref()?;
+    let same = |one: &Check, rule: &str, clause: u32, subject: &Option<String>| {
+        one.rule == rule && one.clause == clause && one.subject == *subject
+    };
+    let wanted = after
+        .checks
+        .iter()
+        .find(|one| same(one, &finding.rule, finding.clause, &finding.subject));
+    if wanted.map(|check| check.outcome) != Some(Outcome::Holds) {
+        return Some(format!("it does not hold then: {wanted:?}"));
+    }
+    for old in &before.checks {
+        let new = after
+            .checks
+            .iter()
+            .find(|one| same(one, &old.rule, old.clause, &old.subject))?;
+        if rank(new.outcome) > rank(old.outcome) {
+            return Some(format!("`{}` is worse then: {}", old.rule, new.why));
+        }
+    }
+    let errors = |plan: &PlanReport| {
+        let error = |said: &&Diagnostic| said.severity == Severity::Error;
+        plan.diagnostics.iter().filter(error).count()
+    };
+    (errors(after) > errors(before)).then(|| "there are more errors then".to_owned())
 }
 
-/// Headlines of all errors.
-pub(crate) fn errors(problems: &[Diagnostic]) -> Vec<String> {
-    let errors = problems.iter().filter(|one| one.severity == Severity::Error);
-    errors.map(|one| one.headline.clone()).collect()
-}
-
-/// A report of one plan, for the views.
-pub(crate) fn report_of(prepared: &Prepared, plan: Option<PlanReport>) -> Report {
-    Report {
-        diagnostics: prepared.problems.clone(),
-        standards: vec![prepared.report()],
-        plans: plan.into_iter().collect(),
-        date: "2026-11-25".to_owned(),
-        allow_risk: false,
+/// What people read, without what changes with every edit of a standard.
+pub(crate) fn people(run: &Run) -> String {
+    let mut out = Vec::new();
+    let style = Style {
+        width: 88,
+        ..Style::default()
+    };
+    render(&run.report, &run.store, Format::People, &style, &mut out).unwrap();
+    let text = String::from_utf8(out).unwrap();
+    let advice = "Strikeoff advises; people decide.";
+    let mut kept: Vec<&str> = Vec::new();
+    let mut lines = text.lines().peekable();
+    while let Some(line) = lines.next() {
+        if line.starts_with(advice) {
+            // Two lines of advice and a blank one stand at the end of every report.
+            while lines.peek().is_some_and(|next| !next.is_empty()) {
+                lines.next();
+            }
+            lines.next();
+            continue;
+        }
+        if line.starts_with("date:") || line.starts_with("standard:") {
+            continue;
+        }
+        kept.push(line);
     }
-}
-
-/// How many cases a property tries: `STRIKEOFF_LONG` when it is set, else `short`.
-pub(crate) fn cases(short: u64) -> u64 {
-    let long = std::env::var("STRIKEOFF_LONG").ok();
-    long.and_then(|count| count.parse().ok()).unwrap_or(short)
-}
-
-/// A small generator of random numbers (xorshift64*), the same on every machine.
-#[derive(Debug, Clone)]
-pub(crate) struct Random(Cell<u64>);
-
-impl Random {
-    /// One generator for each case, so that any case can be run again alone.
-    pub(crate) fn new(seed: u64) -> Self {
-        // SplitMix64, so that neighbouring seeds give unlike numbers.
-        let mut mixed = seed.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        mixed = (mixed ^ (mixed >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        mixed = (mixed ^ (mixed >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        Self(Cell::new((mixed ^ (mixed >> 31)) | 1))
-    }
-
-    pub(crate) fn next(&self) -> u64 {
-        let mut state = self.0.get();
-        state ^= state >> 12;
-        state ^= state << 25;
-        state ^= state >> 27;
-        self.0.set(state);
-        state.wrapping_mul(0x2545_f491_4f6c_dd1d)
-    }
-
-    /// Below `count`, which is not zero.
-    pub(crate) fn below(&self, count: usize) -> usize {
-        usize::try_from((self.next() >> 11) % u64::try_from(count).unwrap()).unwrap()
-    }
-
-    /// From `low` to `high`, both included.
-    pub(crate) fn whole(&self, low: i64, high: i64) -> i64 {
-        low + i64::try_from(self.below(usize::try_from(high - low + 1).unwrap())).unwrap()
-    }
-
-    pub(crate) fn pick<'a, T>(&self, list: &'a [T]) -> &'a T {
-        &list[self.below(list.len())]
-    }
-
-    /// True `percent` times in a hundred.
-    pub(crate) fn chance(&self, percent: usize) -> bool {
-        self.below(100) < percent
-    }
+    kept.join("\n")
 }

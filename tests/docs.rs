@@ -1,0 +1,149 @@
+//! The README's tour is run as it stands: its files are written, its edits made, its commands run,
+//! and what they print must be what is printed there.
+//!
+//! `STRIKEOFF_DOCS=write` writes the outputs into the README instead.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::path::{Path, PathBuf};
+use std::process::Command;
+
+/// A fenced block with the mark that stands before it.
+struct Block {
+    mark: String,
+    /// Lines of the block, fences not included.
+    body: Vec<String>,
+    /// Index of the first line of the body.
+    start: usize,
+}
+
+/// All marks, and blocks with a mark, in order.
+fn read(readme: &str) -> Vec<Block> {
+    let lines: Vec<&str> = readme.lines().collect();
+    let mut found = Vec::new();
+    for (index, line) in lines.iter().enumerate() {
+        let Some(mark) = line
+            .strip_prefix("<!-- ")
+            .and_then(|rest| rest.strip_suffix(" -->"))
+        else {
+            continue;
+        };
+        let mut body = Vec::new();
+        let mut start = index + 1;
+        if lines
+            .get(index + 1)
+            .is_some_and(|next| next.starts_with("```"))
+        {
+            start = index + 2;
+            body = lines[start..]
+                .iter()
+                .take_while(|line| !line.starts_with("```"))
+                .map(|line| (*line).to_owned())
+                .collect();
+        }
+        found.push(Block {
+            mark: mark.to_owned(),
+            body,
+            start,
+        });
+    }
+    found
+}
+
+fn fresh(name: &str) -> PathBuf {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name);
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    folder
+}
+
+/// Runs `$ strikeoff …` in a folder; what it prints, and its exit code.
+fn run(line: &str, folder: &Path) -> (String, i32) {
+    let words: Vec<&str> = line.split_whitespace().collect();
+    assert_eq!(words[..2], ["$", "strikeoff"], "{line}");
+    let output = Command::new(env!("CARGO_BIN_EXE_strikeoff"))
+        .args(&words[2..])
+        .current_dir(folder)
+        .env("COLUMNS", "100")
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap();
+    let text = String::from_utf8(output.stdout).unwrap();
+    (text, output.status.code().unwrap())
+}
+
+#[test]
+fn the_tour_is_true() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("README.md");
+    let readme = std::fs::read_to_string(&path).unwrap();
+    let folder = fresh("tour");
+    let mut lines: Vec<String> = readme.lines().map(str::to_owned).collect();
+    let mut commands = 0;
+    // From the end, so that lines written do not move those still to come: outputs first in order.
+    let mut outputs: Vec<(usize, usize, Vec<String>)> = Vec::new();
+    for block in read(&readme) {
+        if let Some(name) = block.mark.strip_prefix("file: ") {
+            std::fs::write(folder.join(name), block.body.join("\n") + "\n").unwrap();
+        } else if let Some(edit) = block.mark.strip_prefix("edit: ") {
+            let (name, change) = edit.split_once(": ").unwrap();
+            let (from, to) = change.split_once(" => ").unwrap();
+            let text = std::fs::read_to_string(folder.join(name)).unwrap();
+            assert_eq!(
+                text.matches(from).count(),
+                1,
+                "`{from}` stands once in {name}"
+            );
+            std::fs::write(folder.join(name), text.replace(from, to)).unwrap();
+        } else if let Some(wanted) = block.mark.strip_prefix("run: exit ") {
+            commands += 1;
+            let (code, only) = match wanted.split_once(", only: ") {
+                Some((code, only)) => (code, Some(only)),
+                None => (wanted, None),
+            };
+            let (text, status) = run(&block.body[0], &folder);
+            assert_eq!(status.to_string(), code, "{}", block.body[0]);
+            let shown: Vec<String> = text
+                .lines()
+                .filter(|line| only.is_none_or(|only| line.contains(only)))
+                .map(|line| line.trim_end().to_owned())
+                .collect();
+            assert!(!shown.is_empty(), "{} prints nothing", block.body[0]);
+            let end = block.start + block.body.len();
+            outputs.push((block.start + 1, end, shown));
+        }
+    }
+    assert!(commands >= 4, "the tour has only {commands} commands");
+    for (start, end, shown) in outputs.into_iter().rev() {
+        lines.splice(start..end, shown);
+    }
+    let written = lines.join("\n") + "\n";
+    if std::env::var("STRIKEOFF_DOCS").as_deref() == Ok("write") {
+        std::fs::write(&path, written).unwrap();
+        return;
+    }
+    assert!(
+        written == readme,
+        "the README shows other outputs; STRIKEOFF_DOCS=write cargo test --test docs puts them right"
+    );
+}
+
+/// The two commands stand where a newcomer looks, and their files are there.
+#[test]
+fn the_two_commands_come_first() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let readme = std::fs::read_to_string(root.join("README.md")).unwrap();
+    let first = readme
+        .find("cargo run --release -- check demo-data")
+        .unwrap();
+    let second = readme.find("\ncargo test\n").unwrap();
+    assert!(first < second && second < readme.find("\n## ").unwrap());
+    for name in [
+        "demo-data",
+        "grammar/README.md",
+        "DEVELOPERS.md",
+        ".licences/MIT.txt",
+        ".licences/Apache-2.0.txt",
+    ] {
+        assert!(root.join(name).exists(), "{name}");
+    }
+}
