@@ -1,7 +1,7 @@
 //! The smallest change of one setting that makes a requirement hold and breaks nothing else.
 
 use crate::diagnostic::{Edit, Outcome, Repair};
-use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Stretch, Verdict, decide};
+use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
 use crate::types::{Field, Origin, Quantity, Reading, Rule, Type, reach};
 use crate::units::{Exact, Unit};
 
@@ -46,7 +46,12 @@ pub(super) fn repairs(
         }
     }
     let mut candidates: Vec<Candidate> = Vec::new();
+    let since = scene.memory.map_or(0, Memory::work);
+    let tired = || scene.memory.is_some_and(|memory| !memory.may_help(since));
     for (index, leaf) in leaves.iter().take(MOST_TRIED).enumerate() {
+        if tired() {
+            break;
+        }
         if !rests_on.contains(leaf) {
             continue;
         }
@@ -60,7 +65,7 @@ pub(super) fn repairs(
     });
     let mut offered = Vec::new();
     for candidate in candidates {
-        if offered.len() >= MOST_OFFERED {
+        if offered.len() >= MOST_OFFERED || tired() {
             break;
         }
         if !mends(scene, before, rule, result, &candidate) {
@@ -70,6 +75,9 @@ pub(super) fn repairs(
             words: candidate.words,
             edits: vec![candidate.edit],
         });
+    }
+    if let Some(memory) = scene.memory {
+        memory.count_help(since);
     }
     offered
 }

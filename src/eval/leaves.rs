@@ -28,6 +28,7 @@ pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> V
         visits: 0,
     };
     for expression in expressions {
+        walk.values.begin();
         walk.expression(frame, expression);
     }
     walk.found
@@ -45,7 +46,7 @@ impl Walk<'_> {
     fn expression(&mut self, frame: Frame, expression: &Expression) {
         self.visits += 1;
         // A formula that doubles at every level is cut off; what is cut is used many times anyway.
-        if self.visits > 100_000 {
+        if self.visits > 50_000 {
             return;
         }
         match &expression.node {
@@ -61,7 +62,7 @@ impl Walk<'_> {
             }
             ExpressionNode::Call(Function::Otherwise, arguments) => self.first(frame, arguments),
             ExpressionNode::Call(Function::Choose, arguments) => {
-                if let Ok(chosen) = chosen(self.scene, frame, arguments) {
+                if let Ok(chosen) = chosen(self.scene, frame, arguments, self.values.nesting()) {
                     self.expression(frame, chosen);
                 }
             }
@@ -100,6 +101,9 @@ impl Walk<'_> {
         };
         let leaf = Leaf { target, field };
         if self.scene.quantity(target, field).is_some() {
+            if let Some(memory) = self.scene.memory {
+                memory.count(1 + self.found.len() as u64 / 8);
+            }
             match self.found.iter_mut().find(|(known, _)| *known == leaf) {
                 Some((_, uses)) => *uses = (*uses + 1).min(MANY),
                 None => self.found.push((leaf, 1)),

@@ -21,6 +21,7 @@ mod memory;
 mod number;
 mod range;
 mod scene;
+mod sign;
 mod slope;
 
 pub use condition::{Conditions, Truth, condition};
