@@ -3,6 +3,7 @@
 //! Everything here is owned and numbered; names are resolved to numbers once, so that checking a
 //! plan never looks a word up again. Spans stay, for the reports.
 
+mod call;
 mod condition;
 mod digest;
 mod expression;
@@ -18,6 +19,7 @@ mod run;
 mod show;
 mod standard;
 mod steps;
+mod term;
 mod value;
 
 pub use model::{
