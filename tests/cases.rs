@@ -352,7 +352,7 @@ fn all_cases() -> Vec<PathBuf> {
 const ELSEWHERE: &[(Code, &str)] = &[
     (
         Code::NothingToCheck,
-        "cli.rs, folders_without_a_plan_or_a_standard",
+        "cli/paths.rs, folders_without_a_plan_or_a_standard",
     ),
     (Code::TooManyFiles, "too_many_files, below"),
 ];
