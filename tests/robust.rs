@@ -208,7 +208,7 @@ fn any_char(random: &Random) -> char {
 fn random_text(random: &Random) -> String {
     let length = 1 + random.below(if random.chance(10) { 400 } else { 60 });
     match random.below(4) {
-        0 | 1 => (0..length).map(|_| *random.pick(TOKENS)).collect(),
+        0 | 1 => (0..length).map(|_| random.pick(TOKENS)).collect(),
         2 => (0..length).map(|_| any_char(random)).collect(),
         _ => {
             let bytes: Vec<u8> = (0..length)
@@ -240,13 +240,13 @@ fn mutated(random: &Random, text: &str) -> String {
         }
         match random.below(9) {
             0 => text.replace_range(start..short, ""),
-            1 => text.insert_str(start, *random.pick(TOKENS)),
+            1 => text.insert_str(start, random.pick(TOKENS)),
             2 => text.insert(start, any_char(random)),
             3 => {
                 let piece = text[start..short].to_owned();
                 text.insert_str(end, &piece);
             }
-            4 => text.replace_range(start..short, *random.pick(TOKENS)),
+            4 => text.replace_range(start..short, random.pick(TOKENS)),
             5 => {
                 // A whole line goes, or comes twice.
                 let lines: Vec<&str> = text.lines().collect();
