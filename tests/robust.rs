@@ -320,30 +320,27 @@ struct Tally {
     checked: u64,
     slowest: Duration,
     slowest_text: String,
+    slowest_seed: u64,
 }
 
 impl Tally {
-    fn note(&mut self, started: Instant, text: &str, name: &str, seed: u64) {
-        let took = started.elapsed();
+    fn note(&mut self, took: Duration, text: String, seed: u64) {
         self.count += 1;
         if took > self.slowest {
             self.slowest = took;
-            self.slowest_text = text.to_owned();
-            // Only an optimised build is measured: the bound is one for the program people run.
-            if !cfg!(debug_assertions) && took > LONGEST {
-                // Another process may have held the core: a text that is really slow is slow again.
-                eprintln!("{name}, case {seed}: {took:?}");
-            }
+            self.slowest_text = text;
+            self.slowest_seed = seed;
         }
     }
 
     fn tell(&self, name: &str, started: Instant) {
         let took = started.elapsed();
         eprintln!(
-            "{name}: {} texts in {took:.1?}, {} of them checked; slowest {:?}, {} bytes",
+            "{name}: {} texts in {took:.1?}, {} of them checked; slowest {:?}, case {}, {} bytes",
             self.count,
             self.checked,
             self.slowest,
+            self.slowest_seed,
             self.slowest_text.len()
         );
     }
@@ -413,7 +410,17 @@ fn round(name: &str, short: u64, one: impl Fn(&Random) -> (String, Report)) {
     for seed in 0..cases(short) {
         let before = Instant::now();
         let (text, report) = one(&Random::new(seed));
-        tally.note(before, &text, name, seed);
+        let mut took = before.elapsed();
+        // Another process may have held the core: a text that is really slow is slow every time.
+        for _ in 0..3 {
+            if took < LONGEST / 2 || took < tally.slowest {
+                break;
+            }
+            let before = Instant::now();
+            let _ = one(&Random::new(seed));
+            took = took.min(before.elapsed());
+        }
+        tally.note(took, text, seed);
         tally.checked += u64::from(report.plans.iter().any(|plan| plan.checked));
         if started.elapsed() > limit {
             eprintln!("{name}: the time is over");
@@ -421,6 +428,7 @@ fn round(name: &str, short: u64, one: impl Fn(&Random) -> (String, Report)) {
         }
     }
     tally.tell(name, started);
+    // Only an optimised build is measured: the bound is one for the program people run.
     assert!(
         cfg!(debug_assertions) || tally.slowest <= LONGEST,
         "{name}: {:?} for\n{}",

@@ -173,9 +173,9 @@ pub struct Kind<'t> {
 }
 
 /// A clause of a kind.
-#[derive(Debug, Clone, PartialEq)]
-// Nearly every clause is a setting; boxing each would cost more than it saves.
+// Nearly every clause is the large one, so a box would only add an allocation.
 #[allow(clippy::large_enum_variant)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum KindClause<'t> {
     /// A setting.
     Field(Field<'t>),

@@ -2,8 +2,9 @@
 
 use super::literal::Reader;
 use super::mismatch;
-use super::model::{Arithmetic, Constant, Expression, ExpressionNode, Path, Standard, Type};
+use super::model::{Standard, Type};
 use super::paths::{Context, End, resolve};
+use super::terms::{Arithmetic, Constant, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
 use crate::source::Span;

@@ -7,11 +7,7 @@ use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
 use super::literal::Reader;
-
-pub use super::term::{
-    Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
-    Function, Hop, Path, Root,
-};
+use super::terms::{Condition, Expression, Path};
 
 /// Number of a kind in [`Standard::kinds`].
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]

@@ -112,7 +112,7 @@ impl Room {
         let named = strikeoff::cli::Named {
             plans: self.plans().map(str::to_owned).collect(),
             parts: self.standards().map(str::to_owned).collect(),
-            ..Default::default()
+            ..strikeoff::cli::Named::default()
         };
         let request = strikeoff::cli::Request {
             named,

@@ -44,8 +44,8 @@ fn at_middle(window: &[f64], middle: usize) -> Option<f64> {
         for row in 0..pivot {
             let factor = rows[row][pivot] / rows[pivot][pivot];
             let below = rows[pivot];
-            for (cell, other) in rows[row].iter_mut().zip(below) {
-                *cell -= factor * other;
+            for (cell, from) in rows[row].iter_mut().zip(below) {
+                *cell -= factor * from;
             }
         }
     }

@@ -1,9 +1,10 @@
-//! Calls: functions of the language, figures of the physics table, and functions over all things of a kind.
+//! Calls: functions of values, functions over all things of a kind, figures of the physics table.
 
 use super::expression::Typer;
 use super::mismatch;
-use super::model::{Aggregate, Expression, ExpressionNode, Function, PlaceInRun, Standard, Type};
+use super::model::{PlaceInRun, Standard, Type};
 use super::paths::{End, resolve};
+use super::terms::{Aggregate, Expression, ExpressionNode, Function};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
 use crate::physics;
@@ -26,7 +27,6 @@ const FUNCTIONS: [&str; 10] = [
 ];
 
 impl Typer<'_> {
-    /// A call with its arguments, whatever it calls.
     pub(super) fn call(
         &mut self,
         name: Word<'_>,

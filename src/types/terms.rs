@@ -1,4 +1,4 @@
-//! Paths, expressions and conditions, names resolved to numbers.
+//! Paths, expressions and conditions: what formulas and rules are made of.
 
 use super::model::{FieldId, KindId, Value};
 use crate::interval::Bounds;
