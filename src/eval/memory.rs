@@ -12,7 +12,15 @@ const MOST_PASSES: usize = 4_000;
 const MOST_BOUNDS: usize = 100_000;
 
 type Key = (&'static str, Vec<(u64, u64)>);
-type Ends = Result<(f64, f64), Outside>;
+type Ends = Result<Known, Outside>;
+
+/// The bounds of a figure, and whether they are only the worst of the points that were tried.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Known {
+    pub(super) low: f64,
+    pub(super) high: f64,
+    pub(super) sampled: bool,
+}
 
 /// What a check remembers of figures: bounds by inputs, and passes by inputs.
 #[derive(Debug, Default)]
@@ -53,5 +61,9 @@ pub(super) fn worst(
 
 fn work_out(figure: &'static Function, inputs: &[(f64, f64)], passes: &mut Passes) -> Ends {
     let worst = over::worst(figure, inputs, passes)?;
-    Ok((worst.low, worst.high))
+    Ok(Known {
+        low: worst.low,
+        high: worst.high,
+        sampled: worst.basis != over::Basis::Exact,
+    })
 }

@@ -128,7 +128,14 @@ impl Number for Bounds {
             .map(|bounds| (bounds.lo, bounds.hi))
             .collect();
         match super::memory::worst(scene.memory, figure, &ends) {
-            Ok((low, high)) => Ok(Self::new(low, high)),
+            Ok(known) => {
+                if known.sampled
+                    && let Some(sampled) = scene.sampled
+                {
+                    sampled.set(true);
+                }
+                Ok(Self::new(known.low, known.high))
+            }
             Err(problem) => Err(outside(figure, &problem)),
         }
     }

@@ -1,5 +1,7 @@
 //! The range of an expression, or of the difference of two, over everything the tolerances allow.
 
+use std::cell::Cell;
+
 use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
 use super::number::Number;
@@ -42,6 +44,9 @@ pub struct Range {
     pub bounds: Bounds,
     /// The exact ends, where the formula allows them; both are reached.
     pub exact: Option<(Exact, Exact)>,
+    /// The bounds rest on a figure that goes either way with some input, so that they are only the
+    /// worst of the points that were tried: sampled, not exact.
+    pub sampled: bool,
 }
 
 impl<'e> Aim<'e> {
@@ -111,7 +116,12 @@ pub(super) fn stop(halt: Halt) -> Stop {
 /// # Errors
 /// When a value is missing or cannot be worked out somewhere inside the tolerances.
 pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
-    let plain = aim.plain(&Evaluator::new(*scene), frame);
+    let sampled = Cell::new(false);
+    let watched = Scene {
+        sampled: Some(&sampled),
+        ..*scene
+    };
+    let plain = aim.plain(&Evaluator::new(watched), frame);
     if let Err(Stop::Missing(gap)) = plain {
         return Err(Stop::Missing(gap));
     }
@@ -127,6 +137,7 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
         return Ok(Range {
             bounds,
             exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
+            sampled: sampled.get(),
         });
     }
     Search {
@@ -151,7 +162,7 @@ pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
     })
 }
 
-type Cell = Vec<(Leaf, Stretch)>;
+type Part = Vec<(Leaf, Stretch)>;
 
 /// The exact ends of an aim: the low one over one box, the high one over another.
 fn exact(
@@ -183,17 +194,18 @@ struct Search<'a> {
 
 /// A box pinned at the ends where the aim is lowest and highest.
 struct Pinned {
-    low: Cell,
-    high: Cell,
+    low: Part,
+    high: Part,
     /// Index of the widest stretch in which the aim is not monotone.
     mixed: Option<usize>,
 }
 
 impl Search<'_> {
-    fn run(&self, start: Cell) -> Result<Range, Stop> {
+    fn run(&self, start: Part) -> Result<Range, Stop> {
         let mut boxes = vec![start];
         let mut done: Option<Bounds> = None;
-        let mut corners: Option<(Cell, Cell)> = None;
+        let mut sampled = false;
+        let mut corners: Option<(Part, Part)> = None;
         let mut looked = 0;
         let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
@@ -201,8 +213,9 @@ impl Search<'_> {
         while let Some(cell) = boxes.pop() {
             looked += 1;
             let pinned = self.pin(&cell);
-            let low = self.bounds(&pinned.low);
-            let high = self.bounds(&pinned.high);
+            let tried = Cell::new(false);
+            let low = self.bounds(&pinned.low, &tried);
+            let high = self.bounds(&pinned.high, &tried);
             let (low, high) = match (low, high) {
                 (Ok(low), Ok(high)) => (low.lo, high.hi),
                 (Err(problem), _) | (_, Err(problem)) => {
@@ -231,6 +244,7 @@ impl Search<'_> {
                 reached = Some(reached.map_or(found, |known| known.hull(found)));
             }
             done = Some(done.map_or(found, |known| known.hull(found)));
+            sampled |= tried.get();
         }
         let bounds = done.unwrap_or(Bounds::ENTIRE);
         let exact = match (&corners, whole_monotone) {
@@ -240,10 +254,14 @@ impl Search<'_> {
             }
             _ => None,
         };
-        Ok(Range { bounds, exact })
+        Ok(Range {
+            bounds,
+            exact,
+            sampled,
+        })
     }
 
-    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
+    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Part {
         let mut all = cell.to_vec();
         for (leaf, stretch) in self.others {
             if !all.iter().any(|(known, _)| known == leaf) {
@@ -253,10 +271,11 @@ impl Search<'_> {
         all
     }
 
-    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<Bounds, Stop> {
+    fn bounds(&self, cell: &[(Leaf, Stretch)], sampled: &Cell<bool>) -> Result<Bounds, Stop> {
         let narrowed = self.with_others(cell);
         let scene = Scene {
             narrowed: &narrowed,
+            sampled: Some(sampled),
             ..*self.scene
         };
         self.aim.plain(&Evaluator::new(scene), self.frame)
@@ -264,7 +283,7 @@ impl Search<'_> {
 
     /// What the aim comes to in the middle of a box.
     fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
-        let middle: Cell = cell
+        let middle: Part = cell
             .iter()
             .filter_map(|(leaf, stretch)| {
                 let middle = Exact::from_f64(stretch.bounds.mid())?;
@@ -272,7 +291,7 @@ impl Search<'_> {
                 Some((*leaf, Stretch::new(middle.clone(), middle)))
             })
             .collect();
-        self.bounds(&middle).ok()
+        self.bounds(&middle, &Cell::new(false)).ok()
     }
 
     /// Whether a box cannot widen the result by more than the slack.
@@ -301,7 +320,7 @@ impl Search<'_> {
         else {
             return pinned;
         };
-        let mut free: Cell = Vec::new();
+        let mut free: Part = Vec::new();
         pinned.mixed = None;
         let mut width = 0.0;
         for (index, (leaf, stretch)) in cell.iter().enumerate() {
@@ -332,7 +351,7 @@ impl Search<'_> {
     }
 
     /// Halves a box; `false` when it cannot be halved any more.
-    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Cell>) -> bool {
+    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Part>) -> bool {
         let Some(index) = at else { return false };
         let stretch = &cell[index].1;
         let Some(middle) = Exact::from_f64(stretch.bounds.mid()) else {
