@@ -138,6 +138,18 @@ impl Atom<'_> {
             .collect()
     }
 
+    /// Whether a figure it compares was sampled rather than shown.
+    pub(super) fn is_sampled(&self, scene: &Scene<'_>, frame: Frame) -> bool {
+        let expressions: Vec<&Expression> = match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => vec![left, right],
+            ConditionNode::Within { subject, .. } => vec![subject],
+            _ => Vec::new(),
+        };
+        expressions.iter().any(|expression| {
+            range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.sampled)
+        })
+    }
+
     /// The paths it names, the subject first.
     pub(super) fn paths(&self) -> Vec<&Path> {
         let mut found = Vec::new();

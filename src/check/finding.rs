@@ -163,6 +163,9 @@ fn compared(
                 rests_on.extend(crate::eval::condition_leaves(scene, frame, &whens));
             }
             facts.decided_by = Some(decided_by(scene, frame, goal, &rests_on));
+            if atom.is_sampled(scene, frame) {
+                diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+            }
         }
         Verdict::CannotWorkOut(words) => {
             diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));

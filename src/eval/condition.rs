@@ -1,5 +1,7 @@
 //! Whether a condition is true at every point, at none, or at some.
 
+use std::cell::Cell;
+
 use super::evaluator::Evaluator;
 use super::range::{Against, Aim, range};
 use super::{Found, Frame, Gap, Scene, Stop};
@@ -81,6 +83,8 @@ impl Truth {
 pub struct Conditions<'a> {
     scene: Scene<'a>,
     plain: Evaluator<'a, Bounds>,
+    /// Whether what is worked out helps something to hold when it is false.
+    opposite: Cell<bool>,
 }
 
 impl<'a> Conditions<'a> {
@@ -90,6 +94,7 @@ impl<'a> Conditions<'a> {
         Self {
             scene,
             plain: Evaluator::new(scene),
+            opposite: Cell::new(false),
         }
     }
 
@@ -117,7 +122,7 @@ impl<'a> Conditions<'a> {
                 }
                 any
             }
-            ConditionNode::Not(inner) => self.truth(frame, inner).not(),
+            ConditionNode::Not(inner) => self.truth_of_when(frame, inner).not(),
             ConditionNode::Compare {
                 compare,
                 left,
@@ -160,10 +165,10 @@ impl<'a> Conditions<'a> {
             Aim::value(left).plain(&self.plain, frame),
             Aim::value(right).plain(&self.plain, frame),
         );
-        if let (Ok(left), Ok(right)) = &plain
+        if let (Ok((left, one)), Ok((right, other))) = &plain
             && let Some(known) = decided(compare, *left, *right)
         {
-            return Truth::of(known);
+            return self.shown(known, one.sampled || other.sampled);
         }
         for side in [&plain.0, &plain.1] {
             if let Err(Stop::Missing(gap)) = side {
@@ -182,7 +187,25 @@ impl<'a> Conditions<'a> {
             Some((low, high)) => exactly(compare, low, high),
             None => decided(compare, found.bounds, Bounds::point(0.0)),
         };
-        known.map_or(Truth::Unknown, Truth::of)
+        known.map_or(Truth::Unknown, |known| self.shown(known, found.sampled))
+    }
+
+    /// What a comparison is worth: sampled bounds show that something breaks, but are never the
+    /// ground on which it holds.
+    fn shown(&self, known: bool, sampled: bool) -> Truth {
+        if sampled && known != self.opposite.get() {
+            return Truth::Unknown;
+        }
+        Truth::of(known)
+    }
+
+    /// What a condition comes to on which something depends that holds when it is false: a `when`.
+    #[must_use]
+    pub fn truth_of_when(&self, frame: Frame, condition: &Condition) -> Truth {
+        self.opposite.set(!self.opposite.get());
+        let truth = self.truth(frame, condition);
+        self.opposite.set(!self.opposite.get());
+        truth
     }
 
     /// The range a setting holds.
@@ -223,9 +246,11 @@ impl<'a> Conditions<'a> {
         ] {
             let Some(end) = end else { continue };
             let (low, high) = end.outward();
-            let quick = value.and_then(|value| decided(compare, value, Bounds::new(low, high)));
+            let limit = Bounds::new(low, high);
+            let quick = value
+                .and_then(|(value, marks)| Some((decided(compare, value, limit)?, marks.sampled)));
             both = both.and(match quick {
-                Some(known) => Truth::of(known),
+                Some((known, sampled)) => self.shown(known, sampled),
                 None => {
                     let aim = Aim {
                         value: subject,

@@ -1,7 +1,7 @@
 //! What a requirement comes to: its `when`, its condition and its permissions together.
 
 use super::condition::{Conditions, Truth};
-use super::range::stretch;
+use super::range::{Aim, range, stretch};
 use super::{Frame, Gap, Leaf, Scene, Stretch, leaves};
 use crate::types::{Condition, ConditionNode, Expression};
 use crate::units::Exact;
@@ -62,7 +62,7 @@ pub fn decide(
 fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
     let mut applies = Truth::True;
     for (index, when) in goal.when.iter().enumerate() {
-        let truth = conditions.truth(frame, when);
+        let truth = conditions.truth_of_when(frame, when);
         if truth == Truth::False {
             return Verdict::DoesNotApply(index);
         }
@@ -116,6 +116,13 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         .chain(goal.permissions)
     {
         condition_expressions(condition, &mut expressions);
+    }
+    // Figures that take milliseconds are not worked out for hundreds of boxes.
+    let costly = |expression: &&Expression| {
+        range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.costly)
+    };
+    if expressions.iter().any(costly) {
+        return None;
     }
     let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
         .into_iter()

@@ -3,7 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
-use super::number::{Fault, Number};
+use super::number::{Fault, Marks, Number};
 use super::{Found, Frame, Leaf, Scene, Stop};
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
@@ -35,8 +35,9 @@ impl From<Fault> for Halt {
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
     pub(super) scene: Scene<'a>,
-    memo: RefCell<HashMap<Leaf, Result<N, Halt>>>,
+    memo: RefCell<HashMap<Leaf, (Result<N, Halt>, Marks)>>,
     depth: Cell<u32>,
+    marks: Cell<Marks>,
 }
 
 impl<'a, N: Number> Evaluator<'a, N> {
@@ -45,7 +46,17 @@ impl<'a, N: Number> Evaluator<'a, N> {
             scene,
             memo: RefCell::new(HashMap::new()),
             depth: Cell::new(0),
+            marks: Cell::new(Marks::default()),
         }
+    }
+
+    /// What has been worked out since the last call rests on.
+    pub(super) fn take_marks(&self) -> Marks {
+        self.marks.take()
+    }
+
+    fn mark(&self, more: Marks) {
+        self.marks.set(self.marks.get().with(more));
     }
 
     /// The value of an expression.
@@ -129,7 +140,11 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             Function::Root => Ok(first(&values)?.root()?),
             Function::RoundUp => Ok(first(&values)?.round_up()?),
-            Function::Figure(figure) => Ok(N::figure(&self.scene, figure, &values)?),
+            Function::Figure(figure) => {
+                let (value, marks) = N::figure(&self.scene, figure, &values)?;
+                self.mark(marks);
+                Ok(value)
+            }
         }
     }
 
@@ -155,7 +170,8 @@ impl<'a, N: Number> Evaluator<'a, N> {
     /// The worked-out value of a setting, whatever is stated for it.
     pub(super) fn formula(&self, leaf: Leaf, formula: &Expression) -> Result<N, Halt> {
         if let Some(known) = self.memo.borrow().get(&leaf) {
-            return known.clone();
+            self.mark(known.1);
+            return known.0.clone();
         }
         if self.depth.get() >= DEEPEST {
             return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
@@ -165,9 +181,12 @@ impl<'a, N: Number> Evaluator<'a, N> {
             own: Some(leaf.target),
             ..Frame::default()
         };
+        let before = self.marks.take();
         let value = self.expression(frame, formula);
+        let own = self.marks.get();
+        self.mark(before);
         self.depth.set(self.depth.get() - 1);
-        self.memo.borrow_mut().insert(leaf, value.clone());
+        self.memo.borrow_mut().insert(leaf, (value.clone(), own));
         value
     }
 

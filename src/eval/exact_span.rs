@@ -1,6 +1,6 @@
 //! Intervals with exact rational ends, for comparisons that floating ones cannot decide.
 
-use super::number::{Fault, Number};
+use super::number::{Fault, Marks, Number};
 use super::{Leaf, Scene};
 use crate::physics;
 use crate::types::{Constant, Quantity};
@@ -146,7 +146,11 @@ impl Number for ExactSpan {
         })
     }
 
-    fn figure(_: &Scene<'_>, _: &'static physics::Function, _: &[Self]) -> Result<Self, Fault> {
+    fn figure(
+        _: &Scene<'_>,
+        _: &'static physics::Function,
+        _: &[Self],
+    ) -> Result<(Self, Marks), Fault> {
         Err(Fault::Unsupported)
     }
 }

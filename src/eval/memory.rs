@@ -12,21 +12,24 @@ const MOST_PASSES: usize = 4_000;
 const MOST_BOUNDS: usize = 100_000;
 
 type Key = (&'static str, Vec<(u64, u64)>);
-type Ends = Result<Known, Outside>;
-
-/// The bounds of a figure, and whether they are only the worst of the points that were tried.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Known {
-    pub(super) low: f64,
-    pub(super) high: f64,
-    pub(super) sampled: bool,
-}
+/// Bounds, and whether they were sampled rather than shown.
+type Ends = Result<(f64, f64, bool), Outside>;
 
 /// What a check remembers of figures: bounds by inputs, and passes by inputs.
 #[derive(Debug, Default)]
 pub struct Memory {
     bounds: RefCell<HashMap<Key, Ends>>,
     passes: RefCell<Passes>,
+}
+
+/// Whether the bounds of a figure over a box of inputs are sampled, not exact.
+#[must_use]
+pub fn is_sampled(
+    memory: Option<&Memory>,
+    figure: &'static Function,
+    inputs: &[(f64, f64)],
+) -> bool {
+    worst(memory, figure, inputs).is_ok_and(|(.., sampled)| sampled)
 }
 
 /// The bounds of a figure over a box of inputs.
@@ -61,9 +64,5 @@ pub(super) fn worst(
 
 fn work_out(figure: &'static Function, inputs: &[(f64, f64)], passes: &mut Passes) -> Ends {
     let worst = over::worst(figure, inputs, passes)?;
-    Ok(Known {
-        low: worst.low,
-        high: worst.high,
-        sampled: worst.basis != over::Basis::Exact,
-    })
+    Ok((worst.low, worst.high, worst.basis != over::Basis::Exact))
 }

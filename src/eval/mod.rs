@@ -5,6 +5,10 @@
 //! once, or moves the result in one direction only; elsewhere the box is split until the interval is
 //! at most one per cent wider than what points inside it reach, or the budget ends.
 //!
+//! Figures of the physics table that take milliseconds are worked out once over the whole box: sound,
+//! if wider where an input is used twice. Bounds that were sampled rather than shown may show that a
+//! requirement breaks; they are never the ground on which one holds.
+//!
 //! A comparison that the floating intervals cannot decide is decided by exact rational arithmetic
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
@@ -22,6 +26,6 @@ mod slope;
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
 pub use leaves::{Leaf, leaves};
-pub use memory::Memory;
+pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};

@@ -43,7 +43,25 @@ pub(super) trait Number: Clone {
         scene: &Scene<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
-    ) -> Result<Self, Fault>;
+    ) -> Result<(Self, Marks), Fault>;
+}
+
+/// What a value rests on beyond its inputs.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub(super) struct Marks {
+    /// Bounds of a figure that were sampled rather than shown.
+    pub(super) sampled: bool,
+    /// A figure that takes milliseconds: no box is split for it.
+    pub(super) costly: bool,
+}
+
+impl Marks {
+    pub(super) fn with(self, other: Self) -> Self {
+        Self {
+            sampled: self.sampled || other.sampled,
+            costly: self.costly || other.costly,
+        }
+    }
 }
 
 /// Says in words why a figure has no value.
@@ -122,19 +140,15 @@ impl Number for Bounds {
         scene: &Scene<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
-    ) -> Result<Self, Fault> {
+    ) -> Result<(Self, Marks), Fault> {
         let ends: Vec<(f64, f64)> = arguments
             .iter()
             .map(|bounds| (bounds.lo, bounds.hi))
             .collect();
         match super::memory::worst(scene.memory, figure, &ends) {
-            Ok(known) => {
-                if known.sampled
-                    && let Some(sampled) = scene.sampled
-                {
-                    sampled.set(true);
-                }
-                Ok(Self::new(known.low, known.high))
+            Ok((low, high, sampled)) => {
+                let costly = figure.accuracy != physics::Accuracy::Rounding;
+                Ok((Self::new(low, high), Marks { sampled, costly }))
             }
             Err(problem) => Err(outside(figure, &problem)),
         }

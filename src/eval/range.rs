@@ -1,10 +1,8 @@
 //! The range of an expression, or of the difference of two, over everything the tolerances allow.
 
-use std::cell::Cell;
-
 use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
-use super::number::Number;
+use super::number::{Marks, Number};
 use super::slope::Slope;
 use super::{Frame, Leaf, Scene, Stop, Stretch, leaves};
 use crate::interval::Bounds;
@@ -44,9 +42,10 @@ pub struct Range {
     pub bounds: Bounds,
     /// The exact ends, where the formula allows them; both are reached.
     pub exact: Option<(Exact, Exact)>,
-    /// The bounds rest on a figure that goes either way with some input, so that they are only the
-    /// worst of the points that were tried: sampled, not exact.
+    /// Whether a figure behind it was sampled, so that the bounds are not shown to hold every value.
     pub sampled: bool,
+    /// Whether a figure behind it takes milliseconds to work out.
+    pub costly: bool,
 }
 
 impl<'e> Aim<'e> {
@@ -97,8 +96,10 @@ impl<'e> Aim<'e> {
         &self,
         evaluator: &Evaluator<'_, Bounds>,
         frame: Frame,
-    ) -> Result<Bounds, Stop> {
-        self.work_out(evaluator, frame).map_err(stop)
+    ) -> Result<(Bounds, Marks), Stop> {
+        evaluator.take_marks();
+        let value = self.work_out(evaluator, frame).map_err(stop)?;
+        Ok((value, evaluator.take_marks()))
     }
 }
 
@@ -116,12 +117,7 @@ pub(super) fn stop(halt: Halt) -> Stop {
 /// # Errors
 /// When a value is missing or cannot be worked out somewhere inside the tolerances.
 pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
-    let sampled = Cell::new(false);
-    let watched = Scene {
-        sampled: Some(&sampled),
-        ..*scene
-    };
-    let plain = aim.plain(&Evaluator::new(watched), frame);
+    let plain = aim.plain(&Evaluator::new(*scene), frame);
     if let Err(Stop::Missing(gap)) = plain {
         return Err(Stop::Missing(gap));
     }
@@ -132,12 +128,16 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
         .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
-    if repeated.is_empty() {
-        let bounds = plain?;
+    // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
+    // over the whole box is sound, if wider where an input is used twice.
+    let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
+    if repeated.is_empty() || costly {
+        let (bounds, marks) = plain?;
         return Ok(Range {
             bounds,
             exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
-            sampled: sampled.get(),
+            sampled: marks.sampled,
+            costly,
         });
     }
     Search {
@@ -162,7 +162,7 @@ pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
     })
 }
 
-type Part = Vec<(Leaf, Stretch)>;
+type Cell = Vec<(Leaf, Stretch)>;
 
 /// The exact ends of an aim: the low one over one box, the high one over another.
 fn exact(
@@ -194,18 +194,18 @@ struct Search<'a> {
 
 /// A box pinned at the ends where the aim is lowest and highest.
 struct Pinned {
-    low: Part,
-    high: Part,
+    low: Cell,
+    high: Cell,
     /// Index of the widest stretch in which the aim is not monotone.
     mixed: Option<usize>,
 }
 
 impl Search<'_> {
-    fn run(&self, start: Part) -> Result<Range, Stop> {
+    fn run(&self, start: Cell) -> Result<Range, Stop> {
         let mut boxes = vec![start];
         let mut done: Option<Bounds> = None;
+        let mut corners: Option<(Cell, Cell)> = None;
         let mut sampled = false;
-        let mut corners: Option<(Part, Part)> = None;
         let mut looked = 0;
         let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
@@ -213,11 +213,12 @@ impl Search<'_> {
         while let Some(cell) = boxes.pop() {
             looked += 1;
             let pinned = self.pin(&cell);
-            let tried = Cell::new(false);
-            let low = self.bounds(&pinned.low, &tried);
-            let high = self.bounds(&pinned.high, &tried);
-            let (low, high) = match (low, high) {
-                (Ok(low), Ok(high)) => (low.lo, high.hi),
+            let low = self.bounds(&pinned.low);
+            let high = self.bounds(&pinned.high);
+            let (low, high, tried) = match (low, high) {
+                (Ok((low, one)), Ok((high, other))) => {
+                    (low.lo, high.hi, one.sampled || other.sampled)
+                }
                 (Err(problem), _) | (_, Err(problem)) => {
                     // A smaller box may not hold the zero that this one divides by.
                     if looked < MOST_BOXES && self.split(&cell, widest(&cell), &mut boxes) {
@@ -244,7 +245,7 @@ impl Search<'_> {
                 reached = Some(reached.map_or(found, |known| known.hull(found)));
             }
             done = Some(done.map_or(found, |known| known.hull(found)));
-            sampled |= tried.get();
+            sampled |= tried;
         }
         let bounds = done.unwrap_or(Bounds::ENTIRE);
         let exact = match (&corners, whole_monotone) {
@@ -258,10 +259,11 @@ impl Search<'_> {
             bounds,
             exact,
             sampled,
+            costly: false,
         })
     }
 
-    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Part {
+    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
         let mut all = cell.to_vec();
         for (leaf, stretch) in self.others {
             if !all.iter().any(|(known, _)| known == leaf) {
@@ -271,11 +273,10 @@ impl Search<'_> {
         all
     }
 
-    fn bounds(&self, cell: &[(Leaf, Stretch)], sampled: &Cell<bool>) -> Result<Bounds, Stop> {
+    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
         let narrowed = self.with_others(cell);
         let scene = Scene {
             narrowed: &narrowed,
-            sampled: Some(sampled),
             ..*self.scene
         };
         self.aim.plain(&Evaluator::new(scene), self.frame)
@@ -283,7 +284,7 @@ impl Search<'_> {
 
     /// What the aim comes to in the middle of a box.
     fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
-        let middle: Part = cell
+        let middle: Cell = cell
             .iter()
             .filter_map(|(leaf, stretch)| {
                 let middle = Exact::from_f64(stretch.bounds.mid())?;
@@ -291,7 +292,7 @@ impl Search<'_> {
                 Some((*leaf, Stretch::new(middle.clone(), middle)))
             })
             .collect();
-        self.bounds(&middle, &Cell::new(false)).ok()
+        Some(self.bounds(&middle).ok()?.0)
     }
 
     /// Whether a box cannot widen the result by more than the slack.
@@ -320,7 +321,7 @@ impl Search<'_> {
         else {
             return pinned;
         };
-        let mut free: Part = Vec::new();
+        let mut free: Cell = Vec::new();
         pinned.mixed = None;
         let mut width = 0.0;
         for (index, (leaf, stretch)) in cell.iter().enumerate() {
@@ -351,7 +352,7 @@ impl Search<'_> {
     }
 
     /// Halves a box; `false` when it cannot be halved any more.
-    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Part>) -> bool {
+    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Cell>) -> bool {
         let Some(index) = at else { return false };
         let stretch = &cell[index].1;
         let Some(middle) = Exact::from_f64(stretch.bounds.mid()) else {

@@ -1,7 +1,5 @@
 //! A run in front of its standard, and where a path leads in it.
 
-use std::cell::Cell;
-
 use crate::interval::Bounds;
 use crate::types::{
     FieldId, Hop, InstanceId, KindId, Path, Quantity, Root, Run, Standard, Stated, Target, Value,
@@ -24,8 +22,6 @@ pub struct Scene<'a> {
     pub narrowed: &'a [(Leaf, Stretch)],
     /// Figures worked out before.
     pub memory: Option<&'a Memory>,
-    /// Set when a figure is met whose bounds are only the worst of the points that were tried.
-    pub sampled: Option<&'a Cell<bool>>,
 }
 
 /// A stretch of a quantity.
@@ -101,7 +97,6 @@ impl<'a> Scene<'a> {
             run,
             narrowed: &[],
             memory: None,
-            sampled: None,
         }
     }
 

@@ -2,7 +2,7 @@
 //!
 //! A slope that cannot change sign over the box shows that the worst case lies at an end.
 
-use super::number::{Fault, Number};
+use super::number::{Fault, Marks, Number};
 use super::{Leaf, Scene};
 use crate::interval::Bounds;
 use crate::physics::{self, Direction};
@@ -164,9 +164,10 @@ impl Number for Slope {
         scene: &Scene<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
-    ) -> Result<Self, Fault> {
+    ) -> Result<(Self, Marks), Fault> {
         let values: Vec<Bounds> = arguments.iter().map(|argument| argument.value).collect();
-        let mut result = Self::flat(<Bounds as Number>::figure(scene, figure, &values)?);
+        let (value, marks) = <Bounds as Number>::figure(scene, figure, &values)?;
+        let mut result = Self::flat(value);
         for (argument, parameter) in arguments.iter().zip(figure.parameters) {
             let factor = match parameter.direction {
                 Direction::Rises => UP,
@@ -178,7 +179,7 @@ impl Number for Slope {
             let one = Bounds::point(1.0);
             result = Self::combine(result.value, one, &result, one, &part);
         }
-        Ok(result)
+        Ok((result, marks))
     }
 }
 
