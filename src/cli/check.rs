@@ -234,14 +234,12 @@ pub(super) fn read(
     };
     let plan = file.map(|file| work.plan(file, standard));
     let mut problems = work.report.diagnostics;
-    let mut prepared = None;
-    if let Some(plan) = &plan {
-        problems.extend(plan.problem.clone());
-        let index = plan.standard.unwrap_or(usize::MAX);
-        prepared = work.prepared.into_iter().nth(index);
-    }
-    if let Some(prepared) = &prepared {
-        problems.extend(prepared.problems.iter().cloned());
+    let index = plan.as_ref().and_then(|plan| plan.standard);
+    let prepared = index.and_then(|index| work.prepared.into_iter().nth(index));
+    match (&prepared, &plan) {
+        (Some(prepared), _) => problems.extend(prepared.problems.iter().cloned()),
+        (None, Some(plan)) => problems.extend(unreadable(&work.store, plan).diagnostics),
+        (None, None) => {}
     }
     Read {
         store: work.store,

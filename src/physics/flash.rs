@@ -9,7 +9,8 @@ use super::cycle::{Cycle, Recursion};
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
 use super::passes::{Heat, Passes, Reading};
 use super::thermal::{
-    BODY, Back, Body, INK_MASS, Pass, Place, Settings, Start, Stretch, Zone, body_of, run, warm_direction,
+    BODY, Back, Body, INK_MASS, Pass, Place, Settings, Start, Stretch, Zone, body_of, run,
+    warm_direction,
 };
 use Direction::{Mixed, Rises, RisesWhileHeating};
 

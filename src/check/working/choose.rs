@@ -71,7 +71,11 @@ fn unknown(scene: &Scene<'_>, all: &[Leaf], name: &str) -> String {
     }
     if let Some(&id) = standard.kind_names.get(name) {
         let kind = &standard.kind(id).name;
-        let formula = standard.kind(id).fields.iter().any(|field| field.formula.is_some());
+        let formula = standard
+            .kind(id)
+            .fields
+            .iter()
+            .any(|field| field.formula.is_some());
         return if formula {
             format!("the run has no `{kind}`")
         } else {

@@ -1,7 +1,7 @@
 //! The numbers behind a picture: a call at its nominal inputs, and at the corners of its worst cases.
 
 use crate::eval::{Aim, Frame, Leaf, Scene, Stretch, leaves, range};
-use crate::physics::history::{Curves, cycles, curves, exit};
+use crate::physics::history::{Curves, curves, cycles, exit};
 use crate::physics::{Function, Passes, over};
 use crate::types::Expression;
 use crate::units::{Exact, Unit};
@@ -78,7 +78,10 @@ pub(super) fn passage(of: &Corners) -> Option<Passage> {
                 high.boundary[step],
             ];
             let lowest = all.iter().copied().fold(f64::INFINITY, f64::min);
-            (lowest, all.iter().copied().fold(f64::NEG_INFINITY, f64::max))
+            (
+                lowest,
+                all.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+            )
         })
         .collect();
     Some(Passage {
@@ -108,10 +111,14 @@ pub(super) fn climb(
     counter: usize,
 ) -> Option<Climb> {
     let argument = arguments.get(counter)?;
-    let pieces = leaves(scene, frame, &[argument]).into_iter().find(|(leaf, _)| {
-        let quantity = scene.quantity(leaf.target, leaf.field);
-        quantity.is_some_and(|quantity| quantity.unit.dimension() == crate::units::Dimension::PIECES)
-    });
+    let pieces = leaves(scene, frame, &[argument])
+        .into_iter()
+        .find(|(leaf, _)| {
+            let quantity = scene.quantity(leaf.target, leaf.field);
+            quantity.is_some_and(|quantity| {
+                quantity.unit.dimension() == crate::units::Dimension::PIECES
+            })
+        });
     let last = match pieces {
         Some((leaf, _)) => scene.quantity(leaf.target, leaf.field)?.nominal.nearest(),
         None => *of.nominal.get(counter)?,

@@ -17,7 +17,7 @@ use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::types::{
-    Expression, Field, KindId, Measure, Quantity, Reading, Run, Type, build_run, source_words,
+    Expression, ExpressionNode, Field, Function, KindId, Measure, Quantity, Reading, Run, Type, build_run, source_words,
 };
 use crate::units::{Exact, Unit};
 
@@ -128,14 +128,39 @@ fn reading_unit(scene: &Scene<'_>, leaf: Leaf) -> Unit {
         Reading::Count(None) | Reading::Number => return Unit::bare(),
         Reading::Unit => {}
     }
-    let possible = field.possible.as_ref().map(|limits| limits.unit.clone());
-    let formula = || {
-        let formula = field.formula.as_ref()?;
-        unit_of(scene, own(leaf), formula).filter(|unit| unit.dimension() == *dimension)
-    };
-    possible
-        .or_else(formula)
+    let formula = field.formula.as_ref().and_then(|formula| {
+        formula_unit(scene, own(leaf), formula).filter(|unit| unit.dimension() == *dimension)
+    });
+    let possible = || field.possible.as_ref().map(|limits| limits.unit.clone());
+    formula
+        .or_else(possible)
         .unwrap_or_else(|| Unit::usual(*dimension))
+}
+
+/// The unit that the values behind a formula hand on to it: `µm` for `1 / mesh - thread`.
+fn formula_unit(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Option<Unit> {
+    let same = |part: &Expression| part.dimension == formula.dimension;
+    match &formula.node {
+        ExpressionNode::Binary { left, right, .. } => [left, right]
+            .into_iter()
+            .filter(|part| same(part))
+            .find_map(|part| formula_unit(scene, frame, part)),
+        ExpressionNode::Negative(inner) => formula_unit(scene, frame, inner),
+        // A figure of the physics table is no like of its inputs: a film is not read as the air is set.
+        ExpressionNode::Call(Function::Figure(_), _) | ExpressionNode::Power(..) => None,
+        ExpressionNode::Call(_, parts) => parts
+            .iter()
+            .filter(|part| same(part))
+            .find_map(|part| formula_unit(scene, frame, part)),
+        // What is itself worked out is read in its own unit.
+        ExpressionNode::Path(path) => match scene.locate(frame, path).ok()? {
+            crate::eval::Found::Setting(target, _, field) => {
+                Some(reading_unit(scene, Leaf { target, field }))
+            }
+            _ => None,
+        },
+        _ => unit_of(scene, frame, formula),
+    }
 }
 
 /// A figure without its numbers.
@@ -153,7 +178,10 @@ fn bare(scene: &Scene<'_>, leaf: Leaf) -> Figure {
         setting: words::setting(scene, leaf),
         kind: scene.standard.kind(kind).name.clone(),
         field: field.name.clone(),
-        sentence: field.sentence.as_deref().map(|text| visible(text).into_owned()),
+        sentence: field
+            .sentence
+            .as_deref()
+            .map(|text| visible(text).into_owned()),
         unit: unit.spelling().to_owned(),
         formula,
         result: None,
@@ -174,9 +202,7 @@ fn figure(scene: &Scene<'_>, leaf: Leaf) -> Result<Figure, Idle> {
         .map(|formula| (formula, range(scene, own(leaf), Aim::value(formula))));
     let missing = match (&worked_out, quantity) {
         (Some((_, Err(Stop::Missing(gap)))), None) => Some(gap_words(scene, gap)),
-        (None, None) => {
-            Some("it is not stated, and the standard has no formula for it".to_owned())
-        }
+        (None, None) => Some("it is not stated, and the standard has no formula for it".to_owned()),
         _ => None,
     };
     if let Some(missing) = missing {
@@ -188,7 +214,9 @@ fn figure(scene: &Scene<'_>, leaf: Leaf) -> Result<Figure, Idle> {
     let unit = reading_unit(scene, leaf);
     let mut figure = bare(scene, leaf);
     if let Some(quantity) = quantity {
-        let found = worked_out.as_ref().and_then(|(_, found)| found.as_ref().ok());
+        let found = worked_out
+            .as_ref()
+            .and_then(|(_, found)| found.as_ref().ok());
         figure.stated = Some(stated(scene, leaf, quantity, &unit, found));
     }
     if let Some((formula, found)) = worked_out {
@@ -280,7 +308,10 @@ fn gap_words(scene: &Scene<'_>, gap: &crate::eval::Gap) -> String {
     }
     match (gap.at, gap.field) {
         (Some(target), Some(field)) => {
-            format!("`{}` is not stated", words::setting(scene, Leaf { target, field }))
+            format!(
+                "`{}` is not stated",
+                words::setting(scene, Leaf { target, field })
+            )
         }
         _ => format!("`{}` is not stated", gap.path),
     }

@@ -46,12 +46,10 @@ impl Writer<'_> {
         // `(4.88 m ± 2 cm) / (4 m/min)`: without brackets a unit's own stroke would read as a division.
         let value = matches!(
             expression.node,
-            ExpressionNode::Constant(_)
-                | ExpressionNode::Path(_)
-                | ExpressionNode::RangeEnd { .. }
+            ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. }
         );
         let loose = if value {
-            needed > 0 && text.contains(' ')
+            needed > 0 && is_loose(&text, needed)
         } else {
             binding(expression) < needed
         };
@@ -135,6 +133,13 @@ impl Writer<'_> {
     }
 }
 
+/// Whether the text of a value would be misread beside an operator that binds so tightly.
+fn is_loose(text: &str, needed: u8) -> bool {
+    let spaced = text.contains(' ');
+    let tolerant = [" ± ", " to ", " +", " -"].iter().any(|sign| text.contains(sign));
+    spaced && (tolerant || text.contains(['/', '·', '^']) || needed > 3) || text.starts_with('-')
+}
+
 fn is_listed(function: Function, arguments: &[Expression]) -> bool {
     matches!(function, Function::Figure(_)) && arguments.len() > IN_LINE
 }
@@ -209,9 +214,8 @@ pub(super) fn each_call<'e>(
     found: &mut dyn FnMut(Frame, &'static physics::Function, &'e [Expression]),
 ) {
     match &expression.node {
-        ExpressionNode::Constant(_)
-        | ExpressionNode::Path(_)
-        | ExpressionNode::RangeEnd { .. } => {}
+        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
+        }
         ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
             each_call(scene, frame, inner, found);
         }
@@ -256,8 +260,10 @@ fn argument_words(
                 .filter(|unit| unit.dimension() == argument.dimension)
                 .or_else(|| Unit::usual_for(dimension))
                 .unwrap_or_else(|| Unit::usual(argument.dimension));
-            range(scene, frame, Aim::value(argument))
-                .map_or_else(|_| "not known".to_owned(), |found| words::shown(&found, &unit))
+            range(scene, frame, Aim::value(argument)).map_or_else(
+                |_| "not known".to_owned(),
+                |found| words::shown(&found, &unit),
+            )
         }
     }
 }

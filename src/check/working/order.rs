@@ -33,7 +33,8 @@ pub(super) fn all(scene: &Scene<'_>) -> Vec<Leaf> {
 
 /// The things of the run, and the records they refer to.
 fn targets(scene: &Scene<'_>) -> Vec<Target> {
-    let things = (0..scene.run.instances.len()).map(|index| Target::Thing(InstanceId(number(index))));
+    let things =
+        (0..scene.run.instances.len()).map(|index| Target::Thing(InstanceId(number(index))));
     let mut found: Vec<Target> = things.collect();
     let mut next = 0;
     while let Some(&target) = found.get(next) {
@@ -68,7 +69,11 @@ fn kinds(standard: &Standard) -> Vec<KindId> {
         .iter()
         .map(|kind| {
             let mut found = Vec::new();
-            for formula in kind.fields.iter().filter_map(|field| field.formula.as_ref()) {
+            for formula in kind
+                .fields
+                .iter()
+                .filter_map(|field| field.formula.as_ref())
+            {
                 settings(formula, &mut |kind, _| found.push(kind.0 as usize));
             }
             found

@@ -42,17 +42,22 @@ pub(super) fn picture(scene: &Scene<'_>, chosen: &[Leaf], title: &str) -> Pictur
         let Some(formula) = &declared(scene, *leaf).1.formula else {
             continue;
         };
-        each_call(scene, own(*leaf), formula, &mut |frame, function, arguments| {
-            if let Some(history) = history(function) {
-                all.push(Found {
-                    leaf: *leaf,
-                    frame,
-                    function,
-                    arguments,
-                    history,
-                });
-            }
-        });
+        each_call(
+            scene,
+            own(*leaf),
+            formula,
+            &mut |frame, function, arguments| {
+                if let Some(history) = history(function) {
+                    all.push(Found {
+                        leaf: *leaf,
+                        frame,
+                        function,
+                        arguments,
+                        history,
+                    });
+                }
+            },
+        );
     }
     // One panel for each thing and sort of history, by the figure that stands best for it.
     let mut done: Vec<(Target, bool)> = Vec::new();
@@ -156,12 +161,19 @@ fn pass_panel(
         words: format!("exit, {:.1} s", passage.nominal.exit),
         strong: true,
     }];
-    marks.extend(passage.nominal.zones.iter().enumerate().map(|(index, start)| Mark {
-        at: *start,
-        span: None,
-        words: format!("zone {}", index + 2),
-        strong: false,
-    }));
+    marks.extend(
+        passage
+            .nominal
+            .zones
+            .iter()
+            .enumerate()
+            .map(|(index, start)| Mark {
+                at: *start,
+                span: None,
+                words: format!("zone {}", index + 2),
+                strong: false,
+            }),
+    );
     Some(Panel {
         title: PASS.to_owned(),
         setting: words::setting(scene, found.leaf),
@@ -193,8 +205,7 @@ fn watched(scene: &Scene<'_>, group: &[&Found<'_>], unit: &Unit, limits: &mut Ve
         let Some(argument) = found.arguments.get(level) else {
             continue;
         };
-        let Some(base) =
-            super::nominal(scene, found.frame, argument).and_then(Exact::from_f64)
+        let Some(base) = super::nominal(scene, found.frame, argument).and_then(Exact::from_f64)
         else {
             continue;
         };
@@ -226,7 +237,12 @@ fn cycles_panel(scene: &Scene<'_>, found: &Found<'_>, leaves: &[Leaf], climb: &C
         .points
         .iter()
         .map(|(count, middle, low, high)| {
-            (*count, shown(*middle, &unit), shown(*low, &unit), shown(*high, &unit))
+            (
+                *count,
+                shown(*middle, &unit),
+                shown(*low, &unit),
+                shown(*high, &unit),
+            )
         })
         .collect();
     let what = if climb.pieces { "piece" } else { "cycle" };
@@ -263,7 +279,10 @@ fn cycles_panel(scene: &Scene<'_>, found: &Found<'_>, leaves: &[Leaf], climb: &C
             show_down(low.max(high), &unit, 3)
         )
     } else {
-        format!("if the run went on for ever: {}", show_down(middle, &unit, 3))
+        format!(
+            "if the run went on for ever: {}",
+            show_down(middle, &unit, 3)
+        )
     };
     Panel {
         title: CYCLES.to_owned(),
@@ -272,7 +291,10 @@ fn cycles_panel(scene: &Scene<'_>, found: &Found<'_>, leaves: &[Leaf], climb: &C
         up: format!("temperature, {}", unit.spelling()),
         curves: vec![Curve {
             name: PALLET.to_owned(),
-            points: points.iter().map(|(count, middle, ..)| (*count, *middle)).collect(),
+            points: points
+                .iter()
+                .map(|(count, middle, ..)| (*count, *middle))
+                .collect(),
             band: points
                 .iter()
                 .map(|(count, _, low, high)| (*count, *low, *high))

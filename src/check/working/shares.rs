@@ -41,12 +41,7 @@ pub(super) fn all_nominal(
 }
 
 /// The shares of the inputs in the width of a figure.
-pub(super) fn shares(
-    scene: &Scene<'_>,
-    of: Leaf,
-    formula: &Expression,
-    found: &Range,
-) -> Shares {
+pub(super) fn shares(scene: &Scene<'_>, of: Leaf, formula: &Expression, found: &Range) -> Shares {
     let mut shares = Shares {
         listed: Vec::new(),
         others: 0.0,
