@@ -16,8 +16,17 @@ use crate::syntax::tree::{Binary, Expr, ExprNode, Unary, Word};
 use crate::units::{Dimension, Exact, Unit};
 
 /// Functions that are not figures of the physics table.
-const FUNCTIONS: [&str; 8] = [
-    "least", "most", "root", "round-up", "low", "high", "count", "total",
+const FUNCTIONS: [&str; 10] = [
+    "least",
+    "most",
+    "root",
+    "round-up",
+    "otherwise",
+    "choose",
+    "low",
+    "high",
+    "count",
+    "total",
 ];
 
 /// Everything that is needed to work out what an expression means.
@@ -380,40 +389,81 @@ impl Typer<'_> {
                     span,
                 })
             }
-            "least" | "most" => {
+            "least" | "most" | "otherwise" => {
                 if arguments.len() < 2 {
-                    self.arguments(name, "two or more values, or one over all things of a kind");
+                    let wanted = if name.text == "otherwise" {
+                        "two or more values, of which the first that is there counts"
+                    } else {
+                        "two or more values, or one over all things of a kind"
+                    };
+                    self.arguments(name, wanted);
                     return None;
                 }
-                let mut values = Vec::new();
-                for argument in arguments {
-                    values.push(self.expression(argument)?);
-                }
-                let dimension = values[0].dimension;
-                for value in &values[1..] {
-                    if value.dimension != dimension {
-                        self.problems.push(mismatch::different(
-                            &format!("`{}`", name.text),
-                            name.span,
-                            (dimension, values[0].span),
-                            (value.dimension, value.span),
-                        ));
-                        return None;
-                    }
-                }
-                let function = if name.text == "least" {
-                    Function::Least
-                } else {
-                    Function::Most
+                let function = match name.text {
+                    "least" => Function::Least,
+                    "most" => Function::Most,
+                    _ => Function::Otherwise,
                 };
-                Some(Expression {
-                    node: ExpressionNode::Call(function, values),
-                    dimension,
-                    span,
-                })
+                self.alike(name, function, None, arguments, span)
+            }
+            "choose" => {
+                let [number, choices @ ..] = arguments else {
+                    self.arguments(name, "a whole number and the values to choose from");
+                    return None;
+                };
+                if choices.is_empty() {
+                    self.arguments(name, "a whole number and the values to choose from");
+                    return None;
+                }
+                let number = self.expression(number)?;
+                if number.dimension != Dimension::NUMBER {
+                    self.problems.push(Diagnostic::new(
+                        Code::DimensionMismatch,
+                        number.span,
+                        format!(
+                            "`choose` goes by a whole number, not {}",
+                            number.dimension.describe()
+                        ),
+                        number.dimension.describe(),
+                    ));
+                    return None;
+                }
+                self.alike(name, Function::Choose, Some(number), choices, span)
             }
             _ => self.figure(name, arguments, span),
         }
+    }
+
+    /// A function of values that must be of one dimension; `before` stands in front of them.
+    fn alike(
+        &mut self,
+        name: Word<'_>,
+        function: Function,
+        before: Option<Expression>,
+        arguments: &[Expr<'_>],
+        span: Span,
+    ) -> Option<Expression> {
+        let mut values = Vec::new();
+        for argument in arguments {
+            values.push(self.expression(argument)?);
+        }
+        let dimension = values[0].dimension;
+        for value in &values[1..] {
+            if value.dimension != dimension {
+                self.problems.push(mismatch::different(
+                    &format!("`{}`", name.text),
+                    name.span,
+                    (dimension, values[0].span),
+                    (value.dimension, value.span),
+                ));
+                return None;
+            }
+        }
+        Some(Expression {
+            node: ExpressionNode::Call(function, before.into_iter().chain(values).collect()),
+            dimension,
+            span,
+        })
     }
 
     /// A function over all things of a kind; `None` when it is another sort of call.

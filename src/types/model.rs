@@ -406,6 +406,10 @@ pub enum Function {
     Root,
     /// Up to the next whole number.
     RoundUp,
+    /// The first that has a value.
+    Otherwise,
+    /// By a whole number: the first value where it is 1, the second where it is 2.
+    Choose,
     /// A figure of the physics table.
     Figure(&'static crate::physics::Function),
 }

@@ -60,6 +60,8 @@ pub fn expression_words(standard: &Standard, expression: &Expression) -> String 
                 Function::Most => "most",
                 Function::Root => "root",
                 Function::RoundUp => "round-up",
+                Function::Otherwise => "otherwise",
+                Function::Choose => "choose",
                 Function::Figure(figure) => figure.name,
             };
             let arguments: Vec<String> = arguments
