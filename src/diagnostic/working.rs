@@ -178,6 +178,8 @@ pub struct Panel {
     pub limits: Vec<Level>,
     /// Places on the axis below.
     pub marks: Vec<Mark>,
+    /// What the band means.
+    pub band: String,
     /// Sentences below the panel.
     pub notes: Vec<String>,
 }
@@ -200,8 +202,8 @@ pub struct Level {
     pub at: f64,
     /// Which side is to be kept to.
     pub side: Side,
-    /// What is said at the line: `at most 305 °F`.
-    pub words: String,
+    /// The value in words: `305 °F`.
+    pub value: String,
     /// Who asks: the rules.
     pub asked_by: Vec<String>,
 }

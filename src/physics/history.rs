@@ -74,9 +74,12 @@ pub fn history(function: &Function) -> Option<History> {
     let cycles = function
         .parameters
         .iter()
-        .position(|parameter| parameter.name == "cycles")?;
-    matches!(function.name, "pallet-after" | "flash-pallet-after")
-        .then_some(History::Cycles { cycles })
+        .position(|parameter| matches!(parameter.name, "cycles" | "rounds"))?;
+    matches!(
+        function.name,
+        "pallet-after" | "pallet-after-rounds" | "flash-pallet-after"
+    )
+    .then_some(History::Cycles { cycles })
 }
 
 /// When the film of a pass leaves the tunnel, s.
@@ -136,6 +139,7 @@ pub fn cycles(function: &Function, inputs: &[f64]) -> Result<(Recursion, f64), O
     super::function::inside(function.parameters, inputs)?;
     match function.name {
         "pallet-after" => pallet::recursion_of(inputs),
+        "pallet-after-rounds" => pallet::recursion_of_rounds(inputs),
         "flash-pallet-after" => flash::recursion_of(inputs, Settings::CHECK),
         _ => Err(Outside::Together("there are no cycles behind this figure")),
     }

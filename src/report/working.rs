@@ -4,7 +4,7 @@ use std::io::{self, Write};
 
 use super::Style;
 use super::fold::fold;
-use crate::diagnostic::{Basis, Call, Figure, Interval, Working};
+use crate::diagnostic::{Basis, Call, Figure, Input, Interval, Working};
 use crate::source::{Span, Store, visible};
 
 /// Column in which what is said of a figure begins.
@@ -21,8 +21,9 @@ pub fn working(
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    let page = Page {
+    let mut page = Page {
         store,
+        listed: Vec::new(),
         width: style.width.clamp(40, 1000),
         colour: style.colour,
     };
@@ -32,12 +33,14 @@ pub fn working(
 
 struct Page<'r> {
     store: &'r Store,
+    /// Calls whose inputs were listed, with the figure they stand at.
+    listed: Vec<(&'r str, &'r Call)>,
     width: usize,
     colour: bool,
 }
 
-impl Page<'_> {
-    fn write(&self, working: &Working, out: &mut dyn Write) -> io::Result<()> {
+impl<'r> Page<'r> {
+    fn write(&mut self, working: &'r Working, out: &mut dyn Write) -> io::Result<()> {
         let edition = working.edition.as_deref().map_or_else(
             || "no edition stated".to_owned(),
             |edition| format!("edition {}", visible(edition)),
@@ -83,7 +86,7 @@ impl Page<'_> {
         out.write_all(text.as_bytes())
     }
 
-    fn figure(&self, figure: &Figure, out: &mut dyn Write) -> io::Result<()> {
+    fn figure(&mut self, figure: &'r Figure, out: &mut dyn Write) -> io::Result<()> {
         let title = match &figure.sentence {
             Some(sentence) => format!("{}: {sentence}", figure.setting),
             None => figure.setting.clone(),
@@ -115,7 +118,7 @@ impl Page<'_> {
             self.line("formula", &formula.short, out)?;
             self.line("numbers", &formula.numbers, out)?;
             for call in &formula.calls {
-                self.call(call, out)?;
+                self.call(&figure.setting, call, out)?;
             }
         }
         match &figure.result {
@@ -142,45 +145,70 @@ impl Page<'_> {
     }
 
     /// A figure of the physics table: its inputs one by one when there are many, its model and source.
-    fn call(&self, call: &Call, out: &mut dyn Write) -> io::Result<()> {
+    fn call(&mut self, setting: &'r str, call: &'r Call, out: &mut dyn Write) -> io::Result<()> {
+        let mut from = call.source.as_str().to_owned();
         if call.listed {
-            self.line("inputs", &format!("of {}", call.figure), out)?;
-            let longest = |of: fn(&crate::diagnostic::Input) -> &str| {
-                call.inputs
-                    .iter()
-                    .map(|input| of(input).chars().count())
-                    .max()
-                    .unwrap_or(0)
+            // The first of those that share most: there the inputs stand in full.
+            let before = self
+                .listed
+                .iter()
+                .rev()
+                .max_by_key(|(_, before)| shared(call, before))
+                .filter(|(_, before)| shared(call, before) * 2 > call.inputs.len());
+            let inputs: Vec<&Input> = match before {
+                Some((other, before)) => {
+                    let differ: Vec<&Input> = call
+                        .inputs
+                        .iter()
+                        .filter(|input| !before.inputs.contains(input))
+                        .collect();
+                    let but = if differ.is_empty() { "" } else { ", but" };
+                    self.line("inputs", &format!("as for {other}{but}"), out)?;
+                    if before.source == call.source {
+                        from = format!("as for {other}");
+                    }
+                    differ
+                }
+                None => {
+                    self.listed.push((setting, call));
+                    self.line("inputs", &format!("of {}", call.figure), out)?;
+                    call.inputs.iter().collect()
+                }
             };
-            let name = longest(|input| &input.parameter).min(24);
-            let numbers = longest(|input| &input.numbers).min(32);
-            for input in &call.inputs {
-                let written = if input.written == input.numbers {
-                    ""
-                } else {
-                    &input.written
-                };
-                let first = format!(
-                    "{}{:<name$}  {:<numbers$}",
-                    " ".repeat(COLUMN),
-                    input.parameter,
-                    input.numbers
-                );
-                let rest = " ".repeat(COLUMN + name + 4);
-                let text = if written.is_empty() {
-                    format!("{}\n", first.trim_end())
-                } else {
-                    fold(&visible(written), self.width, &format!("{first}  "), &rest)
-                };
-                out.write_all(text.as_bytes())?;
-            }
+            self.inputs(&inputs, out)?;
         }
         let accuracy = call.accuracy.as_ref().map_or_else(String::new, |accuracy| {
             format!("; worked out to {accuracy}")
         });
         let text = format!("{} = {}{accuracy}", call.figure, call.formula);
         self.line("model", &text, out)?;
-        self.line("model from", &call.source, out)
+        self.line("model from", &from, out)
+    }
+
+    fn inputs(&self, inputs: &[&Input], out: &mut dyn Write) -> io::Result<()> {
+        let longest = |of: fn(&Input) -> &str| {
+            let sizes = inputs.iter().map(|input| of(input).chars().count());
+            sizes.max().unwrap_or(0)
+        };
+        let name = longest(|input| &input.parameter).min(24);
+        let numbers = longest(|input| &input.numbers).min(32);
+        for input in inputs {
+            let first = format!(
+                "{}{:<name$}  {:<numbers$}",
+                " ".repeat(COLUMN),
+                input.parameter,
+                visible(&input.numbers)
+            );
+            let text = if input.written == input.numbers {
+                format!("{}\n", first.trim_end())
+            } else {
+                let rest = " ".repeat(COLUMN + name + 4);
+                let written = visible(&input.written);
+                fold(&written, self.width, &format!("{first}  "), &rest)
+            };
+            out.write_all(text.as_bytes())?;
+        }
+        Ok(())
     }
 
     fn widened_by(&self, figure: &Figure, out: &mut dyn Write) -> io::Result<()> {
@@ -236,6 +264,15 @@ impl Page<'_> {
         }
         Ok(())
     }
+}
+
+/// How many inputs two calls share.
+fn shared(one: &Call, other: &Call) -> usize {
+    let same = one
+        .inputs
+        .iter()
+        .filter(|input| other.inputs.contains(input));
+    same.count()
 }
 
 fn came_to(result: &Interval) -> String {

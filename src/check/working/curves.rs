@@ -1,10 +1,11 @@
 //! The numbers behind a picture: a call at its nominal inputs, and at the corners of its worst cases.
 
 use crate::eval::{Aim, Frame, Leaf, Scene, Stretch, leaves, range};
+use crate::physics::cycle::Recursion;
 use crate::physics::history::{Curves, curves, cycles, exit};
 use crate::physics::{Function, Passes, over};
 use crate::types::Expression;
-use crate::units::{Exact, Unit};
+use crate::units::{Dimension, Exact, Unit};
 
 use super::nominal;
 
@@ -17,9 +18,9 @@ const MOST_POINTS: u32 = 240;
 
 /// A call at three points of its box.
 pub(super) struct Corners {
-    function: &'static Function,
+    pub(super) function: &'static Function,
     /// Inputs at the nominal values, where the figure is lowest, and where it is highest.
-    nominal: Vec<f64>,
+    pub(super) nominal: Vec<f64>,
     low: Vec<f64>,
     high: Vec<f64>,
 }
@@ -93,63 +94,116 @@ pub(super) fn passage(of: &Corners) -> Option<Passage> {
 }
 
 /// A pallet's temperature along a count.
-pub(super) struct Climb {
-    /// The stated count of pieces the cycles come from; `None` when the axis counts cycles.
-    pub(super) pieces: bool,
-    /// Count, nominal, lowest, highest, K.
-    pub(super) points: Vec<(f64, f64, f64, f64)>,
-    /// Where it ends up if the run never ends: nominal, lowest, highest, K.
-    pub(super) steady: (f64, f64, f64),
+pub(super) struct Climb<'a> {
+    scene: &'a Scene<'a>,
+    frame: Frame,
+    counter: &'a Expression,
+    /// The stated number of pieces the cycles come from; `None` when the count is one of cycles.
+    pub(super) pieces: Option<Leaf>,
+    /// The last count.
+    pub(super) last: f64,
+    /// Nominal, lowest, highest: the recursion and its start, K.
+    runs: [(Recursion, f64); 3],
 }
 
-/// The climb behind a call whose input `counter` counts the cycles.
-pub(super) fn climb(
-    scene: &Scene<'_>,
-    frame: Frame,
-    of: &Corners,
-    arguments: &[Expression],
-    counter: usize,
-) -> Option<Climb> {
-    let argument = arguments.get(counter)?;
-    let pieces = leaves(scene, frame, &[argument])
+/// Temperatures, K, at a count: nominal, lowest, highest.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Spread {
+    pub(super) nominal: f64,
+    pub(super) low: f64,
+    pub(super) high: f64,
+}
+
+impl Spread {
+    fn of(values: [f64; 3]) -> Self {
+        Self {
+            nominal: values[0],
+            low: values.iter().copied().fold(f64::INFINITY, f64::min),
+            high: values.iter().copied().fold(f64::NEG_INFINITY, f64::max),
+        }
+    }
+}
+
+impl Climb<'_> {
+    /// Where it stands at a count.
+    pub(super) fn at(&self, count: f64) -> Option<Spread> {
+        let cycle = match self.pieces {
+            Some(leaf) => at_count(self.scene, self.frame, self.counter, leaf, count)?,
+            None => count,
+        };
+        Some(Spread::of(
+            self.runs.map(|(run, start)| run.after(start, cycle)),
+        ))
+    }
+
+    /// Where it ends up if the run never ends.
+    pub(super) fn steady(&self) -> Spread {
+        Spread::of(self.runs.map(|(run, _)| run.steady()))
+    }
+
+    /// The counts at which it is read: one by one, or evenly spread whole numbers.
+    pub(super) fn counts(&self) -> Vec<f64> {
+        counts(self.last)
+    }
+
+    /// The first count at which something is so, when it stays so from then on.
+    pub(super) fn first(&self, so: impl Fn(Spread) -> bool) -> Option<f64> {
+        let is_so = |count: f64| self.at(count).is_some_and(&so);
+        if is_so(1.0) {
+            return Some(1.0);
+        }
+        let (mut before, mut after) = (1.0, self.last.floor());
+        if !is_so(after) {
+            return None;
+        }
+        while after - before > 1.0 {
+            let middle = f64::midpoint(before, after).floor();
+            if is_so(middle) {
+                after = middle;
+            } else {
+                before = middle;
+            }
+        }
+        Some(after)
+    }
+}
+
+/// The stated number of pieces behind a count of cycles.
+pub(super) fn pieces(scene: &Scene<'_>, frame: Frame, counter: &Expression) -> Option<Leaf> {
+    let found = leaves(scene, frame, &[counter])
         .into_iter()
         .find(|(leaf, _)| {
             let quantity = scene.quantity(leaf.target, leaf.field);
-            quantity.is_some_and(|quantity| {
-                quantity.unit.dimension() == crate::units::Dimension::PIECES
-            })
+            quantity.is_some_and(|quantity| quantity.unit.dimension() == Dimension::PIECES)
         });
+    found.map(|(leaf, _)| leaf)
+}
+
+/// The climb behind a call whose input `counter` counts the cycles.
+pub(super) fn climb<'a>(
+    scene: &'a Scene<'a>,
+    frame: Frame,
+    of: &Corners,
+    arguments: &'a [Expression],
+    counter: usize,
+) -> Option<Climb<'a>> {
+    let argument = arguments.get(counter)?;
+    let pieces = pieces(scene, frame, argument);
     let last = match pieces {
-        Some((leaf, _)) => scene.quantity(leaf.target, leaf.field)?.nominal.nearest(),
+        Some(leaf) => scene.quantity(leaf.target, leaf.field)?.nominal.nearest(),
         None => *of.nominal.get(counter)?,
     };
     if !(last.is_finite() && last >= 1.0) {
         return None;
     }
-    let runs = [&of.nominal, &of.low, &of.high];
-    let mut recursions = Vec::with_capacity(runs.len());
-    for run in runs {
-        recursions.push(cycles(of.function, run).ok()?);
-    }
-    let mut points = Vec::new();
-    for count in counts(last) {
-        let cycle = match pieces {
-            Some((leaf, _)) => at_count(scene, frame, argument, leaf, count)?,
-            None => count,
-        };
-        let after: Vec<f64> = recursions
-            .iter()
-            .map(|(recursion, start)| recursion.after(*start, cycle))
-            .collect();
-        let lowest = after.iter().copied().fold(f64::INFINITY, f64::min);
-        let highest = after.iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        points.push((count, after[0], lowest, highest));
-    }
-    let steady = |index: usize| recursions[index].0.steady();
+    let run = |inputs: &[f64]| cycles(of.function, inputs).ok();
     Some(Climb {
-        pieces: pieces.is_some(),
-        points,
-        steady: (steady(0), steady(1), steady(2)),
+        scene,
+        frame,
+        counter: argument,
+        pieces,
+        last,
+        runs: [run(&of.nominal)?, run(&of.low)?, run(&of.high)?],
     })
 }
 

@@ -1,17 +1,44 @@
 //! The limits that the rules set on a figure, for this run.
 
 use crate::diagnostic::{Level, Side, Verb};
-use crate::eval::{Aim, Conditions, Found, Frame, Leaf, Scene, Verdict, range};
+use crate::eval::{self, Aim, Conditions, Frame, Leaf, Scene, Verdict, range, taken};
 use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Rule};
 use crate::units::{Exact, Unit, show_exact};
 
-use super::super::outcome::{Applied, frame as frame_of, results};
+use super::super::atom::unit_of;
+use super::super::outcome::{Applied, RuleResult, frame as frame_of};
 use super::super::words;
+use super::{declared, own};
 
-/// The levels that rules which apply to the run set on one of these figures, each once.
-pub(super) fn levels(scene: &Scene<'_>, figures: &[Leaf], unit: &Unit) -> Vec<Level> {
-    let mut found: Vec<(Exact, Level)> = Vec::new();
-    for result in results(scene) {
+/// How often a setting may hand on another.
+const MOST_ALIASES: u32 = 16;
+
+/// A level before it is known in which unit it is drawn.
+pub(super) struct Found {
+    base: Exact,
+    /// The unit it was written in.
+    pub(super) unit: Unit,
+    side: Side,
+    value: String,
+    asked_by: Vec<String>,
+}
+
+impl Found {
+    /// A level in the unit that is drawn.
+    pub(super) fn drawn(&self, unit: &Unit) -> Level {
+        Level {
+            at: in_unit(&self.base, unit),
+            side: self.side,
+            value: self.value.clone(),
+            asked_by: self.asked_by.clone(),
+        }
+    }
+}
+
+/// The levels that rules which apply to the run set on one of these figures, each once, lowest first.
+pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]) -> Vec<Found> {
+    let mut found: Vec<Found> = Vec::new();
+    for result in results {
         let applies = !matches!(
             result.applied,
             Applied::ToNothing | Applied::To(Verdict::DoesNotApply(_))
@@ -26,12 +53,11 @@ pub(super) fn levels(scene: &Scene<'_>, figures: &[Leaf], unit: &Unit) -> Vec<Le
             figures,
             frame: frame_of(result.each),
             name: asker(rule, requirement.verb),
-            unit,
         };
         walk.condition(&requirement.condition, &mut found);
     }
-    found.sort_by(|(one, _), (other, _)| one.cmp(other));
-    found.into_iter().map(|(_, level)| level).collect()
+    found.sort_by(|one, other| one.base.cmp(&other.base).then(one.side.cmp(&other.side)));
+    found
 }
 
 fn asker(rule: &Rule, verb: Verb) -> String {
@@ -46,11 +72,10 @@ struct Walk<'a> {
     figures: &'a [Leaf],
     frame: Frame,
     name: String,
-    unit: &'a Unit,
 }
 
 impl Walk<'_> {
-    fn condition(&self, condition: &Condition, found: &mut Vec<(Exact, Level)>) {
+    fn condition(&self, condition: &Condition, found: &mut Vec<Found>) {
         match &condition.node {
             ConditionNode::And(list) => {
                 for part in list {
@@ -87,33 +112,50 @@ impl Walk<'_> {
     }
 
     fn speaks_of(&self, expression: &Expression) -> bool {
-        let ExpressionNode::Path(path) = &expression.node else {
-            return false;
-        };
-        match self.scene.locate(self.frame, path) {
-            Ok(Found::Setting(target, _, field)) => self.figures.contains(&Leaf { target, field }),
-            _ => false,
+        let mut frame = self.frame;
+        let mut expression = expression;
+        // A setting that only hands on another, as `otherwise(pallet-after, press.pallet-last)` does, speaks of that one.
+        for _ in 0..MOST_ALIASES {
+            let ExpressionNode::Path(path) = &taken(self.scene, frame, expression).node else {
+                return false;
+            };
+            let Ok(eval::Found::Setting(target, _, field)) = self.scene.locate(frame, path) else {
+                return false;
+            };
+            let leaf = Leaf { target, field };
+            if self.figures.contains(&leaf) {
+                return true;
+            }
+            let Some(formula) = &declared(self.scene, leaf).1.formula else {
+                return false;
+            };
+            if self.scene.quantity(target, field).is_some() {
+                return false;
+            }
+            frame = own(leaf);
+            expression = formula;
         }
+        false
     }
 
-    fn within(&self, path: &Path, found: &mut Vec<(Exact, Level)>) {
+    fn within(&self, path: &Path, found: &mut Vec<Found>) {
         let Ok(limits) = Conditions::new(*self.scene).limits(self.frame, path) else {
             return;
         };
         for (end, side) in [(&limits.low, Side::Above), (&limits.high, Side::Below)] {
             if let Some(end) = end {
-                let words = format!("{} ({})", show_exact(end, &limits.unit), path.text);
-                self.add(end, side, &words, found);
+                let value = show_exact(end, &limits.unit);
+                self.add(end, &limits.unit, side, value, found);
             }
         }
     }
 
-    fn value(&self, expression: &Expression, side: Side, found: &mut Vec<(Exact, Level)>) {
+    fn value(&self, expression: &Expression, side: Side, found: &mut Vec<Found>) {
         let Ok(value) = range(self.scene, self.frame, Aim::value(expression)) else {
             return;
         };
-        let unit = super::super::atom::unit_of(self.scene, self.frame, expression);
-        let unit = unit.as_ref().unwrap_or(self.unit);
+        let unit = unit_of(self.scene, self.frame, expression)
+            .unwrap_or_else(|| Unit::usual(expression.dimension));
         // Of a limit that is itself uncertain the stricter end is drawn.
         let (low, high) = match &value.exact {
             Some((low, high)) => (Some(low.clone()), Some(high.clone())),
@@ -124,33 +166,27 @@ impl Walk<'_> {
         };
         let end = if side == Side::Above { high } else { low };
         let Some(end) = end else { return };
-        let words = words::shown(&value, unit);
-        self.add(&end, side, &words, found);
+        let value = words::shown(&value, &unit);
+        self.add(&end, &unit, side, value, found);
     }
 
-    fn add(&self, end: &Exact, side: Side, value: &str, found: &mut Vec<(Exact, Level)>) {
-        let word = match side {
-            Side::Above => "at least",
-            Side::Below => "at most",
-            Side::Watched => "level",
-        };
-        let words = format!("{word} {value}");
+    fn add(&self, end: &Exact, unit: &Unit, side: Side, value: String, found: &mut Vec<Found>) {
         let known = found
             .iter_mut()
-            .find(|(at, level)| at == end && level.side == side);
-        if let Some((_, level)) = known {
+            .find(|level| level.base == *end && level.side == side);
+        if let Some(level) = known {
             if !level.asked_by.contains(&self.name) {
                 level.asked_by.push(self.name.clone());
             }
             return;
         }
-        let level = Level {
-            at: in_unit(end, self.unit),
+        found.push(Found {
+            base: end.clone(),
+            unit: unit.clone(),
             side,
-            words,
+            value,
             asked_by: vec![self.name.clone()],
-        };
-        found.push((end.clone(), level));
+        });
     }
 }
 

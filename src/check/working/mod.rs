@@ -11,13 +11,14 @@ mod shares;
 use crate::diagnostic::{
     Basis, Diagnostic, Figure, Formula, Idle, Interval, Picture, Severity, StatedFigure, Working,
 };
-use crate::eval::{Aim, Frame, Leaf, Memory, Range, Scene, Stop, range};
+use crate::eval::{Aim, Frame, Leaf, Memory, Range, Scene, Stop, range, taken};
 use crate::interval::Bounds;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::types::{
-    Expression, ExpressionNode, Field, Function, KindId, Measure, Quantity, Reading, Run, Type, build_run, source_words,
+    Expression, ExpressionNode, Field, Function, KindId, Measure, Quantity, Reading, Run, Type,
+    build_run, source_words,
 };
 use crate::units::{Exact, Unit};
 
@@ -61,6 +62,12 @@ pub fn working(
     let mut figures = Vec::new();
     let mut idle = Vec::new();
     for leaf in &chosen {
+        if wanted.fields.is_empty()
+            && let Some(alone) = stated_alone(&scene, *leaf)
+        {
+            idle.push(alone);
+            continue;
+        }
         match figure(&scene, *leaf) {
             Ok(found) => figures.push(found),
             Err(missing) if wanted.fields.is_empty() => idle.push(missing),
@@ -139,6 +146,7 @@ fn reading_unit(scene: &Scene<'_>, leaf: Leaf) -> Unit {
 
 /// The unit that the values behind a formula hand on to it: `µm` for `1 / mesh - thread`.
 fn formula_unit(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Option<Unit> {
+    let formula = taken(scene, frame, formula);
     let same = |part: &Expression| part.dimension == formula.dimension;
     match &formula.node {
         ExpressionNode::Binary { left, right, .. } => [left, right]
@@ -152,13 +160,7 @@ fn formula_unit(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Option
             .iter()
             .filter(|part| same(part))
             .find_map(|part| formula_unit(scene, frame, part)),
-        // What is itself worked out is read in its own unit.
-        ExpressionNode::Path(path) => match scene.locate(frame, path).ok()? {
-            crate::eval::Found::Setting(target, _, field) => {
-                Some(reading_unit(scene, Leaf { target, field }))
-            }
-            _ => None,
-        },
+        // Of what is itself worked out: the unit it is declared in.
         _ => unit_of(scene, frame, formula),
     }
 }
@@ -189,6 +191,23 @@ fn bare(scene: &Scene<'_>, leaf: Leaf) -> Figure {
         widened_by: Vec::new(),
         other_inputs: 0.0,
         source: field.per.as_ref().map(source_words),
+    }
+}
+
+/// A stated figure whose formula lacks a value, so that there is nothing to show but the statement.
+fn stated_alone(scene: &Scene<'_>, leaf: Leaf) -> Option<Idle> {
+    let quantity = scene.quantity(leaf.target, leaf.field)?;
+    let formula = declared(scene, leaf).1.formula.as_ref()?;
+    match range(scene, own(leaf), Aim::value(formula)) {
+        Err(Stop::Missing(gap)) => Some(Idle {
+            setting: words::setting(scene, leaf),
+            missing: format!(
+                "stated as {}; not compared, as {}",
+                quantity_words(quantity),
+                gap_words(scene, &gap)
+            ),
+        }),
+        _ => None,
     }
 }
 

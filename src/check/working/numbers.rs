@@ -1,7 +1,7 @@
 //! A formula with its numbers put in.
 
 use crate::diagnostic::{Call, Input};
-use crate::eval::{Aim, Found, Frame, Leaf, Scene, range};
+use crate::eval::{Aim, Found, Frame, Leaf, Scene, range, taken};
 use crate::physics::{self, Accuracy};
 use crate::types::{
     Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value, binding,
@@ -48,7 +48,8 @@ impl Writer<'_> {
             expression.node,
             ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. }
         );
-        let loose = if value {
+        let counts = taken(self.scene, frame, expression);
+        let loose = if value || self.numbers && !std::ptr::eq(counts, expression) {
             needed > 0 && is_loose(&text, needed)
         } else {
             binding(expression) < needed
@@ -57,6 +58,13 @@ impl Writer<'_> {
     }
 
     fn plain(&self, frame: Frame, expression: &Expression) -> String {
+        if self.numbers {
+            // Of several branches only the one that counts has numbers.
+            let counts = taken(self.scene, frame, expression);
+            if !std::ptr::eq(counts, expression) {
+                return self.text(frame, counts, 0);
+            }
+        }
         match &expression.node {
             ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
             ExpressionNode::Path(path) if self.numbers => value(self.scene, frame, path),
@@ -90,6 +98,8 @@ impl Writer<'_> {
                     Function::Most => "most",
                     Function::Root => "root",
                     Function::RoundUp => "round-up",
+                    Function::Otherwise => "otherwise",
+                    Function::Choose => "choose",
                     Function::Figure(figure) => figure.name,
                 };
                 if is_listed(*function, arguments) {
@@ -136,7 +146,9 @@ impl Writer<'_> {
 /// Whether the text of a value would be misread beside an operator that binds so tightly.
 fn is_loose(text: &str, needed: u8) -> bool {
     let spaced = text.contains(' ');
-    let tolerant = [" ± ", " to ", " +", " -"].iter().any(|sign| text.contains(sign));
+    let tolerant = [" ± ", " to ", " +", " -"]
+        .iter()
+        .any(|sign| text.contains(sign));
     spaced && (tolerant || text.contains(['/', '·', '^']) || needed > 3) || text.starts_with('-')
 }
 
@@ -206,13 +218,14 @@ pub(super) fn calls(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Ve
     found
 }
 
-/// Visits every call of a figure of the physics table, outer ones first.
+/// Visits every call of a figure of the physics table that counts, outer ones first.
 pub(super) fn each_call<'e>(
     scene: &Scene<'_>,
     frame: Frame,
     expression: &'e Expression,
     found: &mut dyn FnMut(Frame, &'static physics::Function, &'e [Expression]),
 ) {
+    let expression = taken(scene, frame, expression);
     match &expression.node {
         ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
         }
@@ -251,6 +264,7 @@ fn argument_words(
     argument: &Expression,
     dimension: &str,
 ) -> String {
+    let argument = taken(scene, frame, argument);
     match &argument.node {
         ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
         ExpressionNode::Path(path) => value(scene, frame, path),
@@ -272,8 +286,14 @@ fn argument_words(
 fn accuracy(function: &physics::Function) -> Option<String> {
     match function.accuracy {
         Accuracy::Absolute(error) if error > 0.0 => {
-            let dimension = Dimension::named(function.result)?.difference();
-            let size = show_exact(&Exact::from_f64(error)?, &Unit::si(dimension));
+            // A difference of temperatures is said in kelvin, whatever people read the temperature in.
+            let dimension = Dimension::named(function.result)?;
+            let unit = if dimension.is_point() {
+                Unit::si(dimension.difference())
+            } else {
+                Unit::usual_for(function.result)?
+            };
+            let size = show_exact(&Exact::from_f64(error)?, &unit);
             Some(format!("± {size}"))
         }
         Accuracy::Relative(share) if share >= 1e-6 => {

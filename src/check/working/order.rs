@@ -1,5 +1,7 @@
 //! The order of the figures: what others rest on comes first.
 
+use std::collections::HashMap;
+
 use crate::eval::{Leaf, Scene};
 use crate::types::{
     Expression, ExpressionNode, FieldId, Hop, InstanceId, KindId, Path, Standard, Target, Type,
@@ -10,16 +12,14 @@ fn number(index: usize) -> u32 {
     u32::try_from(index).unwrap_or(u32::MAX)
 }
 
-/// All quantities of the run's things, and of the records they refer to: by kind, in a kind by thing, in a thing
-/// so that a figure stands behind those it is worked out from.
+/// All quantities of the run's things, and of the records they refer to, so that a figure stands behind those it is
+/// worked out from. As many of one kind as can be stand together; in such a run they go thing by thing.
 pub(super) fn all(scene: &Scene<'_>) -> Vec<Leaf> {
-    let standard = scene.standard;
     let targets = targets(scene);
     let mut found = Vec::new();
-    for kind in kinds(standard) {
-        let fields = fields(standard, kind);
+    for (kind, fields) in runs(scene.standard) {
         for target in &targets {
-            if scene.run.target(standard, *target).kind != kind {
+            if scene.run.target(scene.standard, *target).kind != kind {
                 continue;
             }
             found.extend(fields.iter().map(|field| Leaf {
@@ -61,73 +61,96 @@ fn targets(scene: &Scene<'_>) -> Vec<Target> {
     found
 }
 
-/// All kinds; a kind whose figures rest on those of another comes behind it where that is possible.
-fn kinds(standard: &Standard) -> Vec<KindId> {
-    let count = standard.kinds.len();
-    let needs: Vec<Vec<usize>> = standard
-        .kinds
-        .iter()
-        .map(|kind| {
-            let mut found = Vec::new();
-            for formula in kind
-                .fields
-                .iter()
-                .filter_map(|field| field.formula.as_ref())
-            {
-                settings(formula, &mut |kind, _| found.push(kind.0 as usize));
-            }
-            found
-        })
-        .collect();
-    let order = sorted(count, &needs);
-    order.into_iter().map(|kind| KindId(number(kind))).collect()
+/// A setting to be placed.
+struct Setting {
+    kind: KindId,
+    field: FieldId,
+    /// The settings it is worked out from, by number.
+    needs: Vec<usize>,
 }
 
-/// The quantities of a kind, each behind those its formula names.
-fn fields(standard: &Standard, kind: KindId) -> Vec<FieldId> {
-    let fields = &standard.kind(kind).fields;
-    let needs: Vec<Vec<usize>> = fields
-        .iter()
-        .map(|field| {
-            let mut found = Vec::new();
-            if let Some(formula) = &field.formula {
-                settings(formula, &mut |of, field| {
-                    if of == kind {
-                        found.push(field.0 as usize);
-                    }
+/// All quantities of a standard, with what each is worked out from.
+fn quantities(standard: &Standard) -> Vec<Setting> {
+    let mut all: Vec<Setting> = Vec::new();
+    let mut numbers: HashMap<(KindId, FieldId), usize> = HashMap::new();
+    for (kind, declared) in (0..).map(KindId).zip(&standard.kinds) {
+        for (field, declared) in (0..).map(FieldId).zip(&declared.fields) {
+            if matches!(declared.ty, Type::Quantity(_)) {
+                numbers.insert((kind, field), all.len());
+                all.push(Setting {
+                    kind,
+                    field,
+                    needs: Vec::new(),
                 });
-            }
-            found
-        })
-        .collect();
-    sorted(fields.len(), &needs)
-        .into_iter()
-        .filter(|index| matches!(fields[*index].ty, Type::Quantity(_)))
-        .map(|index| FieldId(number(index)))
-        .collect()
-}
-
-/// Numbers from 0, each behind those it needs, else in their own order. A circle is cut where it is entered.
-fn sorted(count: usize, needs: &[Vec<usize>]) -> Vec<usize> {
-    let mut order = Vec::with_capacity(count);
-    let mut seen = vec![false; count];
-    for start in 0..count {
-        let mut stack = vec![(start, 0_usize)];
-        if std::mem::replace(&mut seen[start], true) {
-            continue;
-        }
-        while let Some((at, next)) = stack.pop() {
-            let Some(&needed) = needs[at].get(next) else {
-                order.push(at);
-                continue;
-            };
-            stack.push((at, next + 1));
-            if needed < count && !std::mem::replace(&mut seen[needed], true) {
-                stack.push((needed, 0));
             }
         }
     }
-    order
+    for (at, setting) in all.iter_mut().enumerate() {
+        let Some(formula) = &standard.field(setting.kind, setting.field).formula else {
+            continue;
+        };
+        settings(formula, &mut |kind, field| {
+            // The same setting of an earlier step is another thing's.
+            if let Some(&need) = numbers.get(&(kind, field))
+                && need != at
+                && !setting.needs.contains(&need)
+            {
+                setting.needs.push(need);
+            }
+        });
+    }
+    all
+}
+
+/// All quantities in runs of one kind, each behind those its formula names.
+fn runs(standard: &Standard) -> Vec<(KindId, Vec<FieldId>)> {
+    let all = quantities(standard);
+    let mut placed = vec![false; all.len()];
+    let mut runs: Vec<(KindId, Vec<FieldId>)> = Vec::new();
+    while let Some(first) = placed.iter().position(|placed| !placed) {
+        // The kind that can be finished comes first, else the one of which most can be placed; else a circle through
+        // earlier steps is cut.
+        let mut best: Option<(bool, Vec<usize>)> = None;
+        for kind in (0..).map(KindId).take(standard.kinds.len()) {
+            let chosen = ready(&all, &placed, kind);
+            let left = (0..all.len()).filter(|at| all[*at].kind == kind && !placed[*at]);
+            let whole = chosen.len() == left.count();
+            let better = best.as_ref().is_none_or(|(known, most)| {
+                (whole, if whole { 0 } else { chosen.len() })
+                    > (*known, if *known { 0 } else { most.len() })
+            });
+            if !chosen.is_empty() && better {
+                best = Some((whole, chosen));
+            }
+        }
+        let chosen = best.map_or_else(|| vec![first], |(_, chosen)| chosen);
+        for at in &chosen {
+            placed[*at] = true;
+        }
+        let kind = chosen.first().map_or(all[first].kind, |at| all[*at].kind);
+        runs.push((kind, chosen.iter().map(|at| all[*at].field).collect()));
+    }
+    runs
+}
+
+/// The settings of a kind that can be placed now, each behind what it needs.
+fn ready(all: &[Setting], placed: &[bool], kind: KindId) -> Vec<usize> {
+    let mut there = placed.to_vec();
+    let mut found = Vec::new();
+    loop {
+        let before = found.len();
+        for (at, setting) in all.iter().enumerate() {
+            let now =
+                setting.kind == kind && !there[at] && setting.needs.iter().all(|need| there[*need]);
+            if now {
+                there[at] = true;
+                found.push(at);
+            }
+        }
+        if found.len() == before {
+            return found;
+        }
+    }
 }
 
 /// Calls `found` for every setting that an expression names.

@@ -19,7 +19,13 @@ const NOTE: f64 = 16.0;
 const HEAD: f64 = 40.0;
 /// Longest text in the margin and at the top.
 const LONGEST_LABEL: usize = 40;
-const LONGEST_TITLE: usize = 100;
+const LONGEST_TITLE: usize = 80;
+const LONGEST_NOTE: usize = 130;
+/// The tolerances, and the edge of their band.
+const BAND: &str = "#d8d8d8";
+const BAND_EDGE: &str = "#777777";
+/// Dashes of the curves.
+const DASHES: [&str; 3] = ["", "7 4", "2 3"];
 
 /// The picture as an SVG document.
 #[must_use]
@@ -68,7 +74,7 @@ pub fn picture(picture: &Picture) -> String {
 }
 
 fn height(panel: &Panel) -> f64 {
-    TOP + PLOT + 48.0 + NOTE * panel.notes.len() as f64 + 24.0
+    TOP + PLOT + 60.0 + NOTE * (1 + panel.notes.len()) as f64 + 30.0
 }
 
 /// What a text from a file looks like in the picture: nothing hidden, nothing XML cannot hold.
@@ -180,7 +186,7 @@ fn draw(panel: &Panel, top: f64) -> Group {
     group = limits(group, &panel.limits, &plot);
     group = marks(group, &panel.marks, &plot);
     for (index, curve) in panel.curves.iter().enumerate() {
-        let dash = ["", "7 4", "2 3"][index % 3];
+        let dash = DASHES[index % DASHES.len()];
         let data = path(
             curve
                 .points
@@ -197,24 +203,48 @@ fn draw(panel: &Panel, top: f64) -> Group {
         }
         group = group.add(drawn);
     }
-    group = names(group, &panel.curves, &plot);
-    for (index, note) in panel.notes.iter().enumerate() {
-        let y = plot.bottom + 60.0 + NOTE * index as f64;
-        if index == 0 {
-            group = group.add(
-                Rectangle::new()
-                    .set("x", point(LEFT))
-                    .set("y", point(y - 9.0))
-                    .set("width", 22)
-                    .set("height", 10)
-                    .set("fill", "#d8d8d8")
-                    .set("stroke", "#777777")
-                    .set("stroke-width", 0.6),
-            );
-        }
-        group = group.add(text(LEFT + 30.0, y, note).set("font-size", 11));
+    keys(group, panel, &plot)
+}
+
+/// The rows below a panel: what the lines and the band are, and the notes.
+fn keys(mut group: Group, panel: &Panel, plot: &Plot) -> Group {
+    let mut y = plot.bottom + 60.0;
+    let mut x = LEFT;
+    for (index, curve) in panel.curves.iter().enumerate() {
+        let sample = stroke(line((x, y - 4.0), (x + 34.0, y - 4.0)), index);
+        group = group
+            .add(sample)
+            .add(text(x + 42.0, y, &curve.name).set("font-size", 11));
+        x += 220.0;
+    }
+    y += NOTE;
+    group = group
+        .add(
+            Rectangle::new()
+                .set("x", point(LEFT))
+                .set("y", point(y - 9.0))
+                .set("width", 34)
+                .set("height", 10)
+                .set("fill", BAND)
+                .set("stroke", BAND_EDGE)
+                .set("stroke-width", 0.6),
+        )
+        .add(text(LEFT + 42.0, y, &panel.band).set("font-size", 11));
+    for note in &panel.notes {
+        y += NOTE;
+        group =
+            group.add(text(LEFT + 42.0, y, &shortened(note, LONGEST_NOTE)).set("font-size", 11));
     }
     group
+}
+
+/// The stroke of the curve with this number: told apart by dashes.
+fn stroke(drawn: Line, index: usize) -> Line {
+    let drawn = drawn.set("stroke-width", if index == 0 { 2.2 } else { 1.6 });
+    match DASHES[index % DASHES.len()] {
+        "" => drawn,
+        dash => drawn.set("stroke-dasharray", dash),
+    }
 }
 
 fn band(curve: &Curve, plot: &Plot) -> Path {
@@ -233,8 +263,8 @@ fn band(curve: &Curve, plot: &Plot) -> Path {
     }
     Path::new()
         .set("d", data)
-        .set("fill", "#d8d8d8")
-        .set("stroke", "#777777")
+        .set("fill", BAND)
+        .set("stroke", BAND_EDGE)
         .set("stroke-width", 0.6)
 }
 
@@ -290,7 +320,7 @@ fn limits(mut group: Group, limits: &[Level], plot: &Plot) -> Group {
                 text(
                     plot.right + 18.0,
                     place,
-                    &shortened(&limit.words, LONGEST_LABEL),
+                    &shortened(&level_words(limit), LONGEST_LABEL),
                 )
                 .set("font-weight", "bold"),
             )
@@ -306,13 +336,19 @@ fn limits(mut group: Group, limits: &[Level], plot: &Plot) -> Group {
     group
 }
 
+fn level_words(level: &Level) -> String {
+    match level.side {
+        Side::Below => format!("at most {}", level.value),
+        Side::Above => format!("at least {}", level.value),
+        Side::Watched => format!("level {}", level.value),
+    }
+}
+
 fn marks(mut group: Group, marks: &[Mark], plot: &Plot) -> Group {
     let mut above = plot.top - 6.0;
     for mark in marks {
         let x = plot.across.at(mark.at);
-        let mut words = mark.words.clone();
         if let Some((from, to)) = mark.span {
-            words = format!("{words} ({from:.1} to {to:.1} s)");
             for end in [from, to] {
                 let x = plot.across.at(end);
                 group = group.add(
@@ -332,54 +368,9 @@ fn marks(mut group: Group, marks: &[Mark], plot: &Plot) -> Group {
             (x + 5.0, "start")
         };
         group = group.add(over_lines(
-            text(at, above, &words).set("text-anchor", anchor),
+            text(at, above, &mark.words).set("text-anchor", anchor),
         ));
         above -= 15.0;
-    }
-    group
-}
-
-/// The names of the curves, beside them where they lie furthest apart.
-fn names(mut group: Group, curves: &[Curve], plot: &Plot) -> Group {
-    let Some(first) = curves.first() else {
-        return group;
-    };
-    let mut best = (0.0, first.points.len() * 2 / 5);
-    if let Some(second) = curves.get(1) {
-        for (index, ((_, one), (_, other))) in first.points.iter().zip(&second.points).enumerate() {
-            let gap = (one - other).abs();
-            if gap > best.0 {
-                best = (gap, index);
-            }
-        }
-    }
-    for (index, curve) in curves.iter().enumerate() {
-        let Some((x, y)) = curve.points.get(best.1) else {
-            continue;
-        };
-        let (x, y) = (plot.across.at(*x), plot.up.at(*y));
-        let higher = index > 0;
-        let (to, anchor) = if higher {
-            ((x - 14.0, y - 22.0), "end")
-        } else {
-            ((x + 26.0, y + 34.0), "start")
-        };
-        // Near the left edge there is no room on that side.
-        let (to, anchor) = if anchor == "end" && to.0 < LEFT + 90.0 {
-            ((x + 10.0, y - 34.0), "start")
-        } else {
-            (to, anchor)
-        };
-        let end = if anchor == "end" {
-            to.0 + 3.0
-        } else {
-            to.0 - 3.0
-        };
-        group = group
-            .add(line((x, y), (end, to.1 - 4.0)).set("stroke-width", 0.6))
-            .add(over_lines(
-                text(to.0, to.1, &curve.name).set("text-anchor", anchor),
-            ));
     }
     group
 }
@@ -405,13 +396,14 @@ fn described(picture: &Picture) -> String {
         for limit in &panel.limits {
             sentences.push(format!(
                 "Limit: {}, asked by {}.",
-                limit.words,
+                level_words(limit),
                 limit.asked_by.join(", ")
             ));
         }
         for mark in &panel.marks {
             sentences.push(format!("Mark: {}.", mark.words));
         }
+        sentences.push(format!("Band: {}.", panel.band));
         sentences.extend(panel.notes.iter().map(|note| format!("{note}.")));
     }
     safe(&sentences.join(" "))
