@@ -16,7 +16,7 @@ mod boxes;
 use boxes::{Random, is_heat, nominal, point, tolerances};
 use strikeoff::physics::over::{Basis, Worst, figure, reading, worst};
 use strikeoff::physics::thermal::Settings;
-use strikeoff::physics::{Accuracy, Function, Outside, Passes, functions};
+use strikeoff::physics::{Function, Outside, Passes, functions};
 
 /// Samples of the short run, over all figures together.
 const SHORT: usize = 12_000;
@@ -142,40 +142,14 @@ const TWICE: Settings = Settings {
     longest_step: Settings::CHECK.longest_step / 2.0,
 };
 
-fn accuracy(function: &Function, value: f64) -> f64 {
-    match function.accuracy {
-        Accuracy::Absolute(error) => error,
-        Accuracy::Relative(share) => share * value.abs(),
-        Accuracy::Rounding => panic!("a solver is not exact to rounding"),
+/// What the worst case makes of one point: the figure with all the error that is stated for it.
+fn stated(function: &Function, x: &[f64]) -> Option<(f64, f64)> {
+    let inputs: Vec<(f64, f64)> = x.iter().map(|&x| (x, x)).collect();
+    match worst(function, &inputs, &mut Passes::default()) {
+        Ok(bounds) => Some((bounds.low, bounds.high)),
+        Err(Outside::Never(_)) => Some((f64::INFINITY, f64::INFINITY)),
+        Err(_) => None,
     }
-}
-
-/// What the worst case adds to a figure at one point: its accuracy, and for a time the level's 0.3 K.
-fn stated(function: &Function, x: &[f64], passes: &mut Passes) -> Option<(f64, f64)> {
-    let mut ends = (f64::INFINITY, f64::NEG_INFINITY);
-    let level = function.parameters.iter().position(|p| p.name == "level");
-    for shift in if level.is_some() {
-        &[-0.3, 0.0, 0.3][..]
-    } else {
-        &[0.0][..]
-    } {
-        let mut x = x.to_vec();
-        if let Some(level) = level {
-            x[level] += shift;
-        }
-        let value = match figure(function, &x, passes) {
-            Ok(value) => value,
-            Err(Outside::Never(_)) => f64::INFINITY,
-            Err(_) => return None,
-        };
-        let slack = if value.is_finite() {
-            accuracy(function, value)
-        } else {
-            0.0
-        };
-        ends = (ends.0.min(value - slack), ends.1.max(value + slack));
-    }
-    Some(ends)
 }
 
 #[test]
@@ -191,7 +165,7 @@ fn twice_the_grid_and_half_the_step_change_nothing_beyond_the_stated_accuracy() 
         let mut own = 0;
         for _ in 0..draws {
             let x = nominal(function, &mut random);
-            let Some((low, high)) = stated(function, &x, &mut Passes::default()) else {
+            let Some((low, high)) = stated(function, &x) else {
                 continue;
             };
             let finer = match figure(function, &x, &mut Passes::new(TWICE)) {

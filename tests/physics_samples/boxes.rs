@@ -93,7 +93,7 @@ fn usual(function: &Function, name: &str, r: &mut Random) -> Option<f64> {
         "reference" => r.between(413.15, 443.15),
         "passed-temperature" => r.between(413.15, 483.15),
         "passed-time" => r.between(15.0, 60.0),
-        "energy" => r.between(40_000.0, 200_000.0),
+        "energy" => r.between(30_000.0, 300_000.0),
         "factor" => r.between(0.5, 3.0),
         _ => return None,
     })
