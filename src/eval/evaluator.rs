@@ -4,7 +4,8 @@ use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 use super::number::{Fault, Marks, Number};
-use super::{Found, Frame, Leaf, Scene, Stop};
+use super::{Found, Frame, Gap, Leaf, Scene, Stop};
+use crate::interval::Bounds;
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
 /// Deepest chain of formulas that is followed.
@@ -32,10 +33,13 @@ impl From<Fault> for Halt {
     }
 }
 
+/// What a setting came to, and what that rests on.
+type Known<N> = (Result<N, Halt>, Marks);
+
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
     pub(super) scene: Scene<'a>,
-    memo: RefCell<HashMap<Leaf, (Result<N, Halt>, Marks)>>,
+    memo: RefCell<HashMap<Leaf, Known<N>>>,
     depth: Cell<u32>,
     marks: Cell<Marks>,
 }
@@ -114,7 +118,13 @@ impl<'a, N: Number> Evaluator<'a, N> {
                     (None, Aggregate::Total) => Ok(N::whole(0)),
                     (None, _) => {
                         let name = &self.scene.standard.kind(*kind).name;
-                        Err(Stop::CannotWorkOut(format!("the run has no `{name}`")).into())
+                        Err(Stop::Missing(Box::new(Gap {
+                            at: None,
+                            field: None,
+                            path: name.clone(),
+                            words: Some(format!("the run has no `{name}`")),
+                        }))
+                        .into())
                     }
                 }
             }
@@ -122,6 +132,14 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     fn call(&self, frame: Frame, function: Function, arguments: &[Expression]) -> Result<N, Halt> {
+        match function {
+            Function::Otherwise => return self.otherwise(frame, arguments),
+            Function::Choose => {
+                let chosen = chosen(&self.scene, frame, arguments)?;
+                return self.expression(frame, chosen);
+            }
+            _ => {}
+        }
         let mut values = Vec::with_capacity(arguments.len());
         for argument in arguments {
             values.push(self.expression(frame, argument)?);
@@ -140,12 +158,25 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             Function::Root => Ok(first(&values)?.root()?),
             Function::RoundUp => Ok(first(&values)?.round_up()?),
+            Function::Otherwise | Function::Choose => Err(Halt::Unsupported),
             Function::Figure(figure) => {
                 let (value, marks) = N::figure(&self.scene, figure, &values)?;
                 self.mark(marks);
                 Ok(value)
             }
         }
+    }
+
+    /// The first that has a value. What is there but wrong is not passed over.
+    fn otherwise(&self, frame: Frame, arguments: &[Expression]) -> Result<N, Halt> {
+        let mut last = Err(Halt::Unsupported);
+        for argument in arguments {
+            last = self.expression(frame, argument);
+            if !matches!(last, Err(Halt::Stop(Stop::Missing(_)))) {
+                break;
+            }
+        }
+        last
     }
 
     fn path(&self, frame: Frame, path: &Path) -> Result<N, Halt> {
@@ -212,4 +243,26 @@ impl<'a, N: Number> Evaluator<'a, N> {
         };
         Ok(N::constant(&self.scene, &constant))
     }
+}
+
+/// The value that `choose` takes: its first argument counts the others.
+pub(super) fn chosen<'e>(
+    scene: &Scene<'_>,
+    frame: Frame,
+    arguments: &'e [Expression],
+) -> Result<&'e Expression, Halt> {
+    let Some((number, choices)) = arguments.split_first() else {
+        return Err(Halt::Unsupported);
+    };
+    let number = Evaluator::<Bounds>::new(*scene).expression(frame, number)?;
+    let place = (1_u32..)
+        .zip(choices)
+        .find(|(place, _)| number == Bounds::point(f64::from(*place)));
+    place.map(|(_, choice)| choice).ok_or_else(|| {
+        Stop::CannotWorkOut(format!(
+            "a whole number from 1 to {} is wanted to choose by",
+            choices.len()
+        ))
+        .into()
+    })
 }

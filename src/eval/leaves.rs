@@ -1,7 +1,9 @@
 //! The stated values an expression rests on, and how often it uses each.
 
-use super::{Found, Frame, Scene};
-use crate::types::{Expression, ExpressionNode, FieldId, Path, Target};
+use super::evaluator::{Evaluator, Halt, chosen};
+use super::{Found, Frame, Scene, Stop};
+use crate::interval::Bounds;
+use crate::types::{Expression, ExpressionNode, FieldId, Function, Path, Target};
 
 /// A setting of a thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -20,6 +22,7 @@ const MANY: u32 = 1000;
 pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
     let mut walk = Walk {
         scene,
+        values: Evaluator::new(*scene),
         found: Vec::new(),
         depth: 0,
         visits: 0,
@@ -32,6 +35,7 @@ pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> V
 
 struct Walk<'a> {
     scene: &'a Scene<'a>,
+    values: Evaluator<'a, Bounds>,
     found: Vec<(Leaf, u32)>,
     depth: u32,
     visits: u32,
@@ -55,6 +59,12 @@ impl Walk<'_> {
                 self.expression(frame, left);
                 self.expression(frame, right);
             }
+            ExpressionNode::Call(Function::Otherwise, arguments) => self.first(frame, arguments),
+            ExpressionNode::Call(Function::Choose, arguments) => {
+                if let Ok(chosen) = chosen(self.scene, frame, arguments) {
+                    self.expression(frame, chosen);
+                }
+            }
             ExpressionNode::Call(_, arguments) => {
                 for argument in arguments {
                     self.expression(frame, argument);
@@ -69,6 +79,17 @@ impl Walk<'_> {
                     };
                     self.expression(inner, body);
                 }
+            }
+        }
+    }
+
+    /// Only what has a value counts: the values before it are not there.
+    fn first(&mut self, frame: Frame, arguments: &[Expression]) {
+        for argument in arguments {
+            let value = self.values.expression(frame, argument);
+            if !matches!(value, Err(Halt::Stop(Stop::Missing(_)))) {
+                self.expression(frame, argument);
+                return;
             }
         }
     }

@@ -49,6 +49,22 @@ pub fn recursion(phases: &[Phase]) -> Result<Recursion, Outside> {
     }
 }
 
+/// Time for a body at one temperature to go from `start` to `level` towards `limit`, s:
+/// τ·ln((limit − start)/(limit − level)), heating or cooling; 0 where it is there already or beyond.
+///
+/// # Errors
+/// [`Outside::Never`] where the level lies at the limit or beyond it.
+pub fn time_to_level(start: f64, limit: f64, constant: f64, level: f64) -> Result<f64, Outside> {
+    if limit >= start {
+        // Heating towards a limit is cooling seen in a mirror.
+        cooling_time(-start, -limit, constant, -level).map_err(|_| {
+            Outside::Never("what heats it is not hotter than the temperature asked for")
+        })
+    } else {
+        cooling_time(start, limit, constant, level)
+    }
+}
+
 /// Time to cool from `hot` to `cool` in a room, s: τ·ln((T_hot − T_room)/(T_cool − T_room)); 0 where it is cool already.
 ///
 /// Rises with `hot`, `room` and `constant`, falls with `cool`.
@@ -167,6 +183,116 @@ const STATIONS: &[Parameter] = &[
     input("station-time", "time", 0.1, 3600.0, Falls),
 ];
 
+/// What a round of a pallet is given by, after its start: rest, then all flashes, then all cooling.
+const ROUND: [Parameter; 8] = [
+    WARMING[0],
+    WARMING[1],
+    WARMING[2],
+    input("cool-time", "time", 0.0, 3600.0, FallsWhileHeating),
+    input("round-time", "time", 0.5, 36_000.0, FallsWhileHeating),
+    WARMING[4],
+    WARMING[5],
+    input("cool-loss", "heat-transfer", 0.5, 500.0, FallsWhileHeating),
+];
+const fn round(inverse: bool, last: Parameter) -> [Parameter; 10] {
+    let mut all = [last; 10];
+    all[0] = pallet(if inverse { Falls } else { Rises });
+    let mut at = 0;
+    while at < ROUND.len() {
+        let from = ROUND[at];
+        let direction = if inverse {
+            super::thermal::warm_direction(from.direction)
+        } else {
+            from.direction
+        };
+        all[at + 1] = Parameter { direction, ..from };
+        at += 1;
+    }
+    all
+}
+const AFTER_ROUNDS: &[Parameter] = &round(
+    false,
+    input("rounds", "count", 0.0, 1.0e6, RisesWhileHeating),
+);
+const ROUNDS_BELOW: &[Parameter] =
+    &round(true, input("level", "temperature", 253.15, 473.15, Rises));
+/// What counts as never, rounds.
+const NEVER: f64 = 1.0e6;
+
+/// The recursion of one round: from one print over the flashed coat to the next on the same pallet.
+fn rounds(x: &[f64]) -> Result<Recursion, Outside> {
+    let &[
+        room,
+        flux,
+        flash,
+        cool,
+        round_time,
+        capacity,
+        loss,
+        cool_loss,
+    ] = x
+    else {
+        return Err(Outside::Together("each parameter needs one number"));
+    };
+    if flash + cool > round_time {
+        return Err(Outside::Together(
+            "flash and cooling take longer than a round of the pallet",
+        ));
+    }
+    let phase = |limit: f64, loss: f64, time: f64| Phase {
+        limit,
+        constant: capacity / loss,
+        time,
+    };
+    recursion(&[
+        phase(room, loss, round_time - flash - cool),
+        phase(room + flux / loss, loss, flash),
+        phase(room, cool_loss, cool),
+    ])
+}
+
+/// Cooling cools more than resting where it loses more, and a pallet warms from the room's temperature up.
+fn round_bits(x: &[f64], cycle: &Recursion) -> u64 {
+    if x[8] >= x[7] {
+        warming_bits(x[0], x[1], cycle.steady())
+    } else {
+        0
+    }
+}
+
+fn after_rounds(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let cycle = rounds(&x[1..9])?;
+    Ok(Reading {
+        value: cycle.after(x[0], x[9]),
+        holds: round_bits(x, &cycle),
+    })
+}
+
+fn rounds_below(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let cycle = rounds(&x[1..9])?;
+    let value = match cycle.cycles_to(x[0], x[9]) {
+        // The round in which the level is reached is the first that does not stay below.
+        Ok(reached) => (reached - 1.0).clamp(0.0, NEVER),
+        Err(_) => NEVER,
+    };
+    Ok(Reading {
+        value,
+        holds: round_bits(x, &cycle),
+    })
+}
+
+/// The coolest start in the warmest room, and the warmest start of the coolest round.
+fn round_checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
+    let pick = |high: &[usize]| {
+        inputs
+            .iter()
+            .enumerate()
+            .map(|(i, &(a, b))| if high.contains(&i) { b } else { a })
+            .collect::<Vec<f64>>()
+    };
+    vec![pick(&[1, 4, 5, 7, 9]), pick(&[0, 4, 5, 6, 7, 8, 9])]
+}
+
 /// A flash of constant flux into the pallet, then rest; the same loss throughout.
 fn flashed(x: &[f64]) -> Result<Recursion, Outside> {
     let &[room, flux, flash_time, cycle_time, capacity, loss] = x else {
@@ -269,6 +395,30 @@ pub(super) const ROWS: &[Function] = &[
         },
     },
     Function {
+        name: "pallet-after-rounds",
+        parameters: AFTER_ROUNDS,
+        result: "temperature",
+        formula: "T* + (pallet − T*) × Aⁿ after rounds of rest, flash and cooling, A = e^(−((round-time − cool-time) × loss + cool-time × cool-loss) / capacity)",
+        source: SOURCE,
+        accuracy: Accuracy::Relative(1.0e-9),
+        evaluate: |x| {
+            inside(AFTER_ROUNDS, x)?;
+            Ok(after_rounds(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "pallet-rounds-below",
+        parameters: ROUNDS_BELOW,
+        result: "count",
+        formula: "rounds after which the pallet is still below `level`, a million where it always is: ln((T* − level) / (T* − pallet)) / ln A, rounded up, less 1",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.0),
+        evaluate: |x| {
+            inside(ROUNDS_BELOW, x)?;
+            Ok(rounds_below(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
         name: "cooling-time",
         parameters: &COOL,
         result: "time",
@@ -308,6 +458,20 @@ pub(super) const HEAT: &[Heat] = &[
         evaluate: cycles_to,
         ratios: &[],
         checks,
+        level: None,
+    },
+    Heat {
+        name: "pallet-after-rounds",
+        evaluate: after_rounds,
+        ratios: &[],
+        checks: round_checks,
+        level: None,
+    },
+    Heat {
+        name: "pallet-rounds-below",
+        evaluate: rounds_below,
+        ratios: &[],
+        checks: round_checks,
         level: None,
     },
 ];

@@ -1,6 +1,7 @@
 //! Expressions as they would be written.
 
-use super::model::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Standard};
+use super::model::Standard;
+use super::terms::{Aggregate, Arithmetic, Expression, ExpressionNode, Function};
 use crate::units::show_exact;
 
 /// How tightly an operator binds, for brackets.
@@ -60,6 +61,8 @@ pub fn expression_words(standard: &Standard, expression: &Expression) -> String 
                 Function::Most => "most",
                 Function::Root => "root",
                 Function::RoundUp => "round-up",
+                Function::Otherwise => "otherwise",
+                Function::Choose => "choose",
                 Function::Figure(figure) => figure.name,
             };
             let arguments: Vec<String> = arguments
