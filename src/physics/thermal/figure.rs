@@ -92,6 +92,14 @@ impl Figure {
         }
     }
 
+    /// Which input is a temperature level, where the figure is a time.
+    pub(super) const fn level(self, zones: usize) -> Option<usize> {
+        match self {
+            Self::Reach | Self::Above | Self::AboveAfter => Some(self.count(zones) - 1),
+            _ => None,
+        }
+    }
+
     /// Which input is moved by the solver's error in temperature, and by how much.
     ///
     /// The kelvins of a dose were found by comparing random passes with twice the grid, energies up to 300 kJ/mol: the
