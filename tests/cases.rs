@@ -20,7 +20,7 @@
 //! Behind a path may stand `bom`, `crlf`, `not-utf8`, `too-large`, `leaves` or `unreadable`.
 //! What is found and what is expected must be the same set, a case that expects nothing fails, and
 //! every repair that is offered is applied and checked again. Then the text for people is compared
-//! with its snapshot. `STRIKEOFF_CASES=write cargo test --test cases` writes the comments of a new
+//! with its snapshot. `STRIKEOFF_WRITE_CASES=1 cargo test --test cases` writes the comments of a new
 //! case; read them before you keep them.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
@@ -296,7 +296,7 @@ fn complaints(case: &Case, run: &Run) -> Vec<String> {
 /// Checks one case; its text for people, and what is wrong.
 fn try_case(path: &Path) -> (String, Vec<String>) {
     let mut case = Case::read(path);
-    if std::env::var_os("STRIKEOFF_CASES").is_some_and(|wish| wish == "write") {
+    if std::env::var_os("STRIKEOFF_WRITE_CASES").is_some() {
         let text = case.written(&case.run());
         std::fs::write(path, text).unwrap();
         case = Case::read(path);
@@ -352,7 +352,7 @@ fn all_cases() -> Vec<PathBuf> {
 const ELSEWHERE: &[(Code, &str)] = &[
     (
         Code::NothingToCheck,
-        "cli.rs, folders_without_a_plan_or_a_standard",
+        "cli/paths.rs, folders_without_a_plan_or_a_standard",
     ),
     (Code::TooManyFiles, "too_many_files, below"),
 ];

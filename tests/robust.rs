@@ -240,13 +240,13 @@ fn mutated(random: &Random, text: &str) -> String {
         }
         match random.below(9) {
             0 => text.replace_range(start..short, ""),
-            1 => text.insert_str(start, *random.pick(TOKENS)),
+            1 => text.insert_str(start, random.pick::<&str>(TOKENS)),
             2 => text.insert(start, any_char(random)),
             3 => {
                 let piece = text[start..short].to_owned();
                 text.insert_str(end, &piece);
             }
-            4 => text.replace_range(start..short, *random.pick(TOKENS)),
+            4 => text.replace_range(start..short, random.pick::<&str>(TOKENS)),
             5 => {
                 // A whole line goes, or comes twice.
                 let lines: Vec<&str> = text.lines().collect();

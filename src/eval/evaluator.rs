@@ -33,7 +33,7 @@ impl From<Fault> for Halt {
     }
 }
 
-/// A setting that was worked out, with what it rests on.
+/// What a setting came to, and what that rests on.
 type Known<N> = (Result<N, Halt>, Marks);
 
 /// Works out expressions; every worked-out setting once.

@@ -23,6 +23,7 @@ mod range;
 mod scene;
 mod sign;
 mod slope;
+mod taken;
 
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
@@ -30,3 +31,4 @@ pub use leaves::{Leaf, leaves};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
+pub use taken::taken;

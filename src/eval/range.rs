@@ -255,6 +255,7 @@ impl<'a> Search<'a> {
         let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
         let mut corners: Option<Pinned> = None;
+        let mut sampled = false;
         let mut looked = 0;
         // What points are known to reach: the result need not be narrower than this.
         let mut reached: Option<Bounds> = None;
@@ -264,8 +265,10 @@ impl<'a> Search<'a> {
             let pinned = self.pin(&cell);
             let low = self.bounds(&pinned.low);
             let high = self.bounds(&pinned.high);
-            let (low, high) = match (low, high) {
-                (Ok(low), Ok(high)) => (low.lo, high.hi),
+            let (low, high, tried) = match (low, high) {
+                (Ok((low, one)), Ok((high, other))) => {
+                    (low.lo, high.hi, one.sampled || other.sampled)
+                }
                 (Err(problem), _) | (_, Err(problem)) => {
                     // A smaller box may not hold the zero that this one divides by.
                     if self.may_go_on(looked) && self.split(&cell, widest(&cell), &mut boxes) {
@@ -291,13 +294,14 @@ impl<'a> Search<'a> {
                 reached = Some(reached.map_or(found, |known| known.hull(found)));
             }
             done = Some(done.map_or(found, |known| known.hull(found)));
+            sampled |= tried;
         }
         let bounds = done.unwrap_or(Bounds::ENTIRE);
         let exact = corners.and_then(|pinned| self.exact_ends(&pinned));
         Ok(Range {
             bounds,
             exact,
-            sampled: false,
+            sampled,
             costly: false,
         })
     }
@@ -312,14 +316,13 @@ impl<'a> Search<'a> {
         all
     }
 
-    pub(super) fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<Bounds, Stop> {
+    pub(super) fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
         let narrowed = self.with_others(cell);
         let scene = Scene {
             narrowed: &narrowed,
             ..*self.scene
         };
-        let (bounds, _) = self.aim.plain(&Evaluator::new(scene), self.frame)?;
-        Ok(bounds)
+        self.aim.plain(&Evaluator::new(scene), self.frame)
     }
 
     /// What the aim comes to in the middle of a box.
@@ -332,7 +335,7 @@ impl<'a> Search<'a> {
                 Some((*leaf, Stretch::new(middle.clone(), middle)))
             })
             .collect();
-        self.bounds(&middle).ok()
+        Some(self.bounds(&middle).ok()?.0)
     }
 
     /// Whether a box cannot widen the result by more than the slack.

@@ -50,14 +50,18 @@ pub(super) fn sign(
             sampled: found.sampled,
         });
     }
-    Ok(Sign {
-        known: over(&Search::new(scene, frame, aim), boxes, compare),
-        sampled: plain.is_ok_and(|(_, marks)| marks.sampled),
-    })
+    let mut sampled = false;
+    let known = over(
+        &Search::new(scene, frame, aim),
+        boxes,
+        compare,
+        &mut sampled,
+    );
+    Ok(Sign { known, sampled })
 }
 
 /// Cuts a box until every piece lies on the same side; `None` as soon as two do not.
-fn over(search: &Search<'_>, start: Cell, compare: Compare) -> Option<bool> {
+fn over(search: &Search<'_>, start: Cell, compare: Compare, sampled: &mut bool) -> Option<bool> {
     let zero = Bounds::point(0.0);
     let mut boxes = VecDeque::from([start]);
     let mut common: Option<bool> = None;
@@ -66,8 +70,10 @@ fn over(search: &Search<'_>, start: Cell, compare: Compare) -> Option<bool> {
         looked += 1;
         search.count_box(&cell);
         let pinned = search.pin(&cell);
-        let (low, high) = (search.bounds(&pinned.low), search.bounds(&pinned.high));
-        let found = Bounds::new(low.ok()?.lo, high.ok()?.hi);
+        let (low, one) = search.bounds(&pinned.low).ok()?;
+        let (high, other) = search.bounds(&pinned.high).ok()?;
+        *sampled |= one.sampled || other.sampled;
+        let found = Bounds::new(low.lo, high.hi);
         let mut side = decided(compare, found, zero);
         if side.is_none() && pinned.mixed.is_none() {
             // Both ends are reached: either the exact ones decide, or there is a point on each side.

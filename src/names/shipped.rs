@@ -4,10 +4,12 @@
 pub const SHIPPED: &[(&str, &str)] = &[
     ("cautions", include_str!("../../specs/cautions.std")),
     ("fabrics", include_str!("../../specs/fabrics.std")),
+    ("heat", include_str!("../../specs/heat.std")),
     ("inks", include_str!("../../specs/inks.std")),
     ("meshes", include_str!("../../specs/meshes.std")),
     ("rules", include_str!("../../specs/rules.std")),
     ("trade", include_str!("../../specs/trade.std")),
+    ("tunnels", include_str!("../../specs/tunnels.std")),
 ];
 
 /// The text of a shipped spec.

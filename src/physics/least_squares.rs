@@ -224,7 +224,7 @@ fn inverse(matrix: &[Vec<f64>]) -> Option<Vec<Vec<f64>>> {
     for pivot in 0..count {
         let by = rows[pivot][pivot];
         // Correlated to ten digits: nothing certain is left.
-        if !(by > 1.0e-10) {
+        if by.is_nan() || by <= 1.0e-10 {
             return None;
         }
         for cell in &mut rows[pivot] {

@@ -109,9 +109,11 @@ impl Room {
     /// Checks everything, as `strikeoff check FOLDER` would.
     #[cfg(feature = "cli")]
     pub(crate) fn check(&self, options: Options) -> (Store, Report) {
-        let mut named = strikeoff::cli::Named::default();
-        named.plans = self.plans().map(str::to_owned).collect();
-        named.parts = self.standards().map(str::to_owned).collect();
+        let named = strikeoff::cli::Named {
+            plans: self.plans().map(str::to_owned).collect(),
+            parts: self.standards().map(str::to_owned).collect(),
+            ..strikeoff::cli::Named::default()
+        };
         let request = strikeoff::cli::Request {
             named,
             stdin: None,

@@ -43,8 +43,9 @@ fn at_middle(window: &[f64], middle: usize) -> Option<f64> {
     for pivot in (1..order).rev() {
         for row in 0..pivot {
             let factor = rows[row][pivot] / rows[pivot][pivot];
-            for column in 0..4 {
-                rows[row][column] -= factor * rows[pivot][column];
+            let below = rows[pivot];
+            for (cell, from) in rows[row].iter_mut().zip(below) {
+                *cell -= factor * from;
             }
         }
     }
