@@ -8,9 +8,9 @@ use std::hint::black_box;
 use strikeoff::source::FileId;
 use strikeoff::syntax::parse;
 
-const STANDARD: &str = include_str!("../tests/cases/syntax/room.std");
-const KINDS: &str = include_str!("../tests/cases/syntax/trade.std");
-const PLAN: &str = include_str!("../tests/cases/syntax/harbour.plan");
+const STANDARD: &str = include_str!("../tests/cases/trees/room.std");
+const KINDS: &str = include_str!("../tests/cases/trees/trade.std");
+const PLAN: &str = include_str!("../tests/cases/trees/harbour.plan");
 
 fn main() {
     divan::main();

@@ -20,7 +20,7 @@
 //! Behind a path may stand `bom`, `crlf`, `not-utf8`, `too-large`, `leaves` or `unreadable`.
 //! What is found and what is expected must be the same set, a case that expects nothing fails, and
 //! every repair that is offered is applied and checked again. Then the text for people is compared
-//! with its snapshot. `STRIKEOFF_CASES=write cargo test --test cases` writes the comments of a new
+//! with its snapshot. `STRIKEOFF_WRITE_CASES=1 cargo test --test cases` writes the comments of a new
 //! case; read them before you keep them.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
@@ -226,7 +226,8 @@ fn found(case: &Case, run: &Run) -> Vec<Said> {
     let said = |said: &Diagnostic| Said {
         place: said.primary().and_then(|label| {
             let text = run.store.get(label.span.file);
-            let known = case.room.texts.contains_key(text.name());
+            // An empty text has no line to write an expectation under.
+            let known = case.room.texts.contains_key(text.name()) && !text.text().is_empty();
             let start = label.span.start as usize;
             let before = &text.text()[..start];
             let line_start = before.rfind('\n').map_or(0, |at| at + 1);
@@ -295,7 +296,7 @@ fn complaints(case: &Case, run: &Run) -> Vec<String> {
 /// Checks one case; its text for people, and what is wrong.
 fn try_case(path: &Path) -> (String, Vec<String>) {
     let mut case = Case::read(path);
-    if std::env::var_os("STRIKEOFF_CASES").is_some_and(|wish| wish == "write") {
+    if std::env::var_os("STRIKEOFF_WRITE_CASES").is_some() {
         let text = case.written(&case.run());
         std::fs::write(path, text).unwrap();
         case = Case::read(path);
@@ -328,6 +329,7 @@ macro_rules! folder {
     };
 }
 
+folder!(syntax, "cases/syntax/*.case");
 folder!(names, "cases/names/*.case");
 folder!(types, "cases/types/*.case");
 folder!(check, "cases/check/*.case");
@@ -335,7 +337,7 @@ folder!(files, "cases/files/*.case");
 
 fn all_cases() -> Vec<PathBuf> {
     let mut cases = Vec::new();
-    for folder in ["names", "types", "check", "files"] {
+    for folder in ["syntax", "names", "types", "check", "files"] {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
             .join("tests/cases")
             .join(folder);
@@ -346,11 +348,14 @@ fn all_cases() -> Vec<PathBuf> {
     cases
 }
 
-/// Codes that need a disk or arguments; `cli.rs` has a test for each.
-const IN_CLI: &[Code] = &[Code::NothingToCheck];
-
-/// Codes that no text can bring about, and why they are there.
-const UNREACHABLE: &[(Code, &str)] = &[];
+/// Codes that no case file can show, with the test that does.
+const ELSEWHERE: &[(Code, &str)] = &[
+    (
+        Code::NothingToCheck,
+        "cli/paths.rs, folders_without_a_plan_or_a_standard",
+    ),
+    (Code::TooManyFiles, "too_many_files, below"),
+];
 
 #[test]
 fn every_code_has_a_case() {
@@ -361,19 +366,69 @@ fn every_code_has_a_case() {
             shown.insert(slug.to_owned());
         }
     }
-    let elsewhere: Vec<Code> = UNREACHABLE.iter().map(|(code, _)| *code).collect();
+    let elsewhere: Vec<Code> = ELSEWHERE.iter().map(|(code, _)| *code).collect();
     let missing: Vec<&str> = Code::ALL
         .iter()
-        .filter(|code| !IN_CLI.contains(code) && !elsewhere.contains(code))
+        .filter(|code| !elsewhere.contains(code))
         .map(|code| code.slug())
         .filter(|slug| !shown.contains(*slug))
         .collect();
     assert!(missing.is_empty(), "no case shows {missing:?}");
     let stale: Vec<&str> = elsewhere
         .iter()
-        .chain(IN_CLI)
         .map(|code| code.slug())
         .filter(|slug| shown.contains(*slug))
         .collect();
     assert!(stale.is_empty(), "a case shows {stale:?} after all");
+}
+
+#[test]
+fn too_many_files() {
+    let mut room = Room::default();
+    let mut put = |path: &str, text: String| room.texts.insert(path.to_owned(), Ok(text));
+    let uses: String = (0..600)
+        .map(|index| format!("use \"part-{index}.std\"\n"))
+        .collect();
+    put(
+        "room.std",
+        format!("standard \"A room\" edition \"1\"\n{uses}"),
+    );
+    for index in 0..600 {
+        put(&format!("part-{index}.std"), "# nothing\n".to_owned());
+    }
+    let run = room.check(Vec::new(), Options::default());
+    let said: Vec<&Diagnostic> = run
+        .report
+        .all_diagnostics()
+        .filter(|said| said.code == Code::TooManyFiles)
+        .collect();
+    assert_eq!(said.len(), 1);
+    assert_eq!(
+        said[0].headline,
+        "a standard may be made of at most 500 files"
+    );
+}
+
+#[test]
+fn every_snapshot_has_its_case() {
+    let names: BTreeSet<String> = all_cases()
+        .iter()
+        .map(|path| {
+            let folder = path.parent().unwrap().file_name().unwrap();
+            let file = path.file_name().unwrap();
+            format!("{}@{}", folder.display(), file.display())
+        })
+        .collect();
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/snapshots");
+    let mut stale = Vec::new();
+    for entry in std::fs::read_dir(folder).unwrap() {
+        let name = entry.unwrap().file_name().into_string().unwrap();
+        if let Some(case) = name.strip_suffix(".snap")
+            && case.ends_with(".case")
+            && !names.contains(case)
+        {
+            stale.push(name);
+        }
+    }
+    assert!(stale.is_empty(), "no case for {stale:?}");
 }

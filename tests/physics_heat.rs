@@ -3,8 +3,6 @@
 
 #[path = "physics_heat/analytic.rs"]
 mod analytic;
-#[path = "physics_heat/cases.rs"]
-mod cases;
 #[path = "physics_heat/direction.rs"]
 mod direction;
 #[path = "physics_heat/draws.rs"]

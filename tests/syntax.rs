@@ -1,4 +1,4 @@
-//! Text to tree: every case under `cases/syntax/`, and what must hold for any text whatever.
+//! Text to tree: every case under `cases/trees/`, and what must hold for any text whatever.
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod outline;
@@ -30,7 +30,7 @@ const CODES: &[Code] = &[
 ];
 
 fn cases() -> Vec<std::path::PathBuf> {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/syntax");
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases/trees");
     let mut files: Vec<_> = std::fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().path())
@@ -73,7 +73,7 @@ fn problems(text: &str) -> String {
 
 #[test]
 fn cases_read_as_before() {
-    insta::glob!("cases/syntax/*", |path| {
+    insta::glob!("cases/trees/*", |path| {
         let text = std::fs::read_to_string(path).unwrap();
         let parsed = parse(FileId(0), &text);
         let outline = outline::outline(&parsed.tree);

@@ -127,13 +127,13 @@ const TOKENS: &[&str] = &[
 ];
 
 const SAMPLES: &[&str] = &[
-    include_str!("cases/syntax/room.std"),
-    include_str!("cases/syntax/trade.std"),
-    include_str!("cases/syntax/harbour.plan"),
-    include_str!("cases/syntax/expressions.std"),
-    include_str!("cases/syntax/broken-lines.std"),
-    include_str!("cases/syntax/broken-slips.std"),
-    include_str!("cases/syntax/broken-blocks.std"),
+    include_str!("cases/trees/room.std"),
+    include_str!("cases/trees/trade.std"),
+    include_str!("cases/trees/harbour.plan"),
+    include_str!("cases/trees/expressions.std"),
+    include_str!("cases/trees/broken-lines.std"),
+    include_str!("cases/trees/broken-slips.std"),
+    include_str!("cases/trees/broken-blocks.std"),
 ];
 
 fn config() -> ProptestConfig {

@@ -234,7 +234,14 @@ impl Atom<'_> {
             ConditionNode::Stated(path) => Told {
                 quantity: Some(path.text.clone()),
                 value: Some(if self.negated { "stated" } else { "not stated" }.to_owned()),
-                limit: Some(if self.negated { "not stated" } else { "stated" }.to_owned()),
+                limit: Some(
+                    if self.negated {
+                        "it not stated"
+                    } else {
+                        "it stated"
+                    }
+                    .to_owned(),
+                ),
                 margin: None,
             },
             _ => Told::default(),

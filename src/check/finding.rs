@@ -6,10 +6,10 @@ use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, source_words};
 
 use super::atom::{Atom, Told, decisive};
+use super::doubt::{Doubt, decided_by};
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
 use super::repair::repairs;
-use super::tighten::tighten;
 use super::words;
 
 /// How much a finding is worked out.
@@ -30,10 +30,10 @@ fn code(outcome: Outcome, verdict: &Verdict) -> Code {
     }
 }
 
-fn severity(outcome: Outcome, verb: Verb, allow_risk: bool) -> Severity {
-    match (verb, outcome) {
+fn severity(code: Code, verb: Verb, allow_risk: bool) -> Severity {
+    match (verb, code) {
         (Verb::Should, _) => Severity::Warning,
-        (Verb::Shall, Outcome::AtRisk) if allow_risk => Severity::Warning,
+        (Verb::Shall, Code::AtRisk) if allow_risk => Severity::Warning,
         (Verb::Shall, _) => Severity::Error,
     }
 }
@@ -89,10 +89,18 @@ pub(super) fn finding(
         Verdict::NotStated(gap) => {
             not_stated(scene, frame, rule, requirement.span, gap, &mut facts)
         }
-        _ => compared(scene, all, result, &atom, &told, depth, &mut facts),
+        _ => compared(
+            scene,
+            all,
+            (result, verdict),
+            &atom,
+            &told,
+            depth,
+            &mut facts,
+        ),
     };
     diagnostic.code = code(outcome, verdict);
-    diagnostic.severity = severity(outcome, requirement.verb, depth.allow_risk);
+    diagnostic.severity = severity(diagnostic.code, requirement.verb, depth.allow_risk);
     diagnostic.finding = Some(Box::new(facts));
     Some(diagnostic)
 }
@@ -121,7 +129,7 @@ fn doubtful<'e>(
 fn compared(
     scene: &Scene<'_>,
     all: &[RuleResult],
-    result: &RuleResult,
+    (result, verdict): (&RuleResult, &Verdict),
     atom: &Atom<'_>,
     told: &Told,
     depth: Depth,
@@ -131,14 +139,26 @@ fn compared(
     let requirement = &rule.requirements[result.requirement];
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
-    let Blame { leaf, span } = blame(scene, frame, rule, atom);
-    facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
-    let Applied::To(verdict) = &result.applied else {
-        return Diagnostic::new(Code::RuleNotRun, span, String::new(), String::new());
+    let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
+    let decider = match verdict {
+        Verdict::AtRisk(_) => {
+            let mut rests_on = atom.leaves(scene, frame);
+            rests_on.extend(doubt.leaves(scene, frame));
+            let decided = decided_by(scene, frame, goal, &rests_on);
+            facts.decided_by = Some(decided.words);
+            decided.leaf
+        }
+        _ => None,
     };
-    let headline = headline(told, rule, verdict);
+    let Blame { leaf, span } = blame(scene, frame, rule, atom, decider);
+    facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
+    let headline = match &doubt {
+        Doubt::None => headline(told, rule, verdict),
+        _ => self::headline(told, rule, &Verdict::Breaks),
+    };
     let here = match (&facts.culprit, verdict) {
         (Some(culprit), Verdict::Breaks) => format!("`{culprit}` breaks it"),
+        (Some(culprit), Verdict::CannotWorkOut(_)) => format!("`{culprit}` goes into it"),
         (Some(culprit), _) => format!("`{culprit}` decides"),
         (None, _) => "here".to_owned(),
     };
@@ -152,25 +172,14 @@ fn compared(
     if let Some(path) = odd_stated(scene, frame, atom) {
         diagnostic = diagnostic.related(path.0, path.1);
     }
-    match verdict {
-        Verdict::AtRisk(in_doubt) => {
-            if *in_doubt {
-                diagnostic = diagnostic.note("whether the rule applies is in doubt as well: its `when` is true for some values inside the tolerances and false for others");
-            }
-            let mut rests_on = atom.leaves(scene, frame);
-            if *in_doubt {
-                let whens: Vec<&Condition> = rule.when.iter().collect();
-                rests_on.extend(crate::eval::condition_leaves(scene, frame, &whens));
-            }
-            facts.decided_by = Some(decided_by(scene, frame, goal, &rests_on));
-            if atom.is_sampled(scene, frame) {
-                diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
-            }
-        }
-        Verdict::CannotWorkOut(words) => {
-            diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
-        }
-        _ => {}
+    if let Some((note, place, words)) = doubt.told(scene, frame) {
+        diagnostic = diagnostic.note(note).related(place, words);
+    }
+    if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
+        diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+    }
+    if let Verdict::CannotWorkOut(words) = verdict {
+        diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
         let rests_on = atom.leaves(scene, frame);
@@ -222,52 +231,6 @@ fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Option<(Span,
         stated.span,
         format!("`{}` comes from here", words::setting(scene, leaf)),
     ))
-}
-
-fn decided_by(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: crate::eval::Goal<'_>,
-    rests_on: &[crate::eval::Leaf],
-) -> String {
-    if let Some(found) = tighten(scene, frame, goal, rests_on) {
-        let name = words::setting(scene, found.leaf);
-        let quantity = scene.quantity(found.leaf.target, found.leaf.field);
-        let tolerance = quantity
-            .and_then(|quantity| quantity.tolerance.as_ref())
-            .map(words::tolerance);
-        return match (tolerance, found.needed) {
-            (Some(now), Some(needed)) => {
-                format!("the {now} of `{name}` decides: it holds at {needed} or tighter")
-            }
-            (Some(now), None) => format!(
-                "the {now} of `{name}` decides: the value is too near the limit for any tolerance"
-            ),
-            (None, _) => {
-                format!("the span stated for `{name}` decides: it holds nearer to its middle")
-            }
-        };
-    }
-    let uncertain: Vec<String> = rests_on
-        .iter()
-        .filter(|leaf| {
-            scene
-                .quantity(leaf.target, leaf.field)
-                .is_some_and(|quantity| quantity.low < quantity.high)
-        })
-        .map(|leaf| format!("`{}`", words::setting(scene, *leaf)))
-        .collect();
-    match uncertain.len() {
-        0 => "the accuracy of the model decides; no stated tolerance does".to_owned(),
-        1 => format!(
-            "the tolerance of {} decides, and tightening it would not be enough: the value itself has to move",
-            uncertain[0]
-        ),
-        _ => format!(
-            "the tolerances of {} decide together; tightening one of them would not be enough",
-            uncertain.join(", ")
-        ),
-    }
 }
 
 fn not_stated(

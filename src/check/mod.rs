@@ -1,6 +1,7 @@
 //! Plans against standards: which requirements hold, and what to say of those that do not.
 
 mod atom;
+mod doubt;
 mod finding;
 mod outcome;
 mod place;

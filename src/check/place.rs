@@ -15,8 +15,15 @@ pub(super) struct Blame {
     pub(super) span: Span,
 }
 
-/// Finds the setting to blame: first those the rule says to adjust, then those the comparison rests on.
-pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_>) -> Blame {
+/// Finds the setting to blame: the one whose tolerance decides, then those the rule says to adjust,
+/// then those the comparison rests on, dials first.
+pub(super) fn blame(
+    scene: &Scene<'_>,
+    frame: Frame,
+    rule: &Rule,
+    atom: &Atom<'_>,
+    decider: Option<Leaf>,
+) -> Blame {
     let rests_on = atom.leaves(scene, frame);
     let stated_in_plan = |leaf: &Leaf| {
         scene
@@ -24,6 +31,14 @@ pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_
             .filter(|stated| stated.origin == Origin::Plan)
             .map(|stated| stated.span)
     };
+    if let Some(leaf) = decider
+        && let Some(span) = stated_in_plan(&leaf)
+    {
+        return Blame {
+            leaf: Some(leaf),
+            span,
+        };
+    }
     for leaf in adjustable(scene, frame, rule) {
         if rests_on.contains(&leaf)
             && let Some(span) = stated_in_plan(&leaf)
@@ -34,7 +49,13 @@ pub(super) fn blame(scene: &Scene<'_>, frame: Frame, rule: &Rule, atom: &Atom<'_
             };
         }
     }
-    for leaf in &rests_on {
+    let kind = |leaf: &Leaf| scene.run.target(scene.standard, leaf.target).kind;
+    let dial = |leaf: &&Leaf| {
+        let field = scene.standard.field(kind(leaf), leaf.field);
+        !field.steps.is_empty()
+    };
+    let dials = rests_on.iter().filter(dial);
+    for leaf in dials.chain(&rests_on) {
         if let Some(span) = stated_in_plan(leaf) {
             return Blame {
                 leaf: Some(*leaf),

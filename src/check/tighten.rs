@@ -13,6 +13,8 @@ pub(super) struct Tightened {
     pub(super) leaf: Leaf,
     /// The tolerance that would do, as written; `None` when the value would have to be sharp.
     pub(super) needed: Option<String>,
+    /// Whether the rule applies then, and holds.
+    pub(super) applies: bool,
     /// The share of the present tolerance that would do.
     share: f64,
 }
@@ -45,15 +47,15 @@ pub(super) fn tighten(
     best
 }
 
-/// Whether the requirement holds when a value is as close to its nominal as this share of its tolerance.
-fn holds(
+/// What the requirement comes to when a value is as close to its nominal as this share of its tolerance.
+fn verdict(
     scene: &Scene<'_>,
     frame: Frame,
     goal: Goal<'_>,
     leaf: Leaf,
     low: Exact,
     high: Exact,
-) -> bool {
+) -> Verdict {
     let mut narrowed = scene.narrowed.to_vec();
     narrowed.retain(|(known, _)| *known != leaf);
     narrowed.push((leaf, Stretch::new(low, high)));
@@ -61,10 +63,11 @@ fn holds(
         narrowed: &narrowed,
         ..*scene
     };
-    matches!(
-        decide(&Conditions::new(scene), &scene, frame, goal),
-        Verdict::Holds(_)
-    )
+    decide(&Conditions::new(scene), &scene, frame, goal)
+}
+
+fn passes(verdict: &Verdict) -> bool {
+    matches!(verdict, Verdict::Holds(_) | Verdict::DoesNotApply(_))
 }
 
 fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
@@ -82,16 +85,17 @@ fn one(
 ) -> Option<Tightened> {
     let at = |share: &Exact| {
         let (low, high) = scaled(quantity, share);
-        holds(scene, frame, goal, leaf, low, high)
+        verdict(scene, frame, goal, leaf, low, high)
     };
-    if !at(&Exact::ZERO) {
+    let sharp = at(&Exact::ZERO);
+    if !passes(&sharp) {
         return None;
     }
     let whole = 1_i64 << BITS;
     let (mut good, mut bad) = (0_i64, whole);
     while bad - good > 1 {
         let middle = good + (bad - good) / 2;
-        if at(&Exact::ratio(middle, whole)) {
+        if passes(&at(&Exact::ratio(middle, whole))) {
             good = middle;
         } else {
             bad = middle;
@@ -105,6 +109,7 @@ fn one(
     Some(Tightened {
         leaf,
         needed,
+        applies: matches!(sharp, Verdict::Holds(_)),
         share: share.nearest(),
     })
 }
@@ -136,5 +141,5 @@ fn rounded(
         ..tolerance.clone()
     };
     let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
-    holds(scene, frame, goal, leaf, low, high).then(|| words::tolerance(&tighter))
+    passes(&verdict(scene, frame, goal, leaf, low, high)).then(|| words::tolerance(&tighter))
 }

@@ -12,7 +12,7 @@ use crate::check::{Options, Prepared, check_plan, prepare};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
 use crate::report::{Format, Show, Style, render};
-use crate::source::{FileId, Span, Store};
+use crate::source::{FileId, Span, Store, visible};
 use crate::syntax;
 use crate::syntax::tree::{Line, StatementNode};
 
@@ -101,8 +101,9 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
     Ok(exit::of_report(&run.report))
 }
 
+/// Says what is wrong with the arguments, which are no more to be trusted than a file.
 pub(super) fn usage(words: &str) -> io::Result<u8> {
-    writeln!(io::stderr(), "strikeoff: {words}")?;
+    writeln!(io::stderr(), "strikeoff: {}", visible(words))?;
     Ok(exit::TROUBLE)
 }
 
@@ -335,12 +336,25 @@ impl Work<'_> {
     /// `.std` files met in folders: those with a header are standards, the others must be used by one.
     fn parts(&mut self, parts: &[String]) {
         let mut left = Vec::new();
+        let mut unread = Vec::new();
         for path in parts {
-            let headed = self.shelf.read(path).is_ok_and(|text| has_header(&text));
-            if headed {
-                let _ = self.standard(path, None);
-            } else {
-                left.push(path);
+            match self.shelf.read(path) {
+                Ok(text) if has_header(&text) => {
+                    let _ = self.standard(path, None);
+                }
+                Ok(_) => left.push(path),
+                Err(_) => unread.push(path),
+            }
+        }
+        for path in unread {
+            let Err(problem) = read_text(&mut self.store, self.shelf, path, None) else {
+                continue;
+            };
+            // Where a standard uses it, its line has said so.
+            let said = |known: &Diagnostic| known.headline == problem.headline;
+            let standards = self.prepared.iter().flat_map(|known| &known.problems);
+            if !standards.chain(&self.report.diagnostics).any(said) {
+                self.report.diagnostics.push(*problem);
             }
         }
         for path in left {

@@ -137,16 +137,19 @@ codes! {
     /// Paths are written with forward slashes and are relative to the file that asks.
     FileMissing = "file-missing", Error, "a file is not there";
     /// A path names a folder where a file is wanted.
+    /// Name the file itself: `"parts/inks.std"`, not `"parts"`.
     FileIsFolder = "file-is-folder", Error, "a folder stands where a file is wanted";
     /// A file is not UTF-8 text, so nothing in it was read.
     /// Save it as UTF-8; the message names the first byte that cannot be read.
     NotUtf8 = "not-utf8", Error, "a file is not UTF-8 text";
     /// A file is larger than any standard or plan can sensibly be, so it was not read.
+    /// Files above 16 MiB are refused at once. Split it into several files, and `use` them.
     FileTooLarge = "file-too-large", Error, "a file is too large";
     /// A path leads out of the folder of the standard, or of the folder that is checked.
     /// A standard or plan may come from anywhere, so it may only name files below that folder.
     PathLeaves = "path-leaves", Error, "a path leads out of the folder";
     /// The system refused to read a file.
+    /// The message gives the system's own words. Look at who may read the file, and whether it is a plain file.
     FileUnreadable = "file-unreadable", Error, "a file cannot be read";
     /// `use NAME` names a spec that does not ship with strikeoff.
     /// A file of the shop's own is written in quotes: `use "inks.std"`.
@@ -154,32 +157,44 @@ codes! {
     /// Files use each other in a circle. Move what both need into a third file.
     ImportCycle = "import-cycle", Error, "files use each other in a circle";
     /// One standard is made of too many files.
+    /// The files beyond the bound were not read, so nothing was checked. Put several of them into one.
     TooManyFiles = "too-many-files", Error, "too many files in one standard";
     /// Nothing was found to check: no plan and no standard in what was named.
+    /// Plans end in `.plan`, standards in `.std`. Name a file or a folder that holds some.
     NothingToCheck = "nothing-to-check", Error, "there is nothing to check";
     /// A `.std` file lies in the folder, but no standard uses it: its limits are not checked.
+    /// Add a `use` line for it to the standard, start it with `standard` if it is one of its own, or move it out of the folder.
     FileNotUsed = "file-not-used", Warning, "a file is not used by any standard";
     /// The first statement is missing: `standard "…" edition "…"` in a standard, `run "…" against "…"` in a plan.
+    /// It says what the file is, and what it is checked against. Write it as the first line.
     HeaderMissing = "header-missing", Error, "the first statement is missing";
     /// A statement stands where it has no meaning: a rule in a plan, a run in a standard, a second header.
+    /// Move it to where it belongs; nothing was taken from it here.
     MisplacedStatement = "misplaced-statement", Error, "a statement stands in the wrong place";
     /// Two things of the same kind have the same name, so a reference could mean either.
+    /// The first was used, and the second left out. Rename one of them, or take one out.
     DuplicateName = "duplicate-name", Error, "two things have the same name";
     /// A thing of which there are many needs a name, so that steps and reports can refer to it.
+    /// Write one behind the kind: `screen base {`.
     NameMissing = "name-missing", Error, "a name is missing";
     /// A thing of which a run has one takes no name of its own: write `dryer is tunnel-a`, not `dryer tunnel-a`.
+    /// To use a record of the standard, write `is` before its name; else leave the name out.
     NameNotWanted = "name-not-wanted", Error, "a name stands where none is wanted";
     /// No kind of this name is declared. Kinds are declared in the standard, or in a spec that it uses.
     UnknownKind = "unknown-kind", Error, "no such kind";
     /// The kind has no setting of this name. A misspelt setting would otherwise be a limit that nobody checks.
     UnknownField = "unknown-setting", Error, "no such setting";
     /// No record of this name is declared for the kind: no such ink, garment or tunnel.
+    /// The message names the nearest one that there is. If it is new to the room, declare it in the standard.
     UnknownRecord = "unknown-record", Error, "no such record";
     /// The word is none of the choices of the setting.
+    /// The choices stand where the setting is declared, behind `choice of`. A shop that needs another one declares a setting of its own.
     UnknownChoice = "unknown-choice", Error, "not one of the choices";
     /// No function of this name exists.
+    /// There are `least`, `most`, `root`, `round-up`, `low`, `high`, `count`, `total`, and the figures of the physics table.
     UnknownFunction = "unknown-function", Error, "no such function";
     /// No type or dimension of this name exists.
+    /// A type is a dimension such as `length`, `time` or `temperature`, or `share`, `count`, `text`, `yes/no`, `choice of`, `range of`, or the name of a kind.
     UnknownType = "unknown-type", Error, "no such type";
     /// The path does not lead to a value. A path starts with a kind, or with `for each`'s kind, and goes on with settings.
     UnknownPath = "unknown-path", Error, "a path leads nowhere";
@@ -187,8 +202,10 @@ codes! {
     /// Write `for each screen`, or use a function over all of them, such as `total(screen.x)`.
     ManyMeant = "many-meant", Error, "one of many is meant, and which is not said";
     /// Records take their values from each other in a circle.
+    /// None of them can be worked out before the others. Take one of the `is` out.
     InheritanceCycle = "inheritance-cycle", Error, "records are each other's parents";
     /// A worked-out setting needs itself to be worked out.
+    /// Let one of the formulas go, and have that setting stated instead.
     FormulaCycle = "formula-cycle", Error, "formulas need each other in a circle";
 
     // values and dimensions
@@ -198,22 +215,28 @@ codes! {
     /// A number stands without a unit where one is needed: 2.1 could be metres or feet a minute.
     UnitMissing = "unit-missing", Error, "a unit is missing";
     /// The unit measures something else than the setting does: seconds where a length is wanted.
+    /// Look at the unit first; the message offers the likely one. Every setting says in its declaration what it measures.
     WrongDimension = "wrong-dimension", Error, "a unit of the wrong dimension";
     /// Two sides of a comparison, a sum or a difference measure different things.
+    /// The message shows both sides and what each measures. Often a factor is missing: a length over a speed is a time.
     DimensionMismatch = "dimension-mismatch", Error, "different dimensions on the two sides";
     /// Two temperatures cannot be added, and a temperature cannot be multiplied: twice 20 °C is not 40 °C in any useful sense.
     /// Subtract two temperatures to get a difference, and write a difference as `10 K`, `10 Δ°C` or `10 Δ°F`.
     PointArithmetic = "temperature-arithmetic", Error, "arithmetic with a temperature point";
     /// A value of another sort is wanted: a text, a name, a number or a range.
+    /// The message says what the setting takes, and shows where it is declared.
     WrongValue = "wrong-value", Error, "a value of another sort is wanted";
     /// The value lies outside what is physically possible for the setting, so it is a slip.
     /// A usual one is a unit: 270 °C written for 270 °F.
     Impossible = "not-possible", Error, "a value that cannot be";
     /// The lower end of a range lies above its upper end.
+    /// Nothing could lie inside it. Write the smaller number first.
     RangeReversed = "range-reversed", Error, "a range with its ends exchanged";
-    /// A number of things must be whole.
+    /// A number of things must be whole, and this one is not.
+    /// There is no half stroke and no third of a screen. Write a whole number; 2.0 is one.
     NotWhole = "not-whole", Error, "a number of things that is not whole";
-    /// A tolerance below zero, or one that is larger than what is possible for the setting.
+    /// A tolerance that has no meaning: one below zero, a share of a temperature, or two sides written in two ways.
+    /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`.
     ToleranceMalformed = "tolerance-unreadable", Error, "a tolerance that cannot be";
     /// Shares of one whole do not add up to it: fibre shares that make 95 %.
     /// Until they do, the shares that are not stated are unknown, not zero.
@@ -222,24 +245,28 @@ codes! {
     /// Write `loosens SETTING VALUE because "reason"`.
     LoosenedSilently = "loosened-silently", Error, "a limit is loosened without saying so";
     /// `loosens` stands before a value that is not wider than the parent's.
+    /// A reader would take it for a wider limit than the parent's. Take the word and its reason out.
     LoosensNothing = "loosens-nothing", Warning, "`loosens` loosens nothing";
     /// A setting is stated twice in one block.
+    /// Which of the two is meant cannot be told. Keep one of them.
     StatedTwice = "stated-twice", Error, "a setting is stated twice";
     /// A plan states another value than the record it uses; the plan's value was used.
     /// If the record is out of date, change it in the standard, so that the next order has it too.
     Restated = "restated", Warning, "a plan overrides a value of the standard";
     /// A clause may stand only once in a rule.
+    /// Keep one of the two; several conditions of one rule are several `when` or `shall` lines.
     ClauseTwice = "clause-twice", Error, "a clause stands twice";
     /// A clause is missing in a rule: a rule without `shall` or `should` checks nothing.
+    /// A caution without `say` says nothing. Add the clause that the message names.
     ClauseMissing = "clause-missing", Error, "a clause is missing";
     /// A limit does not say what it rests on. Write `per "source"`, or `per practice` for common practice.
     NoSource = "no-source", Warning, "a limit without a source";
     /// A step has more settings than its kind takes, or one that no setting takes.
+    /// The settings of a step stand between commas; one that is not named goes to the first free setting that takes such a value. Name it to be plain: `flash time 6 s`.
     StepSetting = "step-setting", Error, "a step has a setting that does not fit";
     /// A condition stands where a value is wanted, or a value where a condition is wanted.
+    /// A condition compares: `dryer.dwell at least 60 s`. A value alone is neither true nor false.
     NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
-    /// The expression is nested too deep to be worked out, or to be read by a person.
-    TooDeep = "too-deep", Error, "nested too deep";
 
     // findings about a run
 
@@ -250,7 +277,6 @@ codes! {
     /// The note names the line, so that a permission never passes unseen.
     Permitted = "permitted", Note, "a run passes by a permission";
     /// A figure cannot be worked out: a division by something that may be zero, or a model outside its range.
+    /// The requirement is counted as at risk, and `--allow-risk` does not let it pass: what is not known is no known risk.
     CannotWorkOut = "cannot-work-out", Error, "a figure cannot be worked out";
-    /// A rule could not be run because its text has an error. It is not counted as holding.
-    RuleNotRun = "rule-not-run", Error, "a rule could not be run";
 }

@@ -178,7 +178,8 @@ pub struct PlanReport {
     pub standard: Option<usize>,
     /// Whether any rule ran. `false`: trouble with the text, nothing was checked.
     pub checked: bool,
-    /// Every requirement on every thing, in the order of the standard.
+    /// Requirements on things, in the order of the standard: all of them when reasons were asked for,
+    /// else those that need a look. `counts` always counts all.
     pub checks: Vec<Check>,
     /// Totals of `checks`.
     pub counts: Counts,

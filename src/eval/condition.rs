@@ -376,7 +376,8 @@ impl<'a> Conditions<'a> {
                 Truth::False
             }
             Ok(_) => Truth::True,
-            Err(Stop::Missing(_)) => Truth::False,
+            // No such step is an answer; but whether an ink states something is not known of no ink.
+            Err(Stop::Missing(gap)) if gap.field.is_none() => Truth::False,
             Err(stop) => stop.into(),
         }
     }

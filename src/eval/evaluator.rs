@@ -33,10 +33,13 @@ impl From<Fault> for Halt {
     }
 }
 
+/// What a setting came to, and what that rests on.
+type Known<N> = (Result<N, Halt>, Marks);
+
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
     pub(super) scene: Scene<'a>,
-    memo: RefCell<HashMap<Leaf, (Result<N, Halt>, Marks)>>,
+    memo: RefCell<HashMap<Leaf, Known<N>>>,
     depth: Cell<u32>,
     marks: Cell<Marks>,
 }

@@ -121,8 +121,12 @@ impl Number for ExactSpan {
         .sized()
     }
 
+    /// Exact where both ends are squares of fractions, as lengths and counts often are.
     fn root(&self) -> Result<Self, Fault> {
-        Err(Fault::Unsupported)
+        Ok(Self {
+            low: self.low.root().ok_or(Fault::Unsupported)?,
+            high: self.high.root().ok_or(Fault::Unsupported)?,
+        })
     }
 
     fn least(&self, other: &Self) -> Self {

@@ -1,5 +1,7 @@
 //! The range of an expression, or of the difference of two, over everything the tolerances allow.
 
+use std::collections::VecDeque;
+
 use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
 use super::number::{Marks, Number};
@@ -202,7 +204,8 @@ struct Pinned {
 
 impl Search<'_> {
     fn run(&self, start: Cell) -> Result<Range, Stop> {
-        let mut boxes = vec![start];
+        // The largest are cut first, so that what is left when the budget ends is small everywhere.
+        let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
         let mut corners: Option<(Cell, Cell)> = None;
         let mut sampled = false;
@@ -210,7 +213,7 @@ impl Search<'_> {
         let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
         let mut reached: Option<Bounds> = None;
-        while let Some(cell) = boxes.pop() {
+        while let Some(cell) = boxes.pop_front() {
             looked += 1;
             let pinned = self.pin(&cell);
             let low = self.bounds(&pinned.low);
@@ -352,7 +355,12 @@ impl Search<'_> {
     }
 
     /// Halves a box; `false` when it cannot be halved any more.
-    fn split(&self, cell: &[(Leaf, Stretch)], at: Option<usize>, boxes: &mut Vec<Cell>) -> bool {
+    fn split(
+        &self,
+        cell: &[(Leaf, Stretch)],
+        at: Option<usize>,
+        boxes: &mut VecDeque<Cell>,
+    ) -> bool {
         let Some(index) = at else { return false };
         let stretch = &cell[index].1;
         let Some(middle) = Exact::from_f64(stretch.bounds.mid()) else {
@@ -365,8 +373,7 @@ impl Search<'_> {
         let mut above = cell.to_vec();
         below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
         above[index].1 = Stretch::new(middle, stretch.high.clone());
-        boxes.push(above);
-        boxes.push(below);
+        boxes.extend([below, above]);
         true
     }
 }

@@ -90,7 +90,11 @@ fn read_diagnostic(
             (
                 Code::FileMissing,
                 format!("there is no file `{path}`"),
-                near.map(|near| format!("did you mean `{near}`?")),
+                near.map(|near| format!("did you mean `{near}`?"))
+                    .or_else(|| {
+                        let named = at.is_some();
+                        named.then(|| "paths are relative to the file that names them".to_owned())
+                    }),
             )
         }
         ReadProblem::Folder => (

@@ -49,6 +49,22 @@ pub fn recursion(phases: &[Phase]) -> Result<Recursion, Outside> {
     }
 }
 
+/// Time for a body at one temperature to go from `start` to `level` towards `limit`, s:
+/// τ·ln((limit − start)/(limit − level)), heating or cooling; 0 where it is there already or beyond.
+///
+/// # Errors
+/// [`Outside::Never`] where the level lies at the limit or beyond it.
+pub fn time_to_level(start: f64, limit: f64, constant: f64, level: f64) -> Result<f64, Outside> {
+    if limit >= start {
+        // Heating towards a limit is cooling seen in a mirror.
+        cooling_time(-start, -limit, constant, -level).map_err(|_| {
+            Outside::Never("what heats it is not hotter than the temperature asked for")
+        })
+    } else {
+        cooling_time(start, limit, constant, level)
+    }
+}
+
 /// Time to cool from `hot` to `cool` in a room, s: τ·ln((T_hot − T_room)/(T_cool − T_room)); 0 where it is cool already.
 ///
 /// Rises with `hot`, `room` and `constant`, falls with `cool`.

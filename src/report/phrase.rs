@@ -46,7 +46,10 @@ pub(super) fn plans(report: &Report) -> String {
 
 /// `Quay Street print room, edition 2026-4`.
 pub(super) fn standard(standard: &StandardReport) -> String {
-    let name = visible(&standard.name);
+    let name = match standard.name.as_str() {
+        "" => "no name stated".into(),
+        name => visible(name),
+    };
     match &standard.edition {
         Some(edition) => format!("{name}, edition {}", visible(edition)),
         None => format!("{name}, no edition stated"),

@@ -1,6 +1,6 @@
 //! Whether a plan, or a whole call, passes.
 
-use crate::diagnostic::{Outcome, PlanReport, Report, Severity, Verb};
+use crate::diagnostic::{Code, Outcome, PlanReport, Report, Severity, Verb};
 
 /// What a plan comes to, in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -21,7 +21,11 @@ impl Verdict {
             return Self::NotChecked;
         }
         let said = plan.diagnostics.iter().any(|said| match &said.finding {
-            Some(finding) => fails(finding.verb, finding.outcome, allow_risk),
+            // A risk may be taken; what could not be worked out at all is no risk that anyone knows.
+            Some(finding) => {
+                let known = said.code != Code::CannotWorkOut;
+                fails(finding.verb, finding.outcome, allow_risk && known)
+            }
             None => said.severity == Severity::Error,
         });
         let checks = &plan.checks;

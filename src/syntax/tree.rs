@@ -176,8 +176,6 @@ pub struct Kind<'t> {
 // Nearly every clause is the large one, so a box would only add an allocation.
 #[allow(clippy::large_enum_variant)]
 #[derive(Debug, Clone, PartialEq)]
-// Nearly every clause is a setting; boxing each would cost more than it saves.
-#[allow(clippy::large_enum_variant)]
 pub enum KindClause<'t> {
     /// A setting.
     Field(Field<'t>),

@@ -2,11 +2,9 @@
 
 use super::expression::{Typer, constant};
 use super::mismatch;
-use super::model::{
-    Compare, Condition, ConditionNode, Expression, ExpressionNode, KindId, Path, PlaceInRun,
-    Target, Type, Value,
-};
+use super::model::{KindId, PlaceInRun, Target, Type, Value};
 use super::paths::{End, resolve};
+use super::terms::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
 use crate::source::Span;

@@ -7,10 +7,8 @@ use std::fmt::Write as _;
 
 use sha2::{Digest as _, Sha256};
 
-use super::model::{
-    Condition, ConditionNode, Digest, Expression, ExpressionNode, Function, Limits, Path, Rule,
-    Source, Standard, Target, Type, Value,
-};
+use super::model::{Digest, Limits, Rule, Source, Standard, Target, Type, Value};
+use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
 use crate::units::Exact;
 
 /// Works out the digest.

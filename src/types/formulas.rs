@@ -2,7 +2,8 @@
 
 use std::collections::HashMap;
 
-use super::model::{Expression, ExpressionNode, FieldId, Hop, KindId, Path, Standard};
+use super::model::{FieldId, KindId, Standard};
+use super::terms::{Expression, ExpressionNode, Hop, Path};
 use crate::diagnostic::{Code, Diagnostic};
 
 type Setting = (KindId, FieldId);

@@ -36,7 +36,9 @@ impl Reader {
             Ok(number) => Some(number),
             Err(problem) => {
                 let words = match problem {
-                    NumberProblem::TooLong => "it has more digits than anything can be measured to",
+                    NumberProblem::TooLong => {
+                        "no measure has so many digits, or so large a power of ten"
+                    }
                     NumberProblem::Malformed => "write digits with a decimal point",
                 };
                 problems.push(

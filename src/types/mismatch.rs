@@ -1,8 +1,7 @@
 //! The explaining messages: what was written, what is wanted, and what to write instead.
 
-use super::model::{
-    Arithmetic, Expression, ExpressionNode, Hop, Limits, Measure, Reading, Standard, Type,
-};
+use super::model::{Limits, Measure, Reading, Standard, Type};
+use super::terms::{Arithmetic, Expression, ExpressionNode, Hop};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::Literal;

@@ -1,7 +1,8 @@
 //! Paths: which setting `screen.ink.mesh` is.
 
 use super::kinds::unknown_field;
-use super::model::{Hop, KindId, Path, PlaceInRun, Root, Standard, Type};
+use super::model::{KindId, PlaceInRun, Standard, Type};
+use super::terms::{Hop, Path, Root};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
 use crate::syntax::tree;

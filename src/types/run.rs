@@ -4,7 +4,6 @@ use std::collections::HashMap;
 
 use super::condition::record_words;
 use super::kinds::unknown_kind;
-use super::literal::Reader;
 use super::model::{
     Instance, InstanceId, KindId, Origin, PlaceInRun, Quantity, RecordId, Run, Standard, Stated,
     Target, Value,
@@ -27,7 +26,6 @@ pub fn build_run(
     scope: &PlanScope<'_>,
     problems: &mut Vec<Diagnostic>,
 ) -> Run {
-    let reader = reader(standard);
     let mut run = Run {
         file,
         name: scope.run.map(|(name, ..)| name.value()).unwrap_or_default(),
@@ -49,7 +47,7 @@ pub fn build_run(
     let find = |kind: KindId, name: &str| names.get(&(kind, name)).copied();
     let reading = Values {
         standard,
-        reader: &reader,
+        reader: &standard.reader,
         things: &find,
         names: &known,
     };
@@ -75,24 +73,6 @@ pub fn build_run(
     }
     parts(standard, &mut run, problems);
     run
-}
-
-fn reader(standard: &Standard) -> Reader {
-    let nouns = standard
-        .kinds
-        .iter()
-        .flat_map(|kind| &kind.fields)
-        .filter_map(|field| match &field.ty {
-            super::Type::Quantity(measure) => match &measure.reading {
-                super::Reading::Count(noun) => noun.clone(),
-                _ => None,
-            },
-            _ => None,
-        });
-    Reader {
-        units: standard.units.clone(),
-        nouns: nouns.collect(),
-    }
 }
 
 /// Adds a thing with nothing stated.

@@ -1,6 +1,7 @@
 //! Expressions as they would be written.
 
-use super::model::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Standard};
+use super::model::Standard;
+use super::terms::{Aggregate, Arithmetic, Expression, ExpressionNode, Function};
 use crate::units::show_exact;
 
 /// How tightly an operator binds, for brackets.

@@ -43,7 +43,7 @@ pub fn build_standard(
         records: Vec::new(),
         record_names: HashMap::new(),
         rules: Vec::new(),
-        units: HashMap::new(),
+        reader: Reader::default(),
         digest: Digest::default(),
         files,
     };
@@ -69,7 +69,7 @@ pub fn build_standard(
         let built = rule(&standard, &reader, tree, *caution, problems);
         standard.rules.push(built);
     }
-    standard.units = reader.units;
+    standard.reader = reader;
     standard.digest = super::digest::digest(&standard);
     standard
 }

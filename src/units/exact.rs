@@ -202,6 +202,17 @@ impl Exact {
         Some(result)
     }
 
+    /// The square root, where that is a fraction again.
+    #[must_use]
+    pub fn root(&self) -> Option<Exact> {
+        if self.signum() < 0 {
+            return None;
+        }
+        let (num, den) = self.parts();
+        let (top, bottom) = (num.sqrt(), den.sqrt());
+        (&top * &top == num && &bottom * &bottom == den).then(|| Exact::from_big(top, bottom))
+    }
+
     /// The number with its sign turned.
     #[must_use]
     pub fn neg(&self) -> Exact {

@@ -55,7 +55,7 @@ rule cures "the film cures" {
 }
 
 rule cool-plate "plates stay cool" {
-  shall     plate.last at most 45 °C
+  shall     plate.last at most 40 °C
   because   "ink gels in the screen over a hot plate"
   per       practice
 }
