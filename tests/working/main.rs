@@ -174,24 +174,23 @@ fn a_figure_stands_behind_those_it_is_worked_out_from() {
 
 #[test]
 fn what_is_sampled_says_so() {
-    // Moisture given as a span makes the film's way a sample, as the regain behind it goes either way in the drying; a
-    // quotient never is one.
-    let (_, working) = worked(PLAN, &[]);
-    let basis = |setting: &str| {
-        let result = figure(&working, setting).result.clone();
-        result.unwrap().unwrap().basis
+    // Regain moves the film either way: a sharp value leaves the corners exact, a span makes the figure a sample.
+    let basis = |regain: &str| {
+        let plan = PLAN.replace("regain    7 %", &format!("regain    {regain}"));
+        let (run, working) = worked(&plan, &["coat.peak", "oven.dwell"]);
+        let of = |setting: &str| {
+            let result = figure(&working, setting).result.clone();
+            result.unwrap().unwrap().basis
+        };
+        (of("coat.peak"), of("oven.dwell"), text(&run, &working))
     };
-    assert_eq!(basis("oven.dwell"), Basis::Exact);
-    let sampled = working.figures.iter().filter_map(|figure| {
-        let result = figure.result.as_ref()?.as_ref().ok()?;
-        (result.basis == Basis::Sampled).then_some(figure.setting.as_str())
-    });
-    for setting in sampled {
-        assert!(
-            setting.starts_with("coat.") || setting == "plate.last",
-            "{setting}"
-        );
-    }
+    let (peak, dwell, text) = basis("7 %");
+    assert_eq!((peak, dwell), (Basis::Exact, Basis::Exact));
+    assert!(!text.contains("sampled"), "{text}");
+    let (peak, dwell, text) = basis("5 to 9 %");
+    assert_eq!((peak, dwell), (Basis::Sampled, Basis::Exact));
+    assert!(text.contains("°C (sampled, not exact)"), "{text}");
+    assert!(text.contains("no ground for `holds` by itself"), "{text}");
 }
 
 #[test]

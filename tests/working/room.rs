@@ -7,7 +7,7 @@ use strikeoff::report::{self, Style};
 
 use crate::room::Room;
 
-const BODY: &str = "23 °C, mass, 100 µm, 1600 J/(kg·K), 0.2 W/(m·K), 0 g/m², 180 g/m², 0.55 mm, 1300 J/(kg·K), 0.05 W/(m·K), moisture, 7 %, oven.dwell, oven.air, oven.air, oven.transfer, oven.transfer / 2, oven.air, 0 %, 0 W/m², 2 kPa";
+const BODY: &str = "23 °C, mass, 100 µm, 1600 J/(kg·K), 0.2 W/(m·K), 0 g/m², 180 g/m², 0.55 mm, 1300 J/(kg·K), 0.05 W/(m·K), moisture, regain, oven.dwell, oven.air, oven.air, oven.transfer, oven.transfer / 2, oven.air, 0 %, 0 W/m², 2 kPa";
 
 const STANDARD: &str = r#"standard "Trial bench" edition "1"
 
@@ -36,6 +36,7 @@ kind oven, one to a run "the tunnel" {
 kind coat, one to a run "ink on cloth" {
   mass      areal-mass from 5 g/m² to 600 g/m²              "ink"
   moisture  share from 0 % to 30 %                          "water in the cloth"
+  regain    share from 0.1 % to 20 %                        "water it holds in the room"
   peak      temperature from 5 °C to 225 °C = film-peak(BODY)   "hottest where ink meets cloth"   per "heat balance"
   hold      time from 0 s to 1800 s = film-time-above(BODY, 150 °C)   "time in the cure range"
 }
@@ -95,6 +96,7 @@ oven {
 coat {
   mass      110 g/m² ± 10 %
   moisture  4 to 7 %
+  regain    7 %
 }
 
 plate {
