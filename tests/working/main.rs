@@ -7,6 +7,7 @@
     unreachable_pub
 )]
 
+mod command;
 mod demo;
 mod numbers;
 mod picture;

@@ -154,6 +154,34 @@ fn the_piece_that_passes_the_limit_is_the_one_at_which_the_rule_turns() {
 }
 
 #[test]
+fn a_rule_that_may_not_apply_says_so() {
+    let mut room = room(PLAN);
+    let standard = room.texts.get_mut("bench.std").unwrap().as_mut().unwrap();
+    standard.push_str(
+        "\nrule maybe {\n  when      frame.strokes at least 3\n  for each  frame\n  shall     coat.peak at most 170 °C\n  because   \"so\"\n  per       practice\n}\n\nrule never {\n  when      oven.belt at least 9 m/min\n  shall     coat.peak at most 171 °C\n  because   \"so\"\n  per       practice\n}\n",
+    );
+    let plan = PLAN.replace(
+        "  thread    64 µm\n",
+        "  thread    64 µm\n  strokes   1 to 5\n",
+    );
+    room.texts.insert("a.plan".to_owned(), Ok(plan));
+    let (_, picture) = crate::small::run(&room, "a.plan", &["coat.peak"], true)
+        .found
+        .unwrap();
+    let film = panel(&picture.unwrap().panels, "coat.peak");
+    let asked: Vec<&str> = film
+        .limits
+        .iter()
+        .flat_map(|limit| limit.asked_by.iter().map(String::as_str))
+        .collect();
+    assert!(asked.contains(&"maybe (if it applies)"), "{asked:?}");
+    assert!(
+        !asked.iter().any(|name| name.starts_with("never")),
+        "{asked:?}"
+    );
+}
+
+#[test]
 fn a_stated_peak_is_mentioned() {
     let plan = PLAN.replace("coat {\n", "coat {\n  peak      305 °F ± 5 °F\n");
     let film = panel(&pictured(&plan, &[]).panels, "coat.peak");
