@@ -7,7 +7,7 @@
 
 use super::cycle::{Cycle, Recursion};
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
-use super::passes::{Heat, Passes, Reading};
+use super::passes::{Heat, Passes, Reading, Shift};
 use super::thermal::{
     BODY, Back, Body, INK_MASS, Pass, Place, Settings, Start, Stretch, Zone, body_of, run,
     warm_direction,
@@ -363,6 +363,12 @@ pub(super) const ROWS: &[Function] = &[
 
 const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
 
+const LEVEL: Option<Shift> = Some(Shift {
+    input: SHARED,
+    by: 0.3,
+    on_top: true,
+});
+
 /// The same, with the runs kept.
 pub(super) const HEAT: &[Heat] = &[
     Heat {
@@ -370,34 +376,34 @@ pub(super) const HEAT: &[Heat] = &[
         evaluate: gel,
         ratios: RATIOS,
         checks,
-        level: Some(SHARED),
+        shift: LEVEL,
     },
     Heat {
         name: "over-flash-time",
         evaluate: over,
         ratios: RATIOS,
         checks,
-        level: Some(SHARED),
+        shift: LEVEL,
     },
     Heat {
         name: "flash-film",
         evaluate: film,
         ratios: RATIOS,
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "flash-surface",
         evaluate: surface,
         ratios: RATIOS,
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "flash-pallet-after",
         evaluate: pallet_after,
         ratios: RATIOS,
         checks: no_checks,
-        level: None,
+        shift: None,
     },
 ];

@@ -232,7 +232,7 @@ macro_rules! table {
                 evaluate: evaluate::<{ Figure::$figure as usize }, $zones>,
                 ratios: RATIOS,
                 checks: checks::<$zones>,
-                level: Figure::$figure.level($zones),
+                shift: Figure::$figure.shift($zones),
             },
         )*];
     };
