@@ -79,15 +79,22 @@ fn misspelt(word: &str) -> Vec<String> {
     let mut changed = letters;
     changed[middle] = if changed[middle] == 'x' { 'q' } else { 'x' };
     ways.push(changed);
-    let ways: BTreeSet<String> = ways.into_iter().map(|way| way.into_iter().collect()).collect();
-    ways.into_iter().filter(|way| way != word && !way.is_empty()).collect()
+    let ways: BTreeSet<String> = ways
+        .into_iter()
+        .map(|way| way.into_iter().collect())
+        .collect();
+    ways.into_iter()
+        .filter(|way| way != word && !way.is_empty())
+        .collect()
 }
 
 /// Whether another spelling of this word is another name: it is declared here and written nowhere else.
 fn is_own_name(word: &Word) -> bool {
     let mut line = word.line.split_whitespace();
     let (keyword, name) = (line.next().unwrap_or(""), line.next().unwrap_or(""));
-    ["rule", "caution"].contains(&keyword) && name.trim_end_matches('{') == word.text && keyword != word.text
+    ["rule", "caution"].contains(&keyword)
+        && name.trim_end_matches('{') == word.text
+        && keyword != word.text
 }
 
 /// What a room says: every warning and error, and every outcome, with its file.
@@ -98,8 +105,13 @@ fn said(room: &Room) -> BTreeSet<String> {
         allow_risk: false,
     });
     let mut said = BTreeSet::new();
-    for one in report.all_diagnostics().filter(|one| one.severity != Severity::Note) {
-        let file = one.primary().map_or("", |label| store.get(label.span.file).name());
+    for one in report
+        .all_diagnostics()
+        .filter(|one| one.severity != Severity::Note)
+    {
+        let file = one
+            .primary()
+            .map_or("", |label| store.get(label.span.file).name());
         said.insert(format!("{file}: {}: {}", one.code.slug(), one.headline));
     }
     said
@@ -112,7 +124,11 @@ fn a_misspelt_word_is_always_said() {
     let before = said(&room);
     let mut all = Vec::new();
     for (file, text) in &room.files {
-        all.extend(words(file, text).into_iter().filter(|word| !is_own_name(word)));
+        all.extend(
+            words(file, text)
+                .into_iter()
+                .filter(|word| !is_own_name(word)),
+        );
     }
     assert!(all.len() > 3000, "{} words", all.len());
     // A prime step walks through every file.
@@ -128,11 +144,16 @@ fn a_misspelt_word_is_always_said() {
             text.replace_range(word.start..word.start + word.text.len(), way);
             // A plan concerns only itself; a standard concerns every plan.
             if word.file.ends_with(".plan") {
-                changed.files.retain(|name, _| name.ends_with(".std") || *name == word.file);
+                changed
+                    .files
+                    .retain(|name, _| name.ends_with(".std") || *name == word.file);
             }
             tried += 1;
             if said(&changed).is_subset(&before) {
-                silent.push(format!("{}: `{}` as `{way}` in `{}`", word.file, word.text, word.line));
+                silent.push(format!(
+                    "{}: `{}` as `{way}` in `{}`",
+                    word.file, word.text, word.line
+                ));
             }
         }
     }
