@@ -118,10 +118,7 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         condition_expressions(condition, &mut expressions);
     }
     // Figures that take milliseconds are not worked out for hundreds of boxes.
-    let costly = |expression: &&Expression| {
-        range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.costly)
-    };
-    if expressions.iter().any(costly) {
+    if any_costly(scene, frame, &expressions) {
         return None;
     }
     let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
@@ -173,6 +170,20 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         true => Some(Verdict::Holds(None)),
         false => Some(Verdict::Breaks),
     }
+}
+
+fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> bool {
+    expressions.iter().any(|expression| {
+        range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.costly)
+    })
+}
+
+/// Whether a figure that takes milliseconds stands behind a requirement, so that it is tried sparingly.
+#[must_use]
+pub fn is_costly(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> bool {
+    let mut expressions = Vec::new();
+    condition_expressions(goal.requirement, &mut expressions);
+    any_costly(scene, frame, &expressions)
 }
 
 fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {

@@ -64,7 +64,7 @@ impl<'a> Search<'a> {
         let heat = heat(function);
         let (mut rises, mut free, mut conditional) = (vec![None; inputs.len()], Vec::new(), 0_u64);
         for (index, (input, parameter)) in inputs.iter().zip(function.parameters).enumerate() {
-            if input.0 == input.1 {
+            if input.0 == input.1 || heat.is_some() && is_point(*input) {
                 continue;
             }
             let bit = 1_u64.checked_shl(index as u32).unwrap_or(0);
@@ -272,8 +272,13 @@ impl<'a> Search<'a> {
             count if count <= MOST_FREE => Basis::Sampled,
             count => Basis::Thinned(count),
         };
+        let mut bottom = low.value - slack(low.value, accuracy);
+        if self.heat.is_some() {
+            // No time, mass, index or absolute temperature lies below zero, whatever the solver's error.
+            bottom = bottom.max(0.0);
+        }
         Ok(Worst {
-            low: low.value - slack(low.value, accuracy),
+            low: bottom,
             high: high.value + slack(high.value, accuracy),
             low_at: self.point(&low.shares),
             high_at: self.point(&high.shares),
@@ -282,6 +287,11 @@ impl<'a> Search<'a> {
             points: self.points,
         })
     }
+}
+
+/// Whether a span is no wider than the rounding of a decimal fraction: far below what a solver is exact to.
+fn is_point((low, high): (f64, f64)) -> bool {
+    high - low <= 1.0e-14 * low.abs().max(high.abs())
 }
 
 /// A point of a span; the ends are hit exactly.
