@@ -1,7 +1,9 @@
 //! The smallest change of one setting that makes a requirement hold and breaks nothing else.
 
 use crate::diagnostic::{Edit, Outcome, Repair};
-use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+};
 use crate::types::{Field, Origin, Quantity, Reading, Rule, Type, reach};
 use crate::units::{Exact, Unit};
 
@@ -15,6 +17,12 @@ const MOST_OFFERED: usize = 2;
 
 /// How many dial steps are looked at in one direction.
 const MOST_STEPS: i64 = 1 << 24;
+
+/// How many places are looked at for a narrow window that doubling steps jumped over.
+const SCAN: i64 = 64;
+
+/// The same where a figure that takes milliseconds stands behind the requirement.
+const SCAN_COSTLY: i64 = 8;
 
 /// A value a setting could have.
 struct Candidate {
@@ -161,9 +169,15 @@ fn nearest(
         let (low, high) = reach(value, quantity.tolerance.as_ref());
         possible(field, quantity, &low, &high)
     };
+    let scan = if is_costly(scene, frame, goal) {
+        SCAN_COSTLY
+    } else {
+        SCAN
+    };
     let mut found = Vec::new();
     for up in [true, false] {
-        let Some((value, stretch)) = towards(quantity, &step, &unit, up, &inside, &holds) else {
+        let Some((value, stretch)) = towards(quantity, &step, &unit, up, scan, &inside, &holds)
+        else {
             continue;
         };
         let number = crate::units::show_exact(&value, &unit);
@@ -242,6 +256,7 @@ fn towards(
     step: &Exact,
     unit: &Unit,
     up: bool,
+    scan: i64,
     inside: &dyn Fn(&Exact) -> bool,
     holds: &dyn Fn(&Exact) -> Option<Stretch>,
 ) -> Option<(Exact, Stretch)> {
@@ -276,7 +291,7 @@ fn towards(
                 edge = middle;
             }
         }
-        let spread = (under / 64).max(1);
+        let spread = (under / scan).max(1);
         let mut tried = 1;
         last = 0;
         while tried <= under && good.is_none() {

@@ -26,7 +26,7 @@ mod slope;
 mod taken;
 
 pub use condition::{Conditions, Truth, condition};
-pub use decide::{Goal, Verdict, condition_leaves, decide};
+pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
