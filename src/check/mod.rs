@@ -1,5 +1,6 @@
 //! Plans against standards: which requirements hold, and what to say of those that do not.
 
+mod affected;
 mod atom;
 mod doubt;
 mod finding;

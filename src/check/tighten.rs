@@ -22,6 +22,9 @@ pub(super) struct Tightened {
 /// How fine the search is: 2 to this power steps between no tolerance and the present one.
 const BITS: u32 = 20;
 
+/// How many tolerances are tried; a comparison over all of a thousand screens rests on as many.
+const MOST_TRIED: usize = 64;
+
 /// The tolerance that needs the least tightening for the requirement to hold, others as they are.
 pub(super) fn tighten(
     scene: &Scene<'_>,
@@ -30,7 +33,7 @@ pub(super) fn tighten(
     leaves: &[Leaf],
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
-    for leaf in leaves {
+    for leaf in leaves.iter().take(MOST_TRIED) {
         let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
             continue;
         };

@@ -25,7 +25,7 @@ mod slope;
 
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
-pub use leaves::{Leaf, leaves};
+pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
