@@ -11,5 +11,7 @@ mod draws;
 mod figures;
 #[path = "physics_heat/fine.rs"]
 mod fine;
+#[path = "physics_heat/published.rs"]
+mod published;
 #[path = "physics_heat/worst.rs"]
 mod worst;

@@ -10,6 +10,8 @@ mod plan;
 mod repair;
 mod tighten;
 mod words;
+mod working;
 
 pub use outcome::{Applied, RuleResult, results};
 pub use plan::{Options, Prepared, check_plan, prepare};
+pub use working::{NoWorking, Wanted, working};

@@ -324,7 +324,8 @@ fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
     found
 }
 
-fn apart(low: &Exact, high: &Exact, worked_out: &crate::eval::Range) -> bool {
+/// Whether a stated value lies wholly outside what was worked out.
+pub(super) fn apart(low: &Exact, high: &Exact, worked_out: &crate::eval::Range) -> bool {
     match &worked_out.exact {
         Some((least, most)) => high < least || low > most,
         None => {

@@ -26,14 +26,75 @@ pub(super) enum Command {
   strikeoff check orders/ --as sarif      for a code host
   cat 2611.plan | strikeoff check -       from a pipe")]
     Check(CheckArguments),
+    /// Show the working: every figure of a run with its formula, the numbers put in, and what came out.
+    ///
+    /// Without FIELD all figures of the run that can be worked out. Exit codes: 0 shown; 2 trouble with a text,
+    /// or there is no such figure.
+    #[command(after_help = "Examples:
+  strikeoff working 2611.plan                          all figures of the run
+  strikeoff working 2611.plan dryer.dwell film.peak    only these
+  strikeoff working 2611.plan screen.opening           of all screens
+  strikeoff working 2611.plan 'screen base: opening'   of one
+  strikeoff working 2611.plan --as json                for other programs
+  strikeoff working 2611.plan --picture heat.svg       temperature curves as a picture as well")]
+    Working(WorkingArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
         /// The code.
         code: Option<String>,
     },
-    /// Print the JSON Schema of `check --as json`.
-    Schema,
+    /// Print the JSON Schema of `check --as json`, or of another command's.
+    #[command(after_help = "Example:\n  strikeoff schema working")]
+    Schema {
+        /// Whose form.
+        #[arg(value_enum, default_value_t = SchemaOf::Report)]
+        of: SchemaOf,
+    },
+}
+
+/// What a JSON Schema describes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum SchemaOf {
+    /// `check --as json`.
+    Report,
+    /// `working --as json`.
+    Working,
+}
+
+/// Arguments of `working`.
+#[derive(Debug, Args)]
+pub(super) struct WorkingArguments {
+    /// The plan, or `-` for one from standard input.
+    #[arg(value_name = "PLAN")]
+    pub(super) plan: PathBuf,
+    /// Figures: `dryer.dwell`, `screen.opening` for all screens, `screen base: opening` for one.
+    #[arg(value_name = "FIELD")]
+    pub(super) fields: Vec<String>,
+    /// Form of the working.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = WorkingForm::People)]
+    pub(super) form: WorkingForm,
+    /// Draw the temperatures behind the figures as an SVG picture into this file.
+    #[arg(long, value_name = "FILE")]
+    pub(super) picture: Option<PathBuf>,
+    /// Work against this standard, whatever the plan names.
+    #[arg(long, value_name = "FILE")]
+    pub(super) standard: Option<PathBuf>,
+    /// The folder that standards and plans may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Forms of the working.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum WorkingForm {
+    /// For the press room.
+    People,
+    /// For other programs; see `strikeoff schema working`.
+    Json,
 }
 
 /// Arguments of `check`.

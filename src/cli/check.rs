@@ -102,7 +102,7 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
 }
 
 /// Says what is wrong with the arguments, which are no more to be trusted than a file.
-fn usage(words: &str) -> io::Result<u8> {
+pub(super) fn usage(words: &str) -> io::Result<u8> {
     writeln!(io::stderr(), "strikeoff: {}", visible(words))?;
     Ok(exit::TROUBLE)
 }
@@ -119,7 +119,7 @@ fn date(on: Option<&str>) -> Result<String, String> {
 }
 
 /// The folder that texts may name files in: the current one when it holds all paths, else theirs.
-fn root(paths: &[PathBuf]) -> PathBuf {
+pub(super) fn root(paths: &[PathBuf]) -> PathBuf {
     let here = PathBuf::from(".");
     let Ok(disk) = Disk::below(&here) else {
         return here;
@@ -170,17 +170,7 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
     }
     match request.stdin {
         Some(Ok(text)) => plans.push(work.store.add("<stdin>", text)),
-        Some(Err(problem)) => work.report.diagnostics.push(
-            Diagnostic::without_place(
-                match problem {
-                    ReadProblem::NotUtf8(_) => Code::NotUtf8,
-                    ReadProblem::TooLarge(_) => Code::FileTooLarge,
-                    _ => Code::FileUnreadable,
-                },
-                "standard input cannot be read as a plan",
-            )
-            .help("it must be UTF-8 text of at most 16 MiB"),
-        ),
+        Some(Err(problem)) => work.report.diagnostics.push(stdin_problem(&problem)),
         None => {}
     }
     let plans: Vec<Plan> = plans
@@ -202,6 +192,74 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
         store: work.store,
         report: work.report,
     }
+}
+
+/// One plan and its standard, read but not checked.
+pub(super) struct Read {
+    pub(super) store: Store,
+    pub(super) prepared: Option<Prepared>,
+    /// `None` when its file could not be read.
+    pub(super) plan: Option<FileId>,
+    /// Trouble with files and with the standard's texts.
+    pub(super) problems: Vec<Diagnostic>,
+}
+
+/// Reads one plan with the standard it names, or with `standard`.
+pub(super) fn read(
+    path: Option<&str>,
+    stdin: Option<Result<String, ReadProblem>>,
+    standard: Option<&str>,
+    shelf: &dyn Shelf,
+) -> Read {
+    let mut work = Work {
+        store: Store::new(),
+        shelf,
+        prepared: Vec::new(),
+        by_path: HashMap::new(),
+        report: Report::default(),
+    };
+    let file = match (path, stdin) {
+        (Some(path), _) => match read_text(&mut work.store, shelf, path, None) {
+            Ok(file) => Some(file),
+            Err(problem) => {
+                work.report.diagnostics.push(*problem);
+                None
+            }
+        },
+        (None, Some(Ok(text))) => Some(work.store.add("<stdin>", text)),
+        (None, Some(Err(problem))) => {
+            work.report.diagnostics.push(stdin_problem(&problem));
+            None
+        }
+        (None, None) => None,
+    };
+    let plan = file.map(|file| work.plan(file, standard));
+    let mut problems = work.report.diagnostics;
+    let index = plan.as_ref().and_then(|plan| plan.standard);
+    let prepared = index.and_then(|index| work.prepared.into_iter().nth(index));
+    match (&prepared, &plan) {
+        (Some(prepared), _) => problems.extend(prepared.problems.iter().cloned()),
+        (None, Some(plan)) => problems.extend(unreadable(&work.store, plan).diagnostics),
+        (None, None) => {}
+    }
+    Read {
+        store: work.store,
+        prepared,
+        plan: file,
+        problems,
+    }
+}
+
+fn stdin_problem(problem: &ReadProblem) -> Diagnostic {
+    Diagnostic::without_place(
+        match problem {
+            ReadProblem::NotUtf8(_) => Code::NotUtf8,
+            ReadProblem::TooLarge(_) => Code::FileTooLarge,
+            _ => Code::FileUnreadable,
+        },
+        "standard input cannot be read as a plan",
+    )
+    .help("it must be UTF-8 text of at most 16 MiB")
 }
 
 struct Work<'s> {

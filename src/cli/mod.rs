@@ -7,6 +7,7 @@ mod exit;
 mod explain;
 mod files;
 mod terminal;
+mod working;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
@@ -16,6 +17,7 @@ use clap::Parser as _;
 pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
+pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
 pub fn main() -> ExitCode {
@@ -23,9 +25,16 @@ pub fn main() -> ExitCode {
     let mut out = io::stdout().lock();
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
+        args::Command::Working(options) => working::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
-        args::Command::Schema => out
-            .write_all(crate::report::json_schema().as_bytes())
+        args::Command::Schema { of } => out
+            .write_all(
+                match of {
+                    args::SchemaOf::Report => crate::report::json_schema(),
+                    args::SchemaOf::Working => crate::report::working_schema(),
+                }
+                .as_bytes(),
+            )
             .map(|()| exit::CLEAN),
     };
     let flushed = out.flush();

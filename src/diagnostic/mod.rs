@@ -6,10 +6,15 @@ use crate::source::{FileId, Span};
 
 mod code;
 mod report;
+mod working;
 
 pub use code::{Code, Explanation};
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
+};
+pub use working::{
+    Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,
+    StatedFigure, Widening, Working,
 };
 
 /// How much it matters.

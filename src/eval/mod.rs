@@ -22,6 +22,7 @@ mod number;
 mod range;
 mod scene;
 mod slope;
+mod taken;
 
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
@@ -29,3 +30,4 @@ pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
+pub use taken::taken;

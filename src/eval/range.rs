@@ -216,6 +216,7 @@ impl Search<'_> {
         let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
         let mut corners: Option<(Cell, Cell)> = None;
+        let mut sampled = false;
         let mut looked = 0;
         let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
@@ -225,8 +226,10 @@ impl Search<'_> {
             let pinned = self.pin(&cell);
             let low = self.bounds(&pinned.low);
             let high = self.bounds(&pinned.high);
-            let (low, high) = match (low, high) {
-                (Ok(low), Ok(high)) => (low.lo, high.hi),
+            let (low, high, tried) = match (low, high) {
+                (Ok((low, one)), Ok((high, other))) => {
+                    (low.lo, high.hi, one.sampled || other.sampled)
+                }
                 (Err(problem), _) | (_, Err(problem)) => {
                     // A smaller box may not hold the zero that this one divides by.
                     if looked < MOST_BOXES && self.split(&cell, widest(&cell), &mut boxes) {
@@ -253,6 +256,7 @@ impl Search<'_> {
                 reached = Some(reached.map_or(found, |known| known.hull(found)));
             }
             done = Some(done.map_or(found, |known| known.hull(found)));
+            sampled |= tried;
         }
         let bounds = done.unwrap_or(Bounds::ENTIRE);
         let exact = match (&corners, whole_monotone) {
@@ -265,7 +269,7 @@ impl Search<'_> {
         Ok(Range {
             bounds,
             exact,
-            sampled: false,
+            sampled,
             costly: false,
         })
     }
@@ -281,14 +285,13 @@ impl Search<'_> {
         all
     }
 
-    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<Bounds, Stop> {
+    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
         let narrowed = self.with_others(cell);
         let scene = Scene {
             narrowed: &narrowed,
             ..*self.scene
         };
-        let (bounds, _) = self.aim.plain(&Evaluator::new(scene), self.frame)?;
-        Ok(bounds)
+        self.aim.plain(&Evaluator::new(scene), self.frame)
     }
 
     /// What the aim comes to in the middle of a box.
@@ -301,7 +304,7 @@ impl Search<'_> {
                 Some((*leaf, Stretch::new(middle.clone(), middle)))
             })
             .collect();
-        self.bounds(&middle).ok()
+        Some(self.bounds(&middle).ok()?.0)
     }
 
     /// Whether a box cannot widen the result by more than the slack.

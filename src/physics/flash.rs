@@ -5,11 +5,12 @@
 //! is when the boundary passes the temperature at which the ink starts to fuse, or the fabric's dye lets go. The flash time
 //! must lie between the slowest gel and the fastest over-flash.
 
-use super::cycle::Cycle;
+use super::cycle::{Cycle, Recursion};
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
-use super::passes::{Heat, Passes, Reading};
+use super::passes::{Heat, Passes, Reading, Shift};
 use super::thermal::{
-    BODY, Back, Body, INK_MASS, Pass, Place, Start, Stretch, Zone, body_of, run, warm_direction,
+    BODY, Back, Body, INK_MASS, Pass, Place, Settings, Start, Stretch, Zone, body_of, run,
+    warm_direction,
 };
 use Direction::{Mixed, Rises, RisesWhileHeating};
 
@@ -220,8 +221,7 @@ fn surface(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     at_time(Place::Surface, passes, x)
 }
 
-fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
-    let (contact, pallet) = (x[SHARED - 1], x[SHARED - 2]);
+fn cycle_of(x: &[f64]) -> Result<Cycle, Outside> {
     let &[
         capacity,
         loss,
@@ -230,12 +230,12 @@ fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
         flash_time,
         ride_time,
         empty_time,
-        cycles,
+        _,
     ] = &x[SHARED..]
     else {
         return Err(Outside::Together("each parameter needs one number"));
     };
-    let cycle = Cycle {
+    Ok(Cycle {
         body: Body {
             pallet_capacity: capacity,
             ..body_of(x, 0.075)
@@ -245,11 +245,20 @@ fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
         load_time,
         ride_time,
         empty_time,
-        contact,
+        contact: x[SHARED - 1],
         loss,
         room,
-    };
-    let value = cycle.recursion(passes.settings())?.after(pallet, cycles);
+    })
+}
+
+/// The recursion of `flash-pallet-after`, and the pallet temperature it starts from.
+pub(super) fn recursion_of(x: &[f64], settings: Settings) -> Result<(Recursion, f64), Outside> {
+    Ok((cycle_of(x)?.recursion(settings)?, x[SHARED - 2]))
+}
+
+fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let (recursion, pallet) = recursion_of(x, passes.settings())?;
+    let value = recursion.after(pallet, x[SHARED + CYCLE.len() - 1]);
     if value.is_finite() && value < HOTTEST {
         Ok(Reading { value, holds: 0 })
     } else {
@@ -354,6 +363,12 @@ pub(super) const ROWS: &[Function] = &[
 
 const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
 
+const LEVEL: Option<Shift> = Some(Shift {
+    input: SHARED,
+    by: 0.3,
+    on_top: true,
+});
+
 /// The same, with the runs kept.
 pub(super) const HEAT: &[Heat] = &[
     Heat {
@@ -361,34 +376,34 @@ pub(super) const HEAT: &[Heat] = &[
         evaluate: gel,
         ratios: RATIOS,
         checks,
-        level: Some(SHARED),
+        shift: LEVEL,
     },
     Heat {
         name: "over-flash-time",
         evaluate: over,
         ratios: RATIOS,
         checks,
-        level: Some(SHARED),
+        shift: LEVEL,
     },
     Heat {
         name: "flash-film",
         evaluate: film,
         ratios: RATIOS,
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "flash-surface",
         evaluate: surface,
         ratios: RATIOS,
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "flash-pallet-after",
         evaluate: pallet_after,
         ratios: RATIOS,
         checks: no_checks,
-        level: None,
+        shift: None,
     },
 ];

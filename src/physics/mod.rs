@@ -11,6 +11,7 @@ pub mod dose;
 pub mod dye;
 pub mod flash;
 mod function;
+pub mod history;
 pub mod ink;
 pub mod instrument;
 pub mod least_squares;

@@ -316,6 +316,16 @@ fn flashed(x: &[f64]) -> Result<Recursion, Outside> {
     ])
 }
 
+/// The recursion of `pallet-after-rounds`, and the temperature it starts from.
+pub(super) fn recursion_of_rounds(x: &[f64]) -> Result<(Recursion, f64), Outside> {
+    Ok((rounds(&x[1..9])?, x[0]))
+}
+
+/// The recursion of `pallet-after`, and the temperature it starts from.
+pub(super) fn recursion_of(x: &[f64]) -> Result<(Recursion, f64), Outside> {
+    Ok((flashed(&x[1..7])?, x[0]))
+}
+
 /// Conditional directions hold while the pallet is no cooler than the room and still warming.
 fn warming_bits(start: f64, room: f64, steady: f64) -> u64 {
     if start >= room && steady >= start {
@@ -451,27 +461,27 @@ pub(super) const HEAT: &[Heat] = &[
         evaluate: after,
         ratios: &[],
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "pallet-cycles-to",
         evaluate: cycles_to,
         ratios: &[],
         checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "pallet-after-rounds",
         evaluate: after_rounds,
         ratios: &[],
         checks: round_checks,
-        level: None,
+        shift: None,
     },
     Heat {
         name: "pallet-rounds-below",
         evaluate: rounds_below,
         ratios: &[],
         checks: round_checks,
-        level: None,
+        shift: None,
     },
 ];

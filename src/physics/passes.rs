@@ -95,7 +95,19 @@ pub(super) struct Heat {
     pub(super) ratios: &'static [(usize, usize)],
     /// Further points of a box at which a conditional direction must hold.
     pub(super) checks: Checks,
-    /// The input that is a temperature level, where the figure is a time: near a level that is only just reached, the
-    /// solver's error in temperature is a large one in time.
-    pub(super) level: Option<usize>,
+    /// How the solver's error in temperature comes into a figure that is not a temperature.
+    pub(super) shift: Option<Shift>,
+}
+
+/// An input that is a temperature, moved by the solver's error to see what that error does to the figure.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Shift {
+    /// The input.
+    pub(super) input: usize,
+    /// By how much, K.
+    pub(super) by: f64,
+    /// Whether the stated accuracy comes on top (a time: near a level that is only just reached a small error in
+    /// temperature is a large one in time), or the larger of the two counts (a dose: the higher the energy, the more a
+    /// kelvin is worth).
+    pub(super) on_top: bool,
 }

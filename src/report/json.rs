@@ -166,7 +166,7 @@ struct V1Fitting<'r> {
 }
 
 #[derive(Serialize)]
-struct V1Place<'r> {
+pub(super) struct V1Place<'r> {
     file: &'r str,
     start: V1Point,
     end: V1Point,
@@ -375,7 +375,7 @@ impl<'r> V1Caution<'r> {
 }
 
 impl<'r> V1Place<'r> {
-    fn new(span: Span, store: &'r Store) -> Self {
+    pub(super) fn new(span: Span, store: &'r Store) -> Self {
         let text = store.get(span.file);
         let point = |offset: u32| {
             let place = text.place(offset as usize);

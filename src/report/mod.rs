@@ -26,15 +26,21 @@ mod log;
 #[cfg(feature = "cli")]
 mod person;
 mod phrase;
+mod picture;
 mod sarif;
 mod sarif_model;
 mod trace;
 mod verdict;
+mod working;
+mod working_json;
 
 pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;
+pub use picture::picture;
 pub use verdict::Verdict;
+pub use working::working;
+pub use working_json::{working_json, working_schema};
 
 /// Who the report is for.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -29,6 +29,7 @@ pub use model::{
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;
+pub(crate) use show::binding;
 pub use show::expression_words;
 pub use standard::build_standard;
 pub use terms::{

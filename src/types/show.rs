@@ -5,7 +5,7 @@ use super::terms::{Aggregate, Arithmetic, Expression, ExpressionNode, Function};
 use crate::units::show_exact;
 
 /// How tightly an operator binds, for brackets.
-fn binding(expression: &Expression) -> u8 {
+pub(crate) fn binding(expression: &Expression) -> u8 {
     match &expression.node {
         ExpressionNode::Binary {
             operator: Arithmetic::Add | Arithmetic::Subtract,

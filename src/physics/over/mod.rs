@@ -89,7 +89,7 @@ pub fn worst(
     loop {
         let mut search = Search::new(function, inputs, broken, passes);
         match search.bounds() {
-            Ok((low, high)) => return search.finish(low, high, function.accuracy),
+            Ok((low, high)) => return search.finish(&low, &high),
             Err(Stop::Outside(why)) => return Err(why),
             Err(Stop::Broken(bits)) => broken |= bits,
         }

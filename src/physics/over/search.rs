@@ -8,8 +8,6 @@ use crate::physics::passes::{Heat, Passes, Reading};
 const MOST_FREE: usize = 6;
 /// Shares of an input's span tried one by one.
 const BETWEEN: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
-/// Error in temperature by which a level is moved, K.
-const LEVEL_ERROR: f64 = 0.3;
 /// Rounds in which every free input is followed to its worst.
 const MOST_ROUNDS: usize = 4;
 
@@ -227,42 +225,44 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Moves a temperature level by the solver's error in temperature, the way that makes the bound worse.
-    fn shift_level(&mut self, found: &mut Found, up: bool) -> Result<(), Outside> {
-        let Some(level) = self.heat.and_then(|h| h.level) else {
-            return Ok(());
+    /// The bound with the figure's own error: its stated accuracy, and what the solver's error in temperature does to it.
+    fn widened(&mut self, found: &Found, up: bool) -> Result<f64, Outside> {
+        let accuracy = self.function.accuracy;
+        let wide = |value: f64| {
+            if up {
+                value + slack(value, accuracy)
+            } else {
+                value - slack(value, accuracy)
+            }
+        };
+        let Some(shift) = self.heat.and_then(|h| h.shift) else {
+            return Ok(wide(found.value));
         };
         let rises = self
             .function
             .parameters
-            .get(level)
+            .get(shift.input)
             .is_some_and(|p| p.direction == Direction::Rises);
         let mut point = self.point(&found.shares);
-        if let Some(level) = point.get_mut(level) {
-            *level += if rises == up {
-                LEVEL_ERROR
-            } else {
-                -LEVEL_ERROR
-            };
+        if let Some(input) = point.get_mut(shift.input) {
+            *input += if rises == up { shift.by } else { -shift.by };
         }
         self.conditional = 0;
-        match self.at(&point) {
-            Ok(value) => found.value = value,
+        let shifted = match self.at(&point) {
+            Ok(value) => value,
             Err(Stop::Outside(why)) => return Err(why),
-            Err(Stop::Broken(_)) => {}
-        }
-        Ok(())
+            Err(Stop::Broken(_)) => found.value,
+        };
+        Ok(match (shift.on_top, up) {
+            (true, _) => wide(shifted),
+            (false, true) => wide(found.value).max(shifted),
+            (false, false) => wide(found.value).min(shifted),
+        })
     }
 
-    pub(super) fn finish(
-        mut self,
-        mut low: Found,
-        mut high: Found,
-        accuracy: Accuracy,
-    ) -> Result<Worst, Outside> {
-        self.shift_level(&mut low, false)?;
-        self.shift_level(&mut high, true)?;
-        if low.value == f64::INFINITY {
+    pub(super) fn finish(mut self, low: &Found, high: &Found) -> Result<Worst, Outside> {
+        let (lowest, highest) = (self.widened(low, false)?, self.widened(high, true)?);
+        if lowest == f64::INFINITY {
             return Err(Outside::Never(
                 self.never.unwrap_or("the event does not happen"),
             ));
@@ -273,12 +273,12 @@ impl<'a> Search<'a> {
             count => Basis::Thinned(count),
         };
         Ok(Worst {
-            low: low.value - slack(low.value, accuracy),
-            high: high.value + slack(high.value, accuracy),
+            low: lowest,
+            high: highest,
             low_at: self.point(&low.shares),
             high_at: self.point(&high.shares),
             basis,
-            never: self.never.filter(|_| high.value == f64::INFINITY),
+            never: self.never.filter(|_| highest == f64::INFINITY),
             points: self.points,
         })
     }

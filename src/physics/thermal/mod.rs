@@ -24,4 +24,4 @@ pub use solver::{Settings, Start, run};
 
 pub(super) use figure::warm_direction;
 pub(super) use inputs::{BODY, INK_MASS, RATIOS, body_of};
-pub(super) use tunnel::{HEAT, ROWS};
+pub(super) use tunnel::{HEAT, ROWS, followed, pass_inputs, zone_times};

@@ -156,6 +156,51 @@ fn checks<const ZONES: usize>(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
     ]
 }
 
+/// Which figure of a pass a row is, and of how many zones.
+fn shape(function: &Function) -> Option<(Figure, usize)> {
+    let row = ROWS.iter().position(|row| row.name == function.name)?;
+    // The table lists all figures for one zone, then for two, then for three.
+    Some((FIGURES[row % FIGURES.len()], row / FIGURES.len() + 1))
+}
+
+/// How well a figure stands for its pass (0 best), how many inputs the pass itself has, and which is a level.
+pub(crate) fn pass_inputs(function: &Function) -> Option<(u8, usize, Option<usize>)> {
+    let (figure, zones) = shape(function)?;
+    let rank = FIGURES.iter().position(|known| *known == figure)?;
+    let inputs = BODY.len() + zones * ZONE;
+    Some((u8::try_from(rank).ok()?, inputs, figure.level(zones)))
+}
+
+/// The time in each zone.
+pub(crate) fn zone_times(function: &Function, x: &[f64]) -> Option<Vec<f64>> {
+    let (_, zones) = shape(function)?;
+    let zones = x.get(BODY.len()..BODY.len() + zones * ZONE)?;
+    Some(zones.chunks_exact(ZONE).map(|zone| zone[TIME]).collect())
+}
+
+/// The pass behind a figure, with this zone behind the exit whatever the figure itself says of it.
+pub(crate) fn followed(
+    function: &Function,
+    x: &[f64],
+    after: Zone,
+    settings: Settings,
+) -> Result<Pass, Outside> {
+    let Some((_, zones)) = shape(function) else {
+        return Err(Outside::Together("there is no pass behind this figure"));
+    };
+    let mut list: Vec<Zone> = x[BODY.len()..]
+        .chunks_exact(ZONE)
+        .take(zones)
+        .map(zone_of)
+        .collect();
+    list.push(after);
+    let start = Start {
+        film: x[0],
+        pallet: x[0],
+    };
+    run(&body_of(x, x[11]), &list, zones, start, settings)
+}
+
 const SOURCE: &str = "two-layer transient heat balance with drying (Incropera; Bird, Stewart and Lightfoot; IAPWS-IF97; Morton and Hearle)";
 
 macro_rules! table {
@@ -187,7 +232,7 @@ macro_rules! table {
                 evaluate: evaluate::<{ Figure::$figure as usize }, $zones>,
                 ratios: RATIOS,
                 checks: checks::<$zones>,
-                level: Figure::$figure.level($zones),
+                shift: Figure::$figure.shift($zones),
             },
         )*];
     };

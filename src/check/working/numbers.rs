@@ -1,0 +1,305 @@
+//! A formula with its numbers put in.
+
+use crate::diagnostic::{Call, Input};
+use crate::eval::{Aim, Found, Frame, Leaf, Scene, range, taken};
+use crate::physics::{self, Accuracy};
+use crate::types::{
+    Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value, binding,
+    expression_words,
+};
+use crate::units::{Dimension, Exact, Unit, show_exact};
+
+use super::super::atom::unit_of;
+use super::super::words;
+use super::{declared, own, quantity_words, reading_unit};
+
+/// Most inputs of a call that is written out in its line.
+const IN_LINE: usize = 3;
+
+/// The formula, calls with many inputs cut short.
+pub(super) fn short(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> String {
+    Writer {
+        scene,
+        numbers: false,
+    }
+    .text(frame, formula, 0)
+}
+
+/// The formula with every path replaced by its value, calls with many inputs cut short.
+pub(super) fn put_in(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> String {
+    Writer {
+        scene,
+        numbers: true,
+    }
+    .text(frame, formula, 0)
+}
+
+struct Writer<'a> {
+    scene: &'a Scene<'a>,
+    numbers: bool,
+}
+
+impl Writer<'_> {
+    /// The text of an expression that must bind at least so tightly.
+    fn text(&self, frame: Frame, expression: &Expression, needed: u8) -> String {
+        let text = self.plain(frame, expression);
+        // `(4.88 m ± 2 cm) / (4 m/min)`: without brackets a unit's own stroke would read as a division.
+        let value = matches!(
+            expression.node,
+            ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. }
+        );
+        let counts = taken(self.scene, frame, expression);
+        let loose = if value || self.numbers && !std::ptr::eq(counts, expression) {
+            needed > 0 && is_loose(&text, needed)
+        } else {
+            binding(expression) < needed
+        };
+        if loose { format!("({text})") } else { text }
+    }
+
+    fn plain(&self, frame: Frame, expression: &Expression) -> String {
+        if self.numbers {
+            // Of several branches only the one that counts has numbers.
+            let counts = taken(self.scene, frame, expression);
+            if !std::ptr::eq(counts, expression) {
+                return self.text(frame, counts, 0);
+            }
+        }
+        match &expression.node {
+            ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
+            ExpressionNode::Path(path) if self.numbers => value(self.scene, frame, path),
+            ExpressionNode::RangeEnd { path, high } if self.numbers => {
+                range_end(self.scene, frame, path, *high)
+            }
+            ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
+                expression_words(self.scene.standard, expression)
+            }
+            ExpressionNode::Negative(inner) => format!("- {}", self.text(frame, inner, 3)),
+            ExpressionNode::Binary {
+                operator,
+                left,
+                right,
+            } => {
+                let (sign, own) = match operator {
+                    Arithmetic::Add => ("+", 1),
+                    Arithmetic::Subtract => ("-", 1),
+                    Arithmetic::Multiply => ("*", 2),
+                    Arithmetic::Divide => ("/", 2),
+                };
+                let left = self.text(frame, left, own);
+                format!("{left} {sign} {}", self.text(frame, right, own + 1))
+            }
+            ExpressionNode::Power(base, power) => {
+                format!("{} ^ {power}", self.text(frame, base, 4))
+            }
+            ExpressionNode::Call(function, arguments) => {
+                let name = match function {
+                    Function::Least => "least",
+                    Function::Most => "most",
+                    Function::Root => "root",
+                    Function::RoundUp => "round-up",
+                    Function::Otherwise => "otherwise",
+                    Function::Choose => "choose",
+                    Function::Figure(figure) => figure.name,
+                };
+                if is_listed(*function, arguments) {
+                    return format!("{name}(…)");
+                }
+                let arguments = arguments.iter().map(|one| self.text(frame, one, 0));
+                format!("{name}({})", arguments.collect::<Vec<_>>().join(", "))
+            }
+            ExpressionNode::Over {
+                aggregate,
+                kind,
+                body,
+            } => {
+                let members = &self.scene.run.many[kind.0 as usize];
+                let Some(body) = body else {
+                    return if self.numbers {
+                        members.len().to_string()
+                    } else {
+                        expression_words(self.scene.standard, expression)
+                    };
+                };
+                let name = match aggregate {
+                    Aggregate::Count => "count",
+                    Aggregate::Total => "total",
+                    Aggregate::Least => "least",
+                    Aggregate::Most => "most",
+                };
+                if !self.numbers {
+                    return format!("{name}({})", self.text(frame, body, 0));
+                }
+                let each = members.iter().map(|member| {
+                    let frame = Frame {
+                        member: Some(*member),
+                        ..frame
+                    };
+                    self.text(frame, body, 0)
+                });
+                format!("{name}({})", each.collect::<Vec<_>>().join(", "))
+            }
+        }
+    }
+}
+
+/// Whether the text of a value would be misread beside an operator that binds so tightly.
+fn is_loose(text: &str, needed: u8) -> bool {
+    let spaced = text.contains(' ');
+    let tolerant = [" ± ", " to ", " +", " -"]
+        .iter()
+        .any(|sign| text.contains(sign));
+    spaced && (tolerant || text.contains(['/', '·', '^']) || needed > 3) || text.starts_with('-')
+}
+
+fn is_listed(function: Function, arguments: &[Expression]) -> bool {
+    matches!(function, Function::Figure(_)) && arguments.len() > IN_LINE
+}
+
+/// What a path comes to: as stated, or as worked out.
+fn value(scene: &Scene<'_>, frame: Frame, path: &Path) -> String {
+    match scene.locate(frame, path) {
+        Ok(Found::Setting(target, _, field)) => {
+            let leaf = Leaf { target, field };
+            if let Some(quantity) = scene.quantity(target, field) {
+                return quantity_words(quantity);
+            }
+            let found = declared(scene, leaf)
+                .1
+                .formula
+                .as_ref()
+                .and_then(|formula| range(scene, own(leaf), Aim::value(formula)).ok());
+            found.map_or_else(
+                || "not known".to_owned(),
+                |found| words::shown(&found, &reading_unit(scene, leaf)),
+            )
+        }
+        Ok(Found::Place(place)) => place.to_string(),
+        Ok(Found::Thing(_)) | Err(_) => "not known".to_owned(),
+    }
+}
+
+fn range_end(scene: &Scene<'_>, frame: Frame, path: &Path, high: bool) -> String {
+    let end = match scene.locate(frame, path) {
+        Ok(Found::Setting(target, _, field)) => {
+            match scene.stated(target, field).map(|stated| &stated.value) {
+                Some(Value::Range(limits)) => {
+                    let end = if high { &limits.high } else { &limits.low };
+                    end.as_ref().map(|end| show_exact(end, &limits.unit))
+                }
+                _ => None,
+            }
+        }
+        _ => None,
+    };
+    end.unwrap_or_else(|| "not known".to_owned())
+}
+
+/// Every figure of the physics table that a formula calls, with what is put into it.
+pub(super) fn calls(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Vec<Call> {
+    let mut found = Vec::new();
+    each_call(scene, frame, formula, &mut |frame, function, arguments| {
+        let inputs = arguments.iter().zip(function.parameters);
+        found.push(Call {
+            figure: function.name.to_owned(),
+            formula: function.formula.to_owned(),
+            source: function.source.to_owned(),
+            accuracy: accuracy(function),
+            inputs: inputs
+                .map(|(argument, parameter)| Input {
+                    parameter: parameter.name.to_owned(),
+                    written: expression_words(scene.standard, argument),
+                    numbers: argument_words(scene, frame, argument, parameter.dimension),
+                })
+                .collect(),
+            listed: is_listed(Function::Figure(function), arguments),
+        });
+    });
+    found
+}
+
+/// Visits every call of a figure of the physics table that counts, outer ones first.
+pub(super) fn each_call<'e>(
+    scene: &Scene<'_>,
+    frame: Frame,
+    expression: &'e Expression,
+    found: &mut dyn FnMut(Frame, &'static physics::Function, &'e [Expression]),
+) {
+    let expression = taken(scene, frame, expression);
+    match &expression.node {
+        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
+        }
+        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
+            each_call(scene, frame, inner, found);
+        }
+        ExpressionNode::Binary { left, right, .. } => {
+            each_call(scene, frame, left, found);
+            each_call(scene, frame, right, found);
+        }
+        ExpressionNode::Call(function, arguments) => {
+            if let Function::Figure(figure) = function {
+                found(frame, figure, arguments);
+            }
+            for argument in arguments {
+                each_call(scene, frame, argument, found);
+            }
+        }
+        ExpressionNode::Over { kind, body, .. } => {
+            let Some(body) = body else { return };
+            for member in &scene.run.many[kind.0 as usize] {
+                let frame = Frame {
+                    member: Some(*member),
+                    ..frame
+                };
+                each_call(scene, frame, body, found);
+            }
+        }
+    }
+}
+
+/// What is put into a call: a value as stated, or what an expression comes to.
+fn argument_words(
+    scene: &Scene<'_>,
+    frame: Frame,
+    argument: &Expression,
+    dimension: &str,
+) -> String {
+    let argument = taken(scene, frame, argument);
+    match &argument.node {
+        ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
+        ExpressionNode::Path(path) => value(scene, frame, path),
+        ExpressionNode::RangeEnd { path, high } => range_end(scene, frame, path, *high),
+        _ => {
+            let unit = unit_of(scene, frame, argument)
+                .filter(|unit| unit.dimension() == argument.dimension)
+                .or_else(|| Unit::usual_for(dimension))
+                .unwrap_or_else(|| Unit::usual(argument.dimension));
+            range(scene, frame, Aim::value(argument)).map_or_else(
+                |_| "not known".to_owned(),
+                |found| words::shown(&found, &unit),
+            )
+        }
+    }
+}
+
+/// How far a figure may be from its model's true value, where that is more than rounding.
+fn accuracy(function: &physics::Function) -> Option<String> {
+    match function.accuracy {
+        Accuracy::Absolute(error) if error > 0.0 => {
+            // A difference of temperatures is said in kelvin, whatever people read the temperature in.
+            let dimension = Dimension::named(function.result)?;
+            let unit = if dimension.is_point() {
+                Unit::si(dimension.difference())
+            } else {
+                Unit::usual_for(function.result)?
+            };
+            let size = show_exact(&Exact::from_f64(error)?, &unit);
+            Some(format!("± {size}"))
+        }
+        Accuracy::Relative(share) if share >= 1e-6 => {
+            let size = show_exact(&Exact::from_f64(share)?, &Unit::percent());
+            Some(format!("± {size}"))
+        }
+        _ => None,
+    }
+}

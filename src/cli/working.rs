@@ -1,0 +1,129 @@
+//! `working`.
+
+use std::fs;
+use std::io::{self, Write};
+
+use super::args::{WorkingArguments, WorkingForm};
+use super::check::{read, root, usage};
+use super::{Disk, exit, files, terminal};
+use crate::check::{NoWorking, Wanted};
+use crate::diagnostic::{Diagnostic, Picture, Report, Working};
+use crate::names::{ReadProblem, Shelf};
+use crate::report::{self, Format, Style, render};
+use crate::source::{Store, visible};
+
+/// What was worked out, or why not.
+#[derive(Debug)]
+pub struct WorkingRun {
+    /// All texts.
+    pub store: Store,
+    /// The working, and the picture if one was wanted.
+    pub found: Result<(Working, Option<Picture>), NoWorking>,
+}
+
+/// Works out the figures of one plan: from `path`, else from `stdin`.
+#[must_use]
+pub fn working(
+    path: Option<&str>,
+    stdin: Option<Result<String, ReadProblem>>,
+    standard: Option<&str>,
+    wanted: Wanted<'_>,
+    shelf: &dyn Shelf,
+) -> WorkingRun {
+    let read = read(path, stdin, standard, shelf);
+    let found = match (&read.prepared, read.plan) {
+        (Some(prepared), Some(plan)) => crate::check::working(&read.store, prepared, plan, wanted)
+            .map_err(|none| match none {
+                NoWorking::Text(problems) => {
+                    NoWorking::Text(read.problems.into_iter().chain(problems).collect())
+                }
+                names @ NoWorking::Names(_) => names,
+            }),
+        _ => Err(NoWorking::Text(read.problems)),
+    };
+    WorkingRun {
+        store: read.store,
+        found,
+    }
+}
+
+/// Runs `working`.
+pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::Result<u8> {
+    let plan = &arguments.plan;
+    let stdin = plan.as_os_str() == "-";
+    let root = arguments
+        .root
+        .clone()
+        .unwrap_or_else(|| root(std::slice::from_ref(plan)));
+    let disk = match Disk::below(&root) {
+        Ok(disk) => disk,
+        Err(error) => {
+            return usage(&format!(
+                "the folder `{}` cannot be read: {error}",
+                root.display()
+            ));
+        }
+    };
+    let slashes = |path: &std::path::Path| path.to_string_lossy().replace('\\', "/");
+    let path = slashes(plan);
+    let standard = arguments.standard.as_deref().map(slashes);
+    let wanted = Wanted {
+        fields: &arguments.fields,
+        picture: arguments.picture.is_some(),
+    };
+    let run = working(
+        (!stdin).then(|| path.strip_prefix("./").unwrap_or(&path)),
+        stdin.then(files::stdin),
+        standard.as_deref(),
+        wanted,
+        &disk,
+    );
+    let style = Style {
+        colour: terminal::colour(arguments.colour),
+        width: terminal::width(),
+        ..Style::default()
+    };
+    let (working, picture) = match run.found {
+        Ok(found) => found,
+        Err(NoWorking::Names(words)) => {
+            for words in words {
+                usage(&words)?;
+            }
+            return Ok(exit::TROUBLE);
+        }
+        Err(NoWorking::Text(problems)) => {
+            trouble(problems, &run.store, &style)?;
+            return Ok(exit::TROUBLE);
+        }
+    };
+    match arguments.form {
+        WorkingForm::People => report::working(&working, &run.store, &style, out)?,
+        WorkingForm::Json => report::working_json(&working, &run.store, out)?,
+    }
+    match (&arguments.picture, picture) {
+        (Some(path), Some(picture)) => {
+            if picture.panels.is_empty() {
+                return usage(
+                    "there is nothing to draw: no figure shown here is a pass through a tunnel or a pallet over many pieces that can be worked out",
+                );
+            }
+            if let Err(error) = fs::write(path, report::picture(&picture)) {
+                let name = path.to_string_lossy();
+                return usage(&format!("`{}` cannot be written: {error}", visible(&name)));
+            }
+            Ok(exit::CLEAN)
+        }
+        _ => Ok(exit::CLEAN),
+    }
+}
+
+/// Says what is wrong with the texts, in the form `check` says it, on the error stream.
+fn trouble(problems: Vec<Diagnostic>, store: &Store, style: &Style) -> io::Result<()> {
+    let report = Report {
+        diagnostics: problems,
+        ..Report::default()
+    };
+    render(&report, store, Format::Log, style, &mut io::stderr())?;
+    usage("nothing was worked out; `strikeoff check` shows the lines that are wrong")?;
+    Ok(())
+}

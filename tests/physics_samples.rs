@@ -1,0 +1,271 @@
+//! Random points of random boxes never leave the worst case of their box, over every figure of the table.
+//!
+//! A short run in seconds; `STRIKEOFF_LONG=1000000 cargo test --release --test physics_samples -- --nocapture` makes so
+//! many samples in all. Also over all heat figures: twice the grid and half the step change nothing beyond the stated
+//! accuracy, and the same input gives the same bits.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout
+)]
+
+#[path = "physics_samples/boxes.rs"]
+mod boxes;
+
+use boxes::{Random, is_heat, nominal, point, tolerances};
+use strikeoff::physics::over::{Basis, Worst, figure, reading, worst};
+use strikeoff::physics::thermal::Settings;
+use strikeoff::physics::{Function, Outside, Passes, functions};
+
+/// Samples of the short run, over all figures together.
+const SHORT: usize = 12_000;
+/// Points tried in one box.
+const POINTS: usize = 40;
+
+/// What came of one figure's boxes.
+#[derive(Default)]
+struct Count {
+    samples: usize,
+    boxes: [usize; 3],
+    refused_boxes: usize,
+    escapes: Vec<String>,
+    refusals: Vec<String>,
+}
+
+impl Count {
+    fn enter(&mut self, function: &Function, bounds: &Worst, x: &[f64], got: Result<f64, Outside>) {
+        self.samples += 1;
+        match got {
+            Ok(value) if bounds.low <= value && value <= bounds.high => {}
+            Ok(value) => {
+                let width = bounds.high - bounds.low;
+                let out = (bounds.low - value).max(value - bounds.high);
+                self.escapes.push(format!(
+                    "`{}` {value} leaves [{}, {}] by {:.2e} of its width, {:?}, at {x:?}",
+                    function.name,
+                    bounds.low,
+                    bounds.high,
+                    out / width,
+                    bounds.basis
+                ));
+            }
+            Err(Outside::Never(_)) if bounds.high == f64::INFINITY => {}
+            Err(why) => {
+                self.refusals.push(format!(
+                    "`{}` {why:?} inside its box at {x:?}",
+                    function.name
+                ));
+            }
+        }
+    }
+}
+
+fn sample(function: &Function, samples: usize, seed: u64) -> Count {
+    let mut random = Random(seed);
+    let mut count = Count::default();
+    while count.samples < samples && count.refused_boxes < 50 * (samples / POINTS + 10) {
+        let inputs = tolerances(function, &nominal(function, &mut random), &mut random);
+        let mut passes = Passes::default();
+        let Ok(bounds) = worst(function, &inputs, &mut passes) else {
+            count.refused_boxes += 1;
+            continue;
+        };
+        count.boxes[match bounds.basis {
+            Basis::Exact => 0,
+            Basis::Sampled => 1,
+            Basis::Thinned(_) => 2,
+        }] += 1;
+        for _ in 0..POINTS {
+            let x = point(function, &inputs, &mut random);
+            let got = figure(function, &x, &mut passes);
+            count.enter(function, &bounds, &x, got);
+        }
+    }
+    count
+}
+
+#[test]
+fn no_point_leaves_its_interval() {
+    let long = std::env::var("STRIKEOFF_LONG").ok();
+    let all: usize = long
+        .as_ref()
+        .map_or(SHORT, |n| n.parse().expect("a number of samples"));
+    let each = all.div_ceil(functions().len());
+    let mut total = Count::default();
+    for (index, function) in functions().iter().enumerate() {
+        let count = sample(function, each, 1 + index as u64 * 1_000_003);
+        if long.is_some() {
+            println!(
+                "{:<36} {:>6} samples, boxes {:>5} exact {:>5} sampled {:>5} thinned {:>5} refused, {} escapes, {} refusals",
+                function.name,
+                count.samples,
+                count.boxes[0],
+                count.boxes[1],
+                count.boxes[2],
+                count.refused_boxes,
+                count.escapes.len(),
+                count.refusals.len()
+            );
+        }
+        assert!(
+            count.samples >= each,
+            "`{}`: only {} samples",
+            function.name,
+            count.samples
+        );
+        total.samples += count.samples;
+        total.boxes = std::array::from_fn(|i| total.boxes[i] + count.boxes[i]);
+        total.escapes.extend(count.escapes);
+        total.refusals.extend(count.refusals);
+    }
+    println!(
+        "{} samples over {} figures in {:?} boxes (exact, sampled, thinned): {} escapes, {} refusals inside a box",
+        total.samples,
+        functions().len(),
+        total.boxes,
+        total.escapes.len(),
+        total.refusals.len()
+    );
+    assert!(total.samples >= all);
+    let shown = |list: &[String]| list.iter().take(20).cloned().collect::<Vec<_>>().join("\n");
+    assert!(total.escapes.is_empty(), "{}", shown(&total.escapes));
+    assert!(total.refusals.is_empty(), "{}", shown(&total.refusals));
+}
+
+/// Twice the grid and half the step: the error of one step is of third order, so an eighth of it is allowed.
+const TWICE: Settings = Settings {
+    ink: 2 * Settings::CHECK.ink,
+    fabric: 2 * Settings::CHECK.fabric,
+    tolerance: Settings::CHECK.tolerance / 8.0,
+    first_step: Settings::CHECK.first_step / 2.0,
+    longest_step: Settings::CHECK.longest_step / 2.0,
+};
+
+/// What the worst case makes of one point: the figure with all the error that is stated for it.
+fn stated(function: &Function, x: &[f64]) -> Option<(f64, f64)> {
+    let inputs: Vec<(f64, f64)> = x.iter().map(|&x| (x, x)).collect();
+    match worst(function, &inputs, &mut Passes::default()) {
+        Ok(bounds) => Some((bounds.low, bounds.high)),
+        Err(Outside::Never(_)) => Some((f64::INFINITY, f64::INFINITY)),
+        Err(_) => None,
+    }
+}
+
+#[test]
+fn twice_the_grid_and_half_the_step_change_nothing_beyond_the_stated_accuracy() {
+    let draws = if std::env::var_os("STRIKEOFF_LONG").is_some() {
+        400
+    } else {
+        6
+    };
+    let (mut wrong, mut compared) = (Vec::new(), 0);
+    for (index, function) in functions().iter().enumerate().filter(|(_, f)| is_heat(f)) {
+        let mut random = Random(77 + index as u64 * 7919);
+        let mut own = 0;
+        for _ in 0..draws {
+            let x = nominal(function, &mut random);
+            let Some((low, high)) = stated(function, &x) else {
+                continue;
+            };
+            let finer = match figure(function, &x, &mut Passes::new(TWICE)) {
+                Ok(value) => value,
+                Err(Outside::Never(_)) => f64::INFINITY,
+                Err(why) => panic!("`{}` {why:?} at {x:?}", function.name),
+            };
+            own += 1;
+            if !(low <= finer && finer <= high) {
+                wrong.push(format!(
+                    "`{}` {finer} outside {low} to {high} at {x:?}",
+                    function.name
+                ));
+            }
+        }
+        assert!(
+            own * 2 >= draws,
+            "`{}`: only {own} of {draws} draws",
+            function.name
+        );
+        compared += own;
+    }
+    println!(
+        "{compared} comparisons with twice the grid, {} beyond the stated accuracy",
+        wrong.len()
+    );
+    assert!(
+        wrong.is_empty(),
+        "{} wrong:\n{}",
+        wrong.len(),
+        wrong[..wrong.len().min(20)].join("\n")
+    );
+}
+
+#[test]
+fn the_same_input_gives_the_same_bits_in_any_order() {
+    let mut shared = Passes::default();
+    let mut inputs = Vec::new();
+    for (index, function) in functions().iter().enumerate() {
+        let mut random = Random(5 + index as u64);
+        inputs.extend((0..4).map(|_| (function, nominal(function, &mut random))));
+    }
+    let bits = |result: Result<f64, Outside>| result.map(f64::to_bits);
+    let first: Vec<_> = inputs
+        .iter()
+        .map(|(f, x)| bits(figure(f, x, &mut shared)))
+        .collect();
+    for ((function, x), first) in inputs.iter().zip(&first).rev() {
+        assert_eq!(
+            &bits(figure(function, x, &mut shared)),
+            first,
+            "`{}` kept",
+            function.name
+        );
+        assert_eq!(
+            &bits((function.evaluate)(x)),
+            first,
+            "`{}` alone",
+            function.name
+        );
+    }
+}
+
+/// An input whose direction does not hold somewhere in the box must not be called exact.
+#[test]
+fn corners_that_are_not_exact_are_called_sampled() {
+    let mut seen = 0;
+    for (index, function) in functions().iter().enumerate().filter(|(_, f)| is_heat(f)) {
+        let Some(transfer) = function
+            .parameters
+            .iter()
+            .position(|p| p.name == "transfer")
+        else {
+            continue;
+        };
+        if function.parameters[transfer].direction == strikeoff::physics::Direction::Mixed {
+            continue;
+        }
+        let mut random = Random(31 + index as u64);
+        for _ in 0..4 {
+            let x = nominal(function, &mut random);
+            let mut inputs: Vec<(f64, f64)> = x.iter().map(|&x| (x, x)).collect();
+            inputs[transfer] = (x[transfer] * 0.8, x[transfer] * 1.2);
+            let mut passes = Passes::default();
+            let Ok(bounds) = worst(function, &inputs, &mut passes) else {
+                continue;
+            };
+            let holds = [0.8, 1.0, 1.2].into_iter().all(|share| {
+                let mut x = x.clone();
+                x[transfer] *= share;
+                reading(function, &x, &mut passes).is_ok_and(|r| r.holds(transfer))
+            });
+            if !holds {
+                seen += 1;
+                assert_ne!(bounds.basis, Basis::Exact, "`{}` at {x:?}", function.name);
+            }
+        }
+    }
+    assert!(
+        seen >= 40,
+        "only {seen} boxes had an input whose direction did not hold"
+    );
+}
