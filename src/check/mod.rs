@@ -8,10 +8,12 @@ mod outcome;
 mod place;
 mod plan;
 mod repair;
+mod rows;
 mod tighten;
 mod words;
 mod working;
 
 pub use outcome::{Applied, RuleResult, results};
 pub use plan::{Options, Prepared, check_plan, prepare};
+pub use rows::{Columns, Mask, Rows};
 pub use working::{NoWorking, Wanted, working};

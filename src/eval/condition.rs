@@ -208,6 +208,13 @@ impl<'a> Conditions<'a> {
         truth
     }
 
+    /// The plain interval of an expression, where it has one that was not sampled.
+    #[must_use]
+    pub fn shown_bounds(&self, frame: Frame, expression: &Expression) -> Option<Bounds> {
+        let (bounds, marks) = Aim::value(expression).plain(&self.plain, frame).ok()?;
+        (!marks.sampled).then_some(bounds)
+    }
+
     /// The range a setting holds.
     ///
     /// # Errors
@@ -401,7 +408,8 @@ fn same(one: &Value, other: &Value) -> bool {
 }
 
 /// What two intervals decide.
-fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
+#[must_use]
+pub fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
     let (yes, no) = match compare {
         Compare::AtLeast => (left.lo >= right.hi, left.hi < right.lo),
         Compare::AtMost => (left.hi <= right.lo, left.lo > right.hi),

@@ -24,7 +24,7 @@ mod scene;
 mod slope;
 mod taken;
 
-pub use condition::{Conditions, Truth, condition};
+pub use condition::{Conditions, Truth, condition, decided};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
 pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};
