@@ -1,7 +1,7 @@
 //! The smallest change of one setting that makes a requirement hold and breaks nothing else.
 
 use crate::diagnostic::{Edit, Outcome, Repair};
-use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Stretch, Verdict, decide};
+use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
 use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
 use crate::units::{Exact, Unit};
 
@@ -51,26 +51,31 @@ pub(super) fn repairs(
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
+    let since = scene.memory.map_or(0, Memory::work);
+    let tired = || scene.memory.is_some_and(|memory| !memory.may_help(since));
     let mut offered = Vec::new();
-    for rank in ranks {
+    'ranks: for rank in ranks {
         let mut candidates: Vec<Candidate> = rank
             .iter()
             .filter(|leaf| rests_on.contains(leaf))
+            .take_while(|_| !tired())
             .flat_map(|leaf| nearest(scene, frame, goal, *leaf))
             .collect();
         candidates.sort_by(|one, other| one.change.total_cmp(&other.change));
         for candidate in candidates {
-            if !mends(scene, before, result, &candidate) {
-                continue;
+            if offered.len() >= MOST_OFFERED || tired() {
+                break 'ranks;
             }
-            offered.push(Repair {
-                words: candidate.words,
-                edits: vec![candidate.edit],
-            });
-            if offered.len() >= MOST_OFFERED {
-                return offered;
+            if mends(scene, before, result, &candidate) {
+                offered.push(Repair {
+                    words: candidate.words,
+                    edits: vec![candidate.edit],
+                });
             }
         }
+    }
+    if let Some(memory) = scene.memory {
+        memory.count_help(since);
     }
     offered
 }

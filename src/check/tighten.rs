@@ -1,6 +1,6 @@
 //! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
 
-use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Stretch, Verdict, decide};
+use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
 use crate::types::{Quantity, Tolerance};
 use crate::units::Exact;
 
@@ -33,7 +33,11 @@ pub(super) fn tighten(
     leaves: &[Leaf],
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
+    let since = scene.memory.map_or(0, Memory::work);
     for leaf in leaves.iter().take(MOST_TRIED) {
+        if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
+            break;
+        }
         let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
             continue;
         };
@@ -46,6 +50,9 @@ pub(super) fn tighten(
         if best.as_ref().is_none_or(|known| found.share > known.share) {
             best = Some(found);
         }
+    }
+    if let Some(memory) = scene.memory {
+        memory.count_help(since);
     }
     best
 }

@@ -7,9 +7,9 @@ use super::args::{WorkingArguments, WorkingForm};
 use super::check::{read, root, usage};
 use super::{Disk, exit, files, terminal};
 use crate::check::{NoWorking, Wanted};
-use crate::diagnostic::{Diagnostic, Picture, Report, Working};
+use crate::diagnostic::{Diagnostic, Picture, Working};
 use crate::names::{ReadProblem, Shelf};
-use crate::report::{self, Format, Style, render};
+use crate::report::{self, Style};
 use crate::source::{Store, visible};
 
 /// What was worked out, or why not.
@@ -66,6 +66,11 @@ pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::
     };
     let slashes = |path: &std::path::Path| path.to_string_lossy().replace('\\', "/");
     let path = slashes(plan);
+    if path.ends_with(".std") {
+        return usage(&format!(
+            "`{path}` is a standard; name a plan, whose figures can be worked out"
+        ));
+    }
     let standard = arguments.standard.as_deref().map(slashes);
     let wanted = Wanted {
         fields: &arguments.fields,
@@ -92,8 +97,7 @@ pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::
             return Ok(exit::TROUBLE);
         }
         Err(NoWorking::Text(problems)) => {
-            trouble(problems, &run.store, &style)?;
-            return Ok(exit::TROUBLE);
+            return trouble(&problems, &run.store);
         }
     };
     match arguments.form {
@@ -117,13 +121,8 @@ pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::
     }
 }
 
-/// Says what is wrong with the texts, in the form `check` says it, on the error stream.
-fn trouble(problems: Vec<Diagnostic>, store: &Store, style: &Style) -> io::Result<()> {
-    let report = Report {
-        diagnostics: problems,
-        ..Report::default()
-    };
-    render(&report, store, Format::Log, style, &mut io::stderr())?;
-    usage("nothing was worked out; `strikeoff check` shows the lines that are wrong")?;
-    Ok(())
+/// Says what is wrong with the texts, a line each, on the error stream.
+fn trouble(problems: &[Diagnostic], store: &Store) -> io::Result<u8> {
+    report::lines(problems, store, false, &mut io::stderr())?;
+    usage("nothing was worked out; `strikeoff check` shows the lines that are wrong")
 }

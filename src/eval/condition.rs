@@ -3,13 +3,13 @@
 use std::cell::Cell;
 
 use super::evaluator::Evaluator;
-use super::range::{Against, Aim, range};
+use super::range::{Against, Aim, stop};
+use super::sign::{decided, sign};
 use super::{Found, Frame, Gap, Scene, Stop};
 use crate::interval::Bounds;
 use crate::types::{
     Compare, Condition, ConditionNode, Expression, Limits, Path, Target, Type, Value,
 };
-use crate::units::Exact;
 
 /// What a condition comes to.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -179,15 +179,12 @@ impl<'a> Conditions<'a> {
     }
 
     fn undecided(&self, frame: Frame, compare: Compare, aim: Aim<'_>) -> Truth {
-        let found = match range(&self.scene, frame, aim) {
-            Ok(found) => found,
-            Err(stop) => return stop.into(),
-        };
-        let known = match &found.exact {
-            Some((low, high)) => exactly(compare, low, high),
-            None => decided(compare, found.bounds, Bounds::point(0.0)),
-        };
-        known.map_or(Truth::Unknown, |known| self.shown(known, found.sampled))
+        match sign(&self.scene, frame, aim, compare) {
+            Ok(found) => found
+                .known
+                .map_or(Truth::Unknown, |known| self.shown(known, found.sampled)),
+            Err(stop) => stop.into(),
+        }
     }
 
     /// What a comparison is worth: sampled bounds show that something breaks, but are never the
@@ -375,7 +372,13 @@ impl<'a> Conditions<'a> {
                 let declared = self.scene.standard.field(kind, field);
                 if let Some(formula) = &declared.formula {
                     let leaf = super::Leaf { target, field };
-                    return Truth::of(self.plain.formula(leaf, formula).is_ok());
+                    self.plain.begin();
+                    return match self.plain.formula(leaf, formula).map_err(stop) {
+                        Ok(_) => Truth::True,
+                        Err(Stop::Missing(_)) => Truth::False,
+                        // There is a value, only not one that is known at every point.
+                        Err(stop) => stop.into(),
+                    };
                 }
                 if declared.reference.is_some() {
                     return Truth::of(self.scene.refer(target, kind, field, path, 0).is_ok());
@@ -404,42 +407,5 @@ fn same(one: &Value, other: &Value) -> bool {
         (Value::Choice(one), Value::Choice(other)) => one == other,
         (Value::Reference(one), Value::Reference(other)) => one == other,
         _ => false,
-    }
-}
-
-/// What two intervals decide.
-#[must_use]
-pub fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
-    let (yes, no) = match compare {
-        Compare::AtLeast => (left.lo >= right.hi, left.hi < right.lo),
-        Compare::AtMost => (left.hi <= right.lo, left.lo > right.hi),
-        Compare::Above => (left.lo > right.hi, left.hi <= right.lo),
-        Compare::Below => (left.hi < right.lo, left.lo >= right.hi),
-        Compare::Is => {
-            let points = left.lo == left.hi && right.lo == right.hi && left.lo == right.lo;
-            (points, left.hi < right.lo || left.lo > right.hi)
-        }
-    };
-    match (yes, no) {
-        (true, _) => Some(true),
-        (_, true) => Some(false),
-        _ => None,
-    }
-}
-
-/// What the exact range of a difference decides.
-fn exactly(compare: Compare, low: &Exact, high: &Exact) -> Option<bool> {
-    let (low, high) = (low.signum(), high.signum());
-    let (yes, no) = match compare {
-        Compare::AtLeast => (low >= 0, high < 0),
-        Compare::AtMost => (high <= 0, low > 0),
-        Compare::Above => (low > 0, high <= 0),
-        Compare::Below => (high < 0, low >= 0),
-        Compare::Is => (low == 0 && high == 0, low > 0 || high < 0),
-    };
-    match (yes, no) {
-        (true, _) => Some(true),
-        (_, true) => Some(false),
-        _ => None,
     }
 }

@@ -1,8 +1,11 @@
 //! What a requirement comes to: its `when`, its condition and its permissions together.
 
+use std::collections::VecDeque;
+
 use super::condition::{Conditions, Truth};
-use super::range::{Aim, range, stretch};
-use super::{Frame, Gap, Leaf, Scene, Stretch, leaves};
+use super::evaluator::Evaluator;
+use super::range::{Aim, stretch};
+use super::{Frame, Gap, Leaf, Memory, Scene, Stretch, leaves};
 use crate::types::{Condition, ConditionNode, Expression};
 use crate::units::Exact;
 
@@ -59,6 +62,8 @@ pub fn decide(
     {
         return verdict;
     }
+    let own = Memory::default();
+    let scene = &scene.remembering(scene.memory.unwrap_or(&own));
     by_splitting(scene, frame, goal).unwrap_or(verdict)
 }
 
@@ -122,7 +127,9 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
     }
     // Figures that take milliseconds are not worked out for hundreds of boxes.
     let costly = |expression: &&Expression| {
-        range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.costly)
+        Aim::value(expression)
+            .plain(&Evaluator::new(*scene), frame)
+            .is_ok_and(|(_, marks)| marks.costly)
     };
     if expressions.iter().any(costly) {
         return None;
@@ -135,22 +142,45 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
     if start.is_empty() || start.len() > MOST_LEAVES {
         return None;
     }
-    let mut boxes = vec![start];
-    let mut looked = 0;
-    let mut common: Option<bool> = None;
-    while let Some(cell) = boxes.pop() {
-        looked += 1;
-        if looked > MOST_BOXES {
-            return None;
-        }
-        let narrowed = Scene {
-            narrowed: &cell,
+    // What was narrowed to a point, or changed, stays as it is.
+    let others: Vec<(Leaf, Stretch)> = scene
+        .narrowed
+        .iter()
+        .filter(|(leaf, _)| !start.iter().any(|(known, _)| known == leaf))
+        .cloned()
+        .collect();
+    let at = |cell: &[(Leaf, Stretch)]| {
+        let narrowed = [cell, &others].concat();
+        let scene = Scene {
+            narrowed: &narrowed,
             ..*scene
         };
-        let good = match once(&Conditions::new(narrowed), frame, goal) {
+        once(&Conditions::new(scene), frame, goal)
+    };
+    let since = scene.memory.map_or(0, Memory::work);
+    let mut boxes = VecDeque::from([start]);
+    let mut looked = 0;
+    let mut common: Option<bool> = None;
+    while let Some(cell) = boxes.pop_front() {
+        looked += 1;
+        let tired = scene.memory.is_some_and(|memory| !memory.may_search(since));
+        if looked > MOST_BOXES || tired {
+            return None;
+        }
+        let good = match at(&cell) {
             Verdict::Holds(_) | Verdict::DoesNotApply(_) => true,
             Verdict::Breaks => false,
             Verdict::AtRisk(_) => {
+                // One point tells what the box must come to, if it comes to one thing.
+                let point = match at(&middle(&cell)?) {
+                    Verdict::Holds(_) | Verdict::DoesNotApply(_) => Some(true),
+                    Verdict::Breaks => Some(false),
+                    _ => None,
+                };
+                if point.is_some() && common.is_some() && point != common {
+                    return None;
+                }
+                common = common.or(point);
                 let index = widest(&cell)?;
                 let stretch = &cell[index].1;
                 let middle = Exact::from_f64(stretch.bounds.mid())?;
@@ -161,7 +191,7 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
                 let mut above = cell.clone();
                 below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
                 above[index].1 = Stretch::new(middle, stretch.high.clone());
-                boxes.extend([above, below]);
+                boxes.extend([below, above]);
                 continue;
             }
             Verdict::NotStated(_) | Verdict::CannotWorkOut(_) => return None,
@@ -176,6 +206,16 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         true => Some(Verdict::Holds(None)),
         false => Some(Verdict::Breaks),
     }
+}
+
+/// The point in the middle of a box.
+fn middle(cell: &[(Leaf, Stretch)]) -> Option<Vec<(Leaf, Stretch)>> {
+    let point = |(leaf, stretch): &(Leaf, Stretch)| {
+        let middle = Exact::from_f64(stretch.bounds.mid())?;
+        let middle = Exact::min(&Exact::max(&middle, &stretch.low), &stretch.high);
+        Some((*leaf, Stretch::new(middle.clone(), middle)))
+    };
+    cell.iter().map(point).collect()
 }
 
 fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {

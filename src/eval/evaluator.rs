@@ -4,7 +4,7 @@ use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
 use super::number::{Fault, Marks, Number};
-use super::{Found, Frame, Gap, Leaf, Scene, Stop};
+use super::{Found, Frame, Gap, Leaf, Memory, Scene, Stop};
 use crate::interval::Bounds;
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
@@ -42,6 +42,8 @@ pub(super) struct Evaluator<'a, N> {
     memo: RefCell<BTreeMap<Leaf, Known<N>>>,
     depth: Cell<u32>,
     marks: Cell<Marks>,
+    /// Work when the value now worked out was begun.
+    began: Cell<u64>,
 }
 
 impl<'a, N: Number> Evaluator<'a, N> {
@@ -51,7 +53,47 @@ impl<'a, N: Number> Evaluator<'a, N> {
             memo: RefCell::new(BTreeMap::new()),
             depth: Cell::new(0),
             marks: Cell::new(Marks::default()),
+            began: Cell::new(scene.memory.map_or(0, Memory::work)),
         }
+    }
+
+    /// A further value begins: its work is counted from here.
+    pub(super) fn begin(&self) {
+        self.began.set(self.work());
+    }
+
+    fn work(&self) -> u64 {
+        self.scene.memory.map_or(0, Memory::work)
+    }
+
+    /// Counts one operation; a value that takes too many is given up.
+    fn count(&self) -> Result<(), Halt> {
+        let Some(memory) = self.scene.memory else {
+            return Ok(());
+        };
+        // Every operation on slopes goes over all of them, and every value is looked for among all.
+        memory.count(1 + self.scene.narrowed.len() as u64 / 2);
+        if memory.may_go_on(self.began.get()) {
+            return Ok(());
+        }
+        Err(Stop::CannotWorkOut("it takes too much work to work out".to_owned()).into())
+    }
+
+    pub(super) fn nesting(&self) -> Nesting {
+        Nesting {
+            depth: self.depth.get(),
+            began: self.began.get(),
+        }
+    }
+
+    /// Goes on where another evaluator stands, one level deeper.
+    fn nest(&self, nesting: Nesting) -> Result<(), Halt> {
+        if nesting.depth >= DEEPEST {
+            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
+        }
+        self.depth.set(nesting.depth + 1);
+        self.began.set(nesting.began);
+        Ok(())
     }
 
     /// What has been worked out since the last call rests on.
@@ -65,6 +107,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
 
     /// The value of an expression.
     pub(super) fn expression(&self, frame: Frame, expression: &Expression) -> Result<N, Halt> {
+        self.count()?;
         match &expression.node {
             ExpressionNode::Constant(constant) => Ok(N::constant(&self.scene, constant)),
             ExpressionNode::Path(path) => self.path(frame, path),
@@ -135,7 +178,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
         match function {
             Function::Otherwise => return self.otherwise(frame, arguments),
             Function::Choose => {
-                let chosen = chosen(&self.scene, frame, arguments)?;
+                let chosen = chosen(&self.scene, frame, arguments, self.nesting())?;
                 return self.expression(frame, chosen);
             }
             _ => {}
@@ -245,16 +288,26 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 }
 
+/// How deep in formulas an evaluator is, and when its work began; for one that works for it.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Nesting {
+    depth: u32,
+    began: u64,
+}
+
 /// The value that `choose` takes: its first argument counts the others.
 pub(super) fn chosen<'e>(
     scene: &Scene<'_>,
     frame: Frame,
     arguments: &'e [Expression],
+    nesting: Nesting,
 ) -> Result<&'e Expression, Halt> {
     let Some((number, choices)) = arguments.split_first() else {
         return Err(Halt::Unsupported);
     };
-    let number = Evaluator::<Bounds>::new(*scene).expression(frame, number)?;
+    let evaluator = Evaluator::<Bounds>::new(*scene);
+    evaluator.nest(nesting)?;
+    let number = evaluator.expression(frame, number)?;
     let place = (1_u32..)
         .zip(choices)
         .find(|(place, _)| number == Bounds::point(f64::from(*place)));

@@ -7,38 +7,65 @@ use crate::types::{Constant, Quantity};
 use crate::units::Exact;
 
 /// Ends with more bits than this are given up: no limit of the trade needs them.
-const MOST_BITS: u64 = 4096;
+const MOST_BITS: u64 = 2048;
 
 /// An interval with exact ends.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct ExactSpan {
-    pub(super) low: Exact,
-    pub(super) high: Exact,
+    low: Exact,
+    high: Exact,
+    /// Given up: the ends would need too many bits.
+    given_up: bool,
 }
 
 impl ExactSpan {
-    fn sized(self) -> Result<Self, Fault> {
-        if self.low.bits() > MOST_BITS || self.high.bits() > MOST_BITS {
+    /// The ends; `None` when they were given up.
+    pub(super) fn ends(self) -> Option<(Exact, Exact)> {
+        (!self.given_up).then_some((self.low, self.high))
+    }
+
+    /// A span whose ends are worked out, unless one of its parts was given up.
+    ///
+    /// Bits double with every product, so that a few dozen levels of formulas would fill any memory.
+    fn of(parts: &[&Self], ends: impl FnOnce() -> (Exact, Exact)) -> Self {
+        if !parts.iter().any(|part| part.given_up) {
+            let (low, high) = ends();
+            if low.bits() <= MOST_BITS && high.bits() <= MOST_BITS {
+                return Self {
+                    low,
+                    high,
+                    given_up: false,
+                };
+            }
+        }
+        Self {
+            low: Exact::ZERO,
+            high: Exact::ZERO,
+            given_up: true,
+        }
+    }
+
+    fn is_point(&self) -> bool {
+        self.low == self.high
+    }
+
+    /// The ends, for an operation that may fail.
+    fn known(&self) -> Result<(&Exact, &Exact), Fault> {
+        if self.given_up {
             return Err(Fault::Unsupported);
         }
-        Ok(self)
+        Ok((&self.low, &self.high))
     }
 }
 
 impl Number for ExactSpan {
     fn constant(_: &Scene<'_>, constant: &Constant) -> Self {
-        Self {
-            low: constant.exact.clone(),
-            high: constant.exact.clone(),
-        }
+        Self::of(&[], || (constant.exact.clone(), constant.exact.clone()))
     }
 
     fn whole(count: u32) -> Self {
         let exact = Exact::from_int(i64::from(count));
-        Self {
-            low: exact.clone(),
-            high: exact,
-        }
+        Self::of(&[], || (exact.clone(), exact))
     }
 
     fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
@@ -46,58 +73,59 @@ impl Number for ExactSpan {
             Some(stretch) => (&stretch.low, &stretch.high),
             None => (&quantity.low, &quantity.high),
         };
-        Self {
-            low: low.clone(),
-            high: high.clone(),
-        }
+        Self::of(&[], || (low.clone(), high.clone()))
     }
 
     fn add(&self, other: &Self) -> Self {
-        Self {
-            low: self.low.add(&other.low),
-            high: self.high.add(&other.high),
-        }
+        Self::of(&[self, other], || {
+            (self.low.add(&other.low), self.high.add(&other.high))
+        })
     }
 
     fn subtract(&self, other: &Self) -> Self {
-        Self {
-            low: self.low.sub(&other.high),
-            high: self.high.sub(&other.low),
-        }
+        Self::of(&[self, other], || {
+            (self.low.sub(&other.high), self.high.sub(&other.low))
+        })
     }
 
     fn multiply(&self, other: &Self) -> Self {
-        let products = [
-            self.low.mul(&other.low),
-            self.low.mul(&other.high),
-            self.high.mul(&other.low),
-            self.high.mul(&other.high),
-        ];
-        let mut low = products[0].clone();
-        let mut high = products[0].clone();
-        for product in &products[1..] {
-            low = Exact::min(&low, product);
-            high = Exact::max(&high, product);
-        }
-        Self { low, high }
+        Self::of(&[self, other], || {
+            if self.is_point() && other.is_point() {
+                let product = self.low.mul(&other.low);
+                return (product.clone(), product);
+            }
+            let products = [
+                self.low.mul(&other.low),
+                self.low.mul(&other.high),
+                self.high.mul(&other.low),
+                self.high.mul(&other.high),
+            ];
+            let mut low = products[0].clone();
+            let mut high = products[0].clone();
+            for product in &products[1..] {
+                low = Exact::min(&low, product);
+                high = Exact::max(&high, product);
+            }
+            (low, high)
+        })
     }
 
     fn divide(&self, other: &Self) -> Result<Self, Fault> {
-        if other.low.signum() <= 0 && other.high.signum() >= 0 {
+        let (low, high) = other.known()?;
+        if low.signum() <= 0 && high.signum() >= 0 {
             return Err(Fault::divisor());
         }
-        let inverse = Self {
-            low: Exact::ONE.div(&other.high).ok_or_else(Fault::divisor)?,
-            high: Exact::ONE.div(&other.low).ok_or_else(Fault::divisor)?,
+        let from = Exact::ONE.div(high).ok_or_else(Fault::divisor)?;
+        let to = if other.is_point() {
+            from.clone()
+        } else {
+            Exact::ONE.div(low).ok_or_else(Fault::divisor)?
         };
-        self.multiply(&inverse).sized()
+        Ok(self.multiply(&Self::of(&[], || (from, to))))
     }
 
     fn negative(&self) -> Self {
-        Self {
-            low: self.high.neg(),
-            high: self.low.neg(),
-        }
+        Self::of(&[self], || (self.high.neg(), self.low.neg()))
     }
 
     fn power(&self, power: i32) -> Result<Self, Fault> {
@@ -105,49 +133,47 @@ impl Number for ExactSpan {
             let one = Self::whole(1);
             return one.divide(&self.power(power.checked_neg().ok_or(Fault::Unsupported)?)?);
         }
+        let (low, high) = self.known()?;
+        // Weighed before it is worked out: the power itself may be what takes too long.
+        let bits = low.bits().max(high.bits());
+        if bits.saturating_mul(u64::from(power.unsigned_abs())) > 4 * MOST_BITS {
+            return Err(Fault::Unsupported);
+        }
         let ends = |value: &Exact| value.powi(power).ok_or(Fault::Unsupported);
-        let (one, two) = (ends(&self.low)?, ends(&self.high)?);
-        let straddles = self.low.signum() < 0 && self.high.signum() > 0;
-        let even = power % 2 == 0;
-        let low = if even && straddles {
+        let (one, two) = (ends(low)?, ends(high)?);
+        let straddles = low.signum() < 0 && high.signum() > 0;
+        let least = if power % 2 == 0 && straddles {
             Exact::ZERO
         } else {
             Exact::min(&one, &two)
         };
-        Self {
-            low,
-            high: Exact::max(&one, &two),
-        }
-        .sized()
+        Ok(Self::of(&[self], || (least, Exact::max(&one, &two))))
     }
 
-    /// Exact where both ends are squares of fractions, as lengths and counts often are.
     fn root(&self) -> Result<Self, Fault> {
-        Ok(Self {
-            low: self.low.root().ok_or(Fault::Unsupported)?,
-            high: self.high.root().ok_or(Fault::Unsupported)?,
-        })
+        Err(Fault::Unsupported)
     }
 
     fn least(&self, other: &Self) -> Self {
-        Self {
-            low: Exact::min(&self.low, &other.low),
-            high: Exact::min(&self.high, &other.high),
-        }
+        Self::of(&[self, other], || {
+            (
+                Exact::min(&self.low, &other.low),
+                Exact::min(&self.high, &other.high),
+            )
+        })
     }
 
     fn most(&self, other: &Self) -> Self {
-        Self {
-            low: Exact::max(&self.low, &other.low),
-            high: Exact::max(&self.high, &other.high),
-        }
+        Self::of(&[self, other], || {
+            (
+                Exact::max(&self.low, &other.low),
+                Exact::max(&self.high, &other.high),
+            )
+        })
     }
 
     fn round_up(&self) -> Result<Self, Fault> {
-        Ok(Self {
-            low: self.low.ceil(),
-            high: self.high.ceil(),
-        })
+        Ok(Self::of(&[self], || (self.low.ceil(), self.high.ceil())))
     }
 
     fn figure(

@@ -19,7 +19,7 @@ pub struct Leaf {
 }
 
 /// The most parts of expressions that are looked at.
-const MOST_VISITS: u32 = 100_000;
+const MOST_VISITS: u32 = 50_000;
 
 /// The most uses that are told apart; more count as many.
 const MANY: u32 = 1000;
@@ -29,6 +29,7 @@ const MANY: u32 = 1000;
 pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
     let mut walk = Walk::new(scene, false);
     for expression in expressions {
+        walk.values.begin();
         walk.expression(frame, expression);
     }
     walk.found
@@ -119,7 +120,7 @@ impl<'a> Walk<'a> {
                 self.first(frame, arguments);
             }
             ExpressionNode::Call(Function::Choose, arguments) if !self.all => {
-                if let Ok(chosen) = chosen(self.scene, frame, arguments) {
+                if let Ok(chosen) = chosen(self.scene, frame, arguments, self.values.nesting()) {
                     self.expression(frame, chosen);
                 }
             }
@@ -158,6 +159,9 @@ impl<'a> Walk<'a> {
         };
         let leaf = Leaf { target, field };
         if self.scene.quantity(target, field).is_some() {
+            if let Some(memory) = self.scene.memory {
+                memory.count(1);
+            }
             let place = *self.places.entry(leaf).or_insert(self.found.len());
             match self.found.get_mut(place) {
                 Some((_, uses)) => *uses = (*uses + 1).min(MANY),

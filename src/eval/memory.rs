@@ -1,6 +1,6 @@
 //! Figures that were worked out before, so that no pass through the tunnel is made twice.
 
-use std::cell::RefCell;
+use std::cell::{Cell, RefCell};
 use std::collections::HashMap;
 
 use crate::physics::{Function, Outside, Passes, over};
@@ -15,11 +15,87 @@ type Key = (&'static str, Vec<(u64, u64)>);
 /// Bounds, and whether they were sampled rather than shown.
 type Ends = Result<(f64, f64, bool), Outside>;
 
-/// What a check remembers of figures: bounds by inputs, and passes by inputs.
+/// How much work one value may take; beyond it, it cannot be worked out.
+const MOST_WORK: u64 = 300_000;
+
+/// How many values may take so much; after them, a tenth of it is all there is.
+const MOST_GIVEN_UP: u32 = 10;
+
+/// How much work one search for a worst case may take before it settles for what it has shown.
+const MOST_SEARCH: u64 = 200_000;
+
+/// How much work all searches of one check may take.
+const MOST_SEARCHES: u64 = 1_000_000;
+
+/// How much work may go into saying what would help, for one finding and for all of a check.
+const MOST_HELP: u64 = 600_000;
+const MOST_HELPS: u64 = 3_000_000;
+
+/// What a check remembers of figures: bounds by inputs, and passes by inputs. It counts the work too.
+///
+/// Work is counted, not timed, so that the same text has the same answer on every machine. A unit is
+/// about what one operation on two intervals takes.
 #[derive(Debug, Default)]
 pub struct Memory {
     bounds: RefCell<HashMap<Key, Ends>>,
     passes: RefCell<Passes>,
+    work: Cell<u64>,
+    given_up: Cell<u32>,
+    searched: Cell<u64>,
+    helped: Cell<u64>,
+}
+
+impl Memory {
+    /// Counts some work.
+    pub(super) fn count(&self, units: u64) {
+        self.work.set(self.work.get().saturating_add(units));
+    }
+
+    /// All work so far: a mark for what begins now.
+    #[must_use]
+    pub fn work(&self) -> u64 {
+        self.work.get()
+    }
+
+    fn since(&self, mark: u64) -> u64 {
+        self.work().saturating_sub(mark)
+    }
+
+    /// Whether a value begun at a mark may go on.
+    pub(super) fn may_go_on(&self, mark: u64) -> bool {
+        let tenfold = self.given_up.get() < MOST_GIVEN_UP;
+        let most = if tenfold { MOST_WORK } else { MOST_WORK / 10 };
+        if self.since(mark) <= most {
+            return true;
+        }
+        self.given_up.set(self.given_up.get().saturating_add(1));
+        false
+    }
+
+    /// Counts what a search took.
+    pub(super) fn count_search(&self, mark: u64) {
+        let all = self.searched.get().saturating_add(self.since(mark));
+        self.searched.set(all);
+    }
+
+    /// Whether a search begun at a mark may go on.
+    pub(super) fn may_search(&self, mark: u64) -> bool {
+        let took = self.since(mark);
+        took < MOST_SEARCH && self.searched.get().saturating_add(took) < MOST_SEARCHES
+    }
+
+    /// Counts what it took to say what would help.
+    pub fn count_help(&self, mark: u64) {
+        let all = self.helped.get().saturating_add(self.since(mark));
+        self.helped.set(all);
+    }
+
+    /// Whether what was begun at a mark, to say what would help, may go on.
+    #[must_use]
+    pub fn may_help(&self, mark: u64) -> bool {
+        let took = self.since(mark);
+        took < MOST_HELP && self.helped.get().saturating_add(took) < MOST_HELPS
+    }
 }
 
 /// Whether the bounds of a figure over a box of inputs are sampled, not exact.

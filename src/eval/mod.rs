@@ -21,13 +21,15 @@ mod memory;
 mod number;
 mod range;
 mod scene;
+mod sign;
 mod slope;
 mod taken;
 
-pub use condition::{Conditions, Truth, condition, decided};
+pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide};
 pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
+pub use sign::decided;
 pub use taken::taken;

@@ -7,7 +7,7 @@ use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
 use super::number::{Marks, Number};
 use super::slope::Slope;
-use super::{Frame, Leaf, Scene, Stop, Stretch, leaves};
+use super::{Frame, Leaf, Memory, Scene, Stop, Stretch, leaves};
 use crate::interval::Bounds;
 use crate::types::Expression;
 use crate::units::Exact;
@@ -17,7 +17,7 @@ const MOST_BOXES: usize = 2_000;
 
 /// How many values used more than once are looked at one by one; with more, as in the largest of a
 /// thousand screens, no search would get far, and the plain interval stands.
-const MOST_REPEATED: usize = 64;
+pub(super) const MOST_REPEATED: usize = 64;
 
 /// How far the interval may be wider than what points inside it reach.
 const SLACK: f64 = 0.005;
@@ -79,6 +79,7 @@ impl<'e> Aim<'e> {
     }
 
     fn work_out<N: Number>(&self, evaluator: &Evaluator<'_, N>, frame: Frame) -> Result<N, Halt> {
+        evaluator.begin();
         let value = evaluator.expression(frame, self.value)?;
         Ok(match self.against {
             Against::Nothing => value,
@@ -124,17 +125,13 @@ pub(super) fn stop(halt: Halt) -> Stop {
 /// # Errors
 /// When a value is missing or cannot be worked out somewhere inside the tolerances.
 pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
+    let own = Memory::default();
+    let scene = &scene.remembering(scene.memory.unwrap_or(&own));
     let plain = aim.plain(&Evaluator::new(*scene), frame);
     if let Err(Stop::Missing(gap)) = plain {
         return Err(Stop::Missing(gap));
     }
-    let repeated: Vec<(Leaf, Stretch)> = aim
-        .leaves(scene, frame)
-        .into_iter()
-        .filter(|(_, uses)| *uses > 1)
-        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
-        .filter(|(_, stretch)| stretch.low < stretch.high)
-        .collect();
+    let repeated = repeated(scene, frame, aim);
     // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
     // over the whole box is sound, if wider where an input is used twice.
     let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
@@ -150,13 +147,17 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
             costly,
         });
     }
-    Search {
-        scene,
-        frame,
-        aim,
-        others: scene.narrowed,
-    }
-    .run(repeated)
+    Search::new(scene, frame, aim).run(repeated)
+}
+
+/// The uncertain values that are used more than once.
+pub(super) fn repeated(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Cell {
+    aim.leaves(scene, frame)
+        .into_iter()
+        .filter(|(_, uses)| *uses > 1)
+        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
+        .filter(|(_, stretch)| stretch.low < stretch.high)
+        .collect()
 }
 
 /// The stretch of a stated quantity.
@@ -172,7 +173,7 @@ pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
     })
 }
 
-type Cell = Vec<(Leaf, Stretch)>;
+pub(super) type Cell = Vec<(Leaf, Stretch)>;
 
 /// The exact ends of an aim: the low one over one box, the high one over another.
 fn exact(
@@ -185,44 +186,90 @@ fn exact(
     let over = |narrowed| {
         let scene = Scene { narrowed, ..*scene };
         aim.work_out(&Evaluator::<ExactSpan>::new(scene), frame)
-            .ok()
+            .ok()?
+            .ends()
     };
-    let low_span = over(low)?;
+    let both = over(low)?;
     if std::ptr::eq(low, high) {
-        return Some((low_span.low, low_span.high));
+        return Some(both);
     }
-    Some((low_span.low, over(high)?.high))
+    Some((both.0, over(high)?.1))
 }
 
 /// A search for the lowest and the highest value over a box.
-struct Search<'a> {
+pub(super) struct Search<'a> {
     scene: &'a Scene<'a>,
     frame: Frame,
     aim: Aim<'a>,
     others: &'a [(Leaf, Stretch)],
+    /// Work when it began.
+    since: u64,
 }
 
 /// A box pinned at the ends where the aim is lowest and highest.
-struct Pinned {
-    low: Cell,
-    high: Cell,
+pub(super) struct Pinned {
+    pub(super) low: Cell,
+    pub(super) high: Cell,
     /// Index of the widest stretch in which the aim is not monotone.
-    mixed: Option<usize>,
+    pub(super) mixed: Option<usize>,
 }
 
-impl Search<'_> {
+impl Drop for Search<'_> {
+    fn drop(&mut self) {
+        if let Some(memory) = self.scene.memory {
+            memory.count_search(self.since);
+        }
+    }
+}
+
+impl<'a> Search<'a> {
+    pub(super) fn new(scene: &'a Scene<'a>, frame: Frame, aim: Aim<'a>) -> Self {
+        Self {
+            scene,
+            frame,
+            aim,
+            others: scene.narrowed,
+            since: scene.memory.map_or(0, Memory::work),
+        }
+    }
+
+    /// Whether another box may be cut.
+    pub(super) fn may_go_on(&self, looked: usize) -> bool {
+        looked < MOST_BOXES
+            && self
+                .scene
+                .memory
+                .is_none_or(|memory| memory.may_search(self.since))
+    }
+
+    /// Counts the copies made for a box.
+    pub(super) fn count_box(&self, cell: &[(Leaf, Stretch)]) {
+        if let Some(memory) = self.scene.memory {
+            memory.count(20 + 20 * (cell.len() + self.others.len()) as u64);
+        }
+    }
+
+    /// The exact ends over a box pinned in every direction.
+    pub(super) fn exact_ends(&self, pinned: &Pinned) -> Option<(Exact, Exact)> {
+        let (low, high) = (
+            self.with_others(&pinned.low),
+            self.with_others(&pinned.high),
+        );
+        exact(self.scene, self.frame, self.aim, &low, &high)
+    }
+
     fn run(&self, start: Cell) -> Result<Range, Stop> {
         // The largest are cut first, so that what is left when the budget ends is small everywhere.
         let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
-        let mut corners: Option<(Cell, Cell)> = None;
+        let mut corners: Option<Pinned> = None;
         let mut sampled = false;
         let mut looked = 0;
-        let mut whole_monotone = false;
         // What points are known to reach: the result need not be narrower than this.
         let mut reached: Option<Bounds> = None;
         while let Some(cell) = boxes.pop_front() {
             looked += 1;
+            self.count_box(&cell);
             let pinned = self.pin(&cell);
             let low = self.bounds(&pinned.low);
             let high = self.bounds(&pinned.high);
@@ -232,7 +279,7 @@ impl Search<'_> {
                 }
                 (Err(problem), _) | (_, Err(problem)) => {
                     // A smaller box may not hold the zero that this one divides by.
-                    if looked < MOST_BOXES && self.split(&cell, widest(&cell), &mut boxes) {
+                    if self.may_go_on(looked) && self.split(&cell, widest(&cell), &mut boxes) {
                         continue;
                     }
                     return Err(problem);
@@ -243,13 +290,12 @@ impl Search<'_> {
                 reached = Some(reached.map_or(point, |known| known.hull(point)));
             }
             let monotone = pinned.mixed.is_none();
-            if monotone && looked == 1 {
-                whole_monotone = true;
-                corners = Some((pinned.low, pinned.high));
-            }
-            let fine = monotone || self.fine(found, done, reached) || looked >= MOST_BOXES;
+            let fine = monotone || self.fine(found, done, reached) || !self.may_go_on(looked);
             if !fine && self.split(&cell, pinned.mixed, &mut boxes) {
                 continue;
+            }
+            if monotone && looked == 1 {
+                corners = Some(pinned);
             }
             if monotone {
                 // Both ends of a pinned box are reached.
@@ -259,13 +305,7 @@ impl Search<'_> {
             sampled |= tried;
         }
         let bounds = done.unwrap_or(Bounds::ENTIRE);
-        let exact = match (&corners, whole_monotone) {
-            (Some((low, high)), true) => {
-                let (low, high) = (self.with_others(low), self.with_others(high));
-                exact(self.scene, self.frame, self.aim, &low, &high)
-            }
-            _ => None,
-        };
+        let exact = corners.and_then(|pinned| self.exact_ends(&pinned));
         Ok(Range {
             bounds,
             exact,
@@ -285,7 +325,7 @@ impl Search<'_> {
         all
     }
 
-    fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
+    pub(super) fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
         let narrowed = self.with_others(cell);
         let scene = Scene {
             narrowed: &narrowed,
@@ -295,7 +335,7 @@ impl Search<'_> {
     }
 
     /// What the aim comes to in the middle of a box.
-    fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
+    pub(super) fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
         let middle: Cell = cell
             .iter()
             .filter_map(|(leaf, stretch)| {
@@ -316,7 +356,7 @@ impl Search<'_> {
     }
 
     /// Pins every value at the end where the aim is lowest, and at the one where it is highest.
-    fn pin(&self, cell: &[(Leaf, Stretch)]) -> Pinned {
+    pub(super) fn pin(&self, cell: &[(Leaf, Stretch)]) -> Pinned {
         let mut pinned = Pinned {
             low: cell.to_vec(),
             high: cell.to_vec(),
@@ -333,10 +373,9 @@ impl Search<'_> {
         else {
             return pinned;
         };
-        let mut free: Cell = Vec::new();
         pinned.mixed = None;
         let mut width = 0.0;
-        for (index, (leaf, stretch)) in cell.iter().enumerate() {
+        for (index, (_, stretch)) in cell.iter().enumerate() {
             let towards = slope
                 .slopes
                 .get(index)
@@ -354,7 +393,6 @@ impl Search<'_> {
                     width = reach;
                     pinned.mixed = Some(index);
                 }
-                free.push((*leaf, stretch.clone()));
                 continue;
             };
             pinned.low[index].1 = low;
@@ -364,7 +402,7 @@ impl Search<'_> {
     }
 
     /// Halves a box; `false` when it cannot be halved any more.
-    fn split(
+    pub(super) fn split(
         &self,
         cell: &[(Leaf, Stretch)],
         at: Option<usize>,

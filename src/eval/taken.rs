@@ -24,7 +24,8 @@ pub fn taken<'e>(scene: &Scene<'_>, frame: Frame, expression: &'e Expression) ->
                 }
             }
             ExpressionNode::Call(Function::Choose, arguments) => {
-                match chosen(scene, frame, arguments) {
+                let values = Evaluator::<Bounds>::new(*scene);
+                match chosen(scene, frame, arguments, values.nesting()) {
                     Ok(argument) => argument,
                     Err(_) => return at,
                 }

@@ -14,9 +14,14 @@ pub fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Opti
             continue;
         }
         let offered = plain(candidate);
+        let (mine, theirs) = (wanted.chars().count(), offered.chars().count());
+        let reach = mine.max(theirs).div_ceil(3).min(4);
+        // Each letter more or less is an edit of its own: most words are told apart by length alone.
+        if mine.abs_diff(theirs) > reach {
+            continue;
+        }
         let distance = strsim::osa_distance(&wanted, &offered);
-        let reach = wanted.chars().count().max(offered.chars().count());
-        if distance > reach.div_ceil(3).min(4) {
+        if distance > reach {
             continue;
         }
         if best.is_none_or(|(least, held)| (distance, candidate) < (least, held)) {

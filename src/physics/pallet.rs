@@ -326,9 +326,12 @@ pub(super) fn recursion_of(x: &[f64]) -> Result<(Recursion, f64), Outside> {
     Ok((flashed(&x[1..7])?, x[0]))
 }
 
+/// Temperatures no further apart count as one, K: the rounding of a decimal is less, the figures' own slack is more.
+const SAME: f64 = 1.0e-7;
+
 /// Conditional directions hold while the pallet is no cooler than the room and still warming.
 fn warming_bits(start: f64, room: f64, steady: f64) -> u64 {
-    if start >= room && steady >= start {
+    if start >= room - SAME && steady >= start - SAME {
         u64::MAX
     } else {
         0
@@ -347,7 +350,7 @@ fn cycles_to(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let cycle = flashed(&x[1..7])?;
     Ok(Reading {
         value: cycle.cycles_to(x[0], x[7])?,
-        holds: if x[0] >= x[1] { u64::MAX } else { 0 },
+        holds: if x[0] >= x[1] - SAME { u64::MAX } else { 0 },
     })
 }
 

@@ -53,6 +53,20 @@ pub(super) fn write(
     totals(report, out)
 }
 
+/// Writes a line for each thing said, and nothing else.
+///
+/// # Errors
+/// Whatever `out` fails with.
+pub fn lines(
+    said: &[Diagnostic],
+    store: &Store,
+    colour: bool,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let lines = Lines::new(store, colour);
+    said.iter().try_for_each(|said| lines.write(said, out))
+}
+
 /// The last line: all five counts, plans, standards, date.
 fn totals(report: &Report, out: &mut dyn Write) -> io::Result<()> {
     write!(

@@ -37,6 +37,8 @@ mod working_json;
 pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;
+#[cfg(feature = "cli")]
+pub use log::lines;
 pub use picture::picture;
 pub use verdict::Verdict;
 pub use working::working;

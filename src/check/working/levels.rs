@@ -1,7 +1,7 @@
 //! The limits that the rules set on a figure, for this run.
 
 use crate::diagnostic::{Level, Side, Verb};
-use crate::eval::{self, Aim, Conditions, Frame, Leaf, Scene, Verdict, range, taken};
+use crate::eval::{self, Aim, Conditions, Frame, Leaf, Scene, Truth, Verdict, range, taken};
 use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Rule};
 use crate::units::{Exact, Unit, show_exact};
 
@@ -52,7 +52,7 @@ pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]
             scene,
             figures,
             frame: frame_of(result.each),
-            name: asker(rule, requirement.verb),
+            name: asker(rule, requirement.verb, in_doubt(scene, rule, result)),
         };
         walk.condition(&requirement.condition, &mut found);
     }
@@ -60,11 +60,22 @@ pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]
     found
 }
 
-fn asker(rule: &Rule, verb: Verb) -> String {
-    match verb {
-        Verb::Shall => rule.name.clone(),
-        Verb::Should => format!("{} (should)", rule.name),
+/// Whether it is not known that a rule applies.
+fn in_doubt(scene: &Scene<'_>, rule: &Rule, result: &RuleResult) -> bool {
+    let conditions = Conditions::new(*scene);
+    let truth = |when| conditions.truth(frame_of(result.each), when);
+    rule.when.iter().any(|when| truth(when) != Truth::True)
+}
+
+fn asker(rule: &Rule, verb: Verb, in_doubt: bool) -> String {
+    let mut name = rule.name.clone();
+    if verb == Verb::Should {
+        name.push_str(" (should)");
     }
+    if in_doubt {
+        name.push_str(" (if it applies)");
+    }
+    name
 }
 
 struct Walk<'a> {

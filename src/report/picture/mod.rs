@@ -10,15 +10,15 @@ use crate::source::visible;
 use scale::{Scale, apart, tick_words};
 
 /// Width of the page, and the margins of a panel.
-const WIDTH: f64 = 860.0;
+const WIDTH: f64 = 890.0;
 const LEFT: f64 = 64.0;
-const RIGHT: f64 = 236.0;
+const RIGHT: f64 = 262.0;
 const TOP: f64 = 64.0;
 const PLOT: f64 = 300.0;
 const NOTE: f64 = 16.0;
 const HEAD: f64 = 40.0;
 /// Longest text in the margin and at the top.
-const LONGEST_LABEL: usize = 40;
+const LONGEST_LABEL: usize = 46;
 const LONGEST_TITLE: usize = 80;
 const LONGEST_NOTE: usize = 130;
 /// The tolerances, and the edge of their band.
