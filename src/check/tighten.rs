@@ -27,6 +27,9 @@ const BITS: u32 = 20;
 /// The same where a figure that takes milliseconds stands behind it; two digits are shown.
 const BITS_COSTLY: u32 = 9;
 
+/// How many tolerances are tried; a comparison over all of a thousand screens rests on as many.
+const MOST_TRIED: usize = 64;
+
 /// The tolerance that needs the least tightening for the requirement to hold, others as they are.
 pub(super) fn tighten(
     scene: &Scene<'_>,
@@ -41,7 +44,7 @@ pub(super) fn tighten(
     } else {
         BITS
     };
-    for leaf in leaves {
+    for leaf in leaves.iter().take(MOST_TRIED) {
         if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
             break;
         }

@@ -12,6 +12,9 @@ use crate::units::Exact;
 /// How many boxes are looked at when parts of a condition are each in doubt.
 const MOST_BOXES: usize = 256;
 
+/// With more uncertain values than this, that many boxes would settle nothing.
+const MOST_LEAVES: usize = 64;
+
 /// A requirement with what surrounds it.
 #[derive(Debug, Clone, Copy)]
 pub struct Goal<'e> {
@@ -131,7 +134,7 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
-    if start.is_empty() {
+    if start.is_empty() || start.len() > MOST_LEAVES {
         return None;
     }
     // What was narrowed to a point, or changed, stays as it is.

@@ -183,7 +183,7 @@ impl Values<'_> {
             problems.push(problem);
             return None;
         }
-        Some(Value::Quantity(quantity))
+        Some(Value::Quantity(Box::new(quantity)))
     }
 
     fn tolerance(
@@ -347,7 +347,7 @@ impl Values<'_> {
             problems.push(problem);
             return None;
         }
-        Some(Value::Range(range))
+        Some(Value::Range(Box::new(range)))
     }
 }
 
