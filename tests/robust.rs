@@ -441,7 +441,10 @@ fn round(name: &str, short: u64, one: impl Fn(&Random) -> (String, Report)) {
 fn random_plans() {
     let bench = Bench::new();
     round("random plans", 1_000, |random| {
-        let text = random_text(random);
+        let mut text = random_text(random);
+        if random.chance(50) {
+            text.insert_str(0, "run \"a\" against \"../harbour-room.std\"\n");
+        }
         let (report, _) = bench.plan(&text, Options::default());
         (text, report)
     });
@@ -452,7 +455,10 @@ fn random_standards() {
     let bench = Bench::new();
     let plan = bench.room.plans().next().unwrap().to_owned();
     round("random standards", 1_000, |random| {
-        let text = random_text(random);
+        let mut text = random_text(random);
+        if random.chance(50) {
+            text.insert_str(0, "standard \"a\" edition \"1\"\nuse trade\n");
+        }
         let (report, _) = bench.standard(&text, "room.std", &plan);
         (text, report)
     });
