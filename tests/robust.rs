@@ -379,7 +379,7 @@ impl Bench {
         assert_spans(&store, &report);
         // Millions of texts are each checked; with `STRIKEOFF_VIEWS=few` one in sixteen is shown as well.
         let few = std::env::var("STRIKEOFF_VIEWS").is_ok_and(|wanted| wanted == "few");
-        let views = if few && text.len() % 16 != 0 {
+        let views = if few && !text.len().is_multiple_of(16) {
             Vec::new()
         } else {
             views(&store, &report)
