@@ -4,7 +4,7 @@ use num_traits::{One as _, Zero as _};
 use strikeoff::eval::Verdict;
 
 use crate::demo_room::{Random, cases};
-use crate::reckoner::{Fraction, decimal};
+use crate::fraction::{Fraction, decimal};
 use crate::{ready, verdict};
 
 /// A unit: how it is written, its size, and where its zero lies, in one common unit of the dimension.

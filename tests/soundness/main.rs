@@ -10,12 +10,14 @@
 
 #[path = "../demo_room/mod.rs"]
 mod demo_room;
+mod fraction;
 mod limits;
 mod reckoner;
 mod shipped;
 
 use demo_room::{Random, Room, cases};
-use reckoner::{Condition, Formula, Fraction, Names, Point, World, decimal};
+use fraction::{Fraction, decimal};
+use reckoner::{Condition, Formula, Names, Point, World};
 use strikeoff::check::{Applied, Prepared, results};
 use strikeoff::eval::{Aim, Frame, Memory, Range, Scene, Stop, Verdict, range};
 use strikeoff::source::Store;
