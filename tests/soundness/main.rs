@@ -14,14 +14,16 @@ mod fraction;
 mod limits;
 mod reckoner;
 mod shipped;
+mod world;
 
 use demo_room::{Random, Room, cases};
 use fraction::{Fraction, decimal};
-use reckoner::{Condition, Formula, Names, Point, World};
+use reckoner::{Condition, Formula, Names};
 use strikeoff::check::{Applied, Prepared, results};
 use strikeoff::eval::{Aim, Frame, Memory, Range, Scene, Stop, Verdict, range};
 use strikeoff::source::Store;
 use strikeoff::types::{Run, Target};
+use world::{Point, World};
 
 /// How a rule names settings.
 const IN_RULES: Names = Names {
@@ -269,7 +271,7 @@ fn one_comparison_is_decided_exactly() {
         let random = Random::new(5_000_000 + seed);
         let mut world = World::random(&random);
         world.stated = 4;
-        world.bed = (0..4).map(|_| reckoner::Value::random(&random)).collect();
+        world.bed = (0..4).map(|_| world::Value::random(&random)).collect();
         world.of_bed = vec![Formula::Stated(0)];
         world.pans.truncate(1);
         let mut left = vec![0, 1, 2, 3];
