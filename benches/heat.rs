@@ -7,7 +7,7 @@
 use divan::{Bencher, black_box, counter::ItemsCount};
 use strikeoff::check::{prepare, results};
 use strikeoff::diagnostic::Outcome;
-use strikeoff::eval::Scene;
+use strikeoff::eval::{Memory, Scene};
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
 use strikeoff::physics::over::worst;
 use strikeoff::physics::thermal::{Body, Settings, Start, Zone, run};
@@ -169,7 +169,11 @@ plate {{
             run
         })
         .collect();
-    let results_of = |run: &Run| results(&Scene::new(&prepared.standard, run));
+    // As a check does it: what one plan works out is remembered until the next.
+    let results_of = |run: &Run| {
+        let memory = Memory::default();
+        results(&Scene::new(&prepared.standard, run).remembering(&memory))
+    };
     let first = results_of(&runs[0]);
     let decided = first
         .iter()
