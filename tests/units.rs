@@ -201,7 +201,7 @@ fn mistakes_are_named() {
         ("PSI", "PSI", "psi"),
         ("lbs/gal", "lbs", "lb"),
         ("pieecs", "pieecs", "pieces"),
-        ("m/mn", "mn", "mN"),
+        ("m/mn", "mn", "min"),
         ("shoreA", "shoreA", "ShoreA"),
         ("g/sqm", "sqm", "m²"),
     ] {

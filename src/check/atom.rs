@@ -292,7 +292,13 @@ impl Atom<'_> {
             .as_ref()
             .map(|limit| format!("{word}{}", words::shown(limit, &unit)));
         if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(scene, right)) {
-            words.push_str(&format!(" (`{name}`)"));
+            let told = words::shown_plain(limit.as_ref(), &unit);
+            if told.starts_with("at ") || told.starts_with("any") {
+                // A time that may never end has no second end to show.
+                *words = format!("{word}`{name}`, which is {told}");
+            } else {
+                words.push_str(&format!(" (`{name}`)"));
+            }
         }
         let difference = range(
             scene,

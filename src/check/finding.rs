@@ -5,6 +5,7 @@ use crate::eval::{Conditions, Frame, Gap, Scene, Verdict};
 use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, source_words};
 
+use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
 use super::doubt::{Doubt, decided_by};
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
@@ -46,7 +47,7 @@ pub(super) fn subject_words(scene: &Scene<'_>, result: &RuleResult) -> Option<St
 /// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
 pub(super) fn finding(
     scene: &Scene<'_>,
-    all: &[RuleResult],
+    before: &Before<'_>,
     result: &RuleResult,
     depth: Depth,
 ) -> Option<Diagnostic> {
@@ -91,7 +92,7 @@ pub(super) fn finding(
         }
         _ => compared(
             scene,
-            all,
+            before,
             (result, verdict),
             &atom,
             &told,
@@ -128,7 +129,7 @@ fn doubtful<'e>(
 
 fn compared(
     scene: &Scene<'_>,
-    all: &[RuleResult],
+    before: &Before<'_>,
     (result, verdict): (&RuleResult, &Verdict),
     atom: &Atom<'_>,
     told: &Told,
@@ -183,7 +184,7 @@ fn compared(
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
         let rests_on = atom.leaves(scene, frame);
-        diagnostic.repairs = repairs(scene, all, result, &rests_on);
+        diagnostic.repairs = repairs(scene, before, result, &rests_on);
         if diagnostic.repairs.is_empty() && !rests_on.is_empty() {
             diagnostic = diagnostic.help(
                 "no change of one setting was found that makes this hold and breaks nothing else",

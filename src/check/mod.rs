@@ -1,5 +1,6 @@
 //! Plans against standards: which requirements hold, and what to say of those that do not.
 
+mod affected;
 mod atom;
 mod doubt;
 mod finding;
@@ -7,10 +8,12 @@ mod outcome;
 mod place;
 mod plan;
 mod repair;
+mod rows;
 mod tighten;
 mod words;
 mod working;
 
 pub use outcome::{Applied, RuleResult, results};
 pub use plan::{Options, Prepared, check_plan, prepare};
+pub use rows::{Columns, Mask, Rows};
 pub use working::{NoWorking, Wanted, working};

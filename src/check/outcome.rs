@@ -61,14 +61,16 @@ pub(super) fn frame(each: Option<InstanceId>) -> Frame {
 }
 
 /// The things a rule runs over: `None` once for a rule without `for each`.
-pub(super) fn subjects(scene: &Scene<'_>, rule: &Rule) -> Vec<Option<InstanceId>> {
-    match rule.each {
-        None => vec![None],
-        Some(kind) => scene.run.many[kind.0 as usize]
-            .iter()
-            .map(|id| Some(*id))
-            .collect(),
-    }
+pub(super) fn subjects<'a>(
+    scene: &Scene<'a>,
+    rule: &Rule,
+) -> impl Iterator<Item = Option<InstanceId>> + Clone + use<'a> {
+    let many: &'a [InstanceId] = match rule.each {
+        None => &[],
+        Some(kind) => &scene.run.many[kind.0 as usize],
+    };
+    let whole = rule.each.is_none().then_some(None);
+    whole.into_iter().chain(many.iter().copied().map(Some))
 }
 
 /// All requirements on all things, in the order of the standard.
@@ -81,27 +83,38 @@ pub fn results(scene: &Scene<'_>) -> Vec<RuleResult> {
             continue;
         }
         let subjects = subjects(scene, rule);
+        let none = subjects.clone().next().is_none();
         for requirement in 0..rule.requirements.len() {
-            if subjects.is_empty() {
-                results.push(RuleResult {
-                    rule: index,
-                    requirement,
-                    each: None,
-                    applied: Applied::ToNothing,
-                });
+            let result = |each, applied| RuleResult {
+                rule: index,
+                requirement,
+                each,
+                applied,
+            };
+            if none {
+                results.push(result(None, Applied::ToNothing));
             }
-            for each in &subjects {
-                let verdict = decide(&conditions, scene, frame(*each), goal(rule, requirement));
-                results.push(RuleResult {
-                    rule: index,
-                    requirement,
-                    each: *each,
-                    applied: Applied::To(verdict),
-                });
+            for each in subjects.clone() {
+                let verdict = decide(&conditions, scene, frame(each), goal(rule, requirement));
+                results.push(result(each, Applied::To(verdict)));
             }
         }
     }
     results
+}
+
+/// One requirement on one thing once more, where the scene has changed. `conditions` must be for it.
+#[must_use]
+pub(super) fn again(
+    conditions: &Conditions<'_>,
+    scene: &Scene<'_>,
+    result: &RuleResult,
+) -> RuleResult {
+    let goal = goal(&scene.standard.rules[result.rule], result.requirement);
+    RuleResult {
+        applied: Applied::To(decide(conditions, scene, frame(result.each), goal)),
+        ..*result
+    }
 }
 
 /// Whether a rule or caution fits the run: for some thing its `when` is not plainly false.
@@ -110,9 +123,9 @@ pub fn results(scene: &Scene<'_>) -> Vec<RuleResult> {
 #[must_use]
 pub(super) fn fits(scene: &Scene<'_>, rule: &Rule) -> bool {
     let conditions = Conditions::new(*scene);
-    subjects(scene, rule).iter().any(|each| {
+    subjects(scene, rule).any(|each| {
         rule.when
             .iter()
-            .all(|when| conditions.truth(frame(*each), when) != Truth::False)
+            .all(|when| conditions.truth(frame(each), when) != Truth::False)
     })
 }

@@ -12,6 +12,7 @@ use crate::types::{
 };
 use crate::units::Exact;
 
+use super::affected::Before;
 use super::atom::decisive;
 use super::finding::{Depth, finding, subject_words};
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
@@ -169,10 +170,11 @@ fn check_run(
         repairs: options.repairs,
         allow_risk: options.allow_risk,
     };
+    let before = Before::new(scene, &all);
     for result in &all {
         let outcome = result.outcome();
         report.counts.add(outcome);
-        let found = finding(&scene, &all, result, depth);
+        let found = finding(&scene, &before, result, depth);
         let why = match &found {
             Some(diagnostic) => diagnostic.headline.clone(),
             None if options.explain => why(&scene, result),

@@ -1,11 +1,14 @@
 //! The smallest change of one setting that makes a requirement hold and breaks nothing else.
 
 use crate::diagnostic::{Edit, Outcome, Repair};
-use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
-use crate::types::{Field, Origin, Quantity, Reading, Rule, Type, reach};
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+};
+use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
 use crate::units::{Exact, Unit};
 
-use super::outcome::{RuleResult, frame as frame_of, goal as goal_of, results};
+use super::affected::Before;
+use super::outcome::{RuleResult, again, frame as frame_of, goal as goal_of};
 use super::place::adjustable;
 use super::words;
 
@@ -16,22 +19,26 @@ const MOST_OFFERED: usize = 2;
 /// How many dial steps are looked at in one direction.
 const MOST_STEPS: i64 = 1 << 24;
 
+/// How many places are looked at for a narrow window that doubling steps jumped over.
+const SCAN: i64 = 64;
+
+/// The same where a figure that takes milliseconds stands behind the requirement.
+const SCAN_COSTLY: i64 = 8;
+
 /// A value a setting could have.
 struct Candidate {
     leaf: Leaf,
     /// How far it is from the present value, relative to it.
     change: f64,
-    /// Place in the rule's `adjust`; after all of them when it is not there.
-    rank: usize,
     stretch: Stretch,
     words: String,
     edit: Edit,
 }
 
-/// Repairs for one result, best first. Each was applied and every rule was run again.
+/// Repairs for one result, best first. Each was applied, and every rule it can reach was run again.
 pub(super) fn repairs(
     scene: &Scene<'_>,
-    before: &[RuleResult],
+    before: &Before<'_>,
     result: &RuleResult,
     rests_on: &[Leaf],
 ) -> Vec<Repair> {
@@ -39,42 +46,41 @@ pub(super) fn repairs(
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
     let mut leaves = adjustable(scene, frame, rule);
+    leaves.truncate(MOST_TRIED);
     let named = leaves.len();
     for leaf in rests_on {
+        if leaves.len() >= MOST_TRIED {
+            break;
+        }
         if !leaves.contains(leaf) {
             leaves.push(*leaf);
         }
     }
-    let mut candidates: Vec<Candidate> = Vec::new();
+    // Those to adjust first come one by one, so that the others are tried only when these do not do.
+    let (first, others) = leaves.split_at(named);
+    let ranks = first.chunks(1).chain([others]);
     let since = scene.memory.map_or(0, Memory::work);
     let tired = || scene.memory.is_some_and(|memory| !memory.may_help(since));
-    for (index, leaf) in leaves.iter().take(MOST_TRIED).enumerate() {
-        if tired() {
-            break;
-        }
-        if !rests_on.contains(leaf) {
-            continue;
-        }
-        let rank = index.min(named);
-        candidates.extend(nearest(scene, frame, goal, *leaf, rank));
-    }
-    candidates.sort_by(|one, other| {
-        one.rank
-            .cmp(&other.rank)
-            .then(one.change.total_cmp(&other.change))
-    });
     let mut offered = Vec::new();
-    for candidate in candidates {
-        if offered.len() >= MOST_OFFERED || tired() {
-            break;
+    'ranks: for rank in ranks {
+        let mut candidates: Vec<Candidate> = rank
+            .iter()
+            .filter(|leaf| rests_on.contains(leaf))
+            .take_while(|_| !tired())
+            .flat_map(|leaf| nearest(scene, frame, goal, *leaf))
+            .collect();
+        candidates.sort_by(|one, other| one.change.total_cmp(&other.change));
+        for candidate in candidates {
+            if offered.len() >= MOST_OFFERED || tired() {
+                break 'ranks;
+            }
+            if mends(scene, before, result, &candidate) {
+                offered.push(Repair {
+                    words: candidate.words,
+                    edits: vec![candidate.edit],
+                });
+            }
         }
-        if !mends(scene, before, rule, result, &candidate) {
-            continue;
-        }
-        offered.push(Repair {
-            words: candidate.words,
-            edits: vec![candidate.edit],
-        });
     }
     if let Some(memory) = scene.memory {
         memory.count_help(since);
@@ -85,8 +91,7 @@ pub(super) fn repairs(
 /// Whether a change makes the result hold and makes no other result worse.
 fn mends(
     scene: &Scene<'_>,
-    before: &[RuleResult],
-    rule: &Rule,
+    before: &Before<'_>,
     result: &RuleResult,
     candidate: &Candidate,
 ) -> bool {
@@ -95,19 +100,13 @@ fn mends(
         narrowed: &narrowed,
         ..*scene
     };
-    let after = results(&changed);
-    if after.len() != before.len() || rule.requirements.is_empty() {
-        return false;
-    }
-    before.iter().zip(&after).all(|(before, after)| {
-        let same = before.rule == result.rule
-            && before.requirement == result.requirement
-            && before.each == result.each;
-        if same {
-            return after.outcome() == Outcome::Holds;
-        }
-        badness(after.outcome()) <= badness(before.outcome())
-    })
+    let conditions = Conditions::new(changed);
+    let after = |result: &RuleResult| again(&conditions, &changed, result).outcome();
+    after(result) == Outcome::Holds
+        && before
+            .affected(candidate.leaf)
+            .filter(|other| *other != result)
+            .all(|other| badness(after(other)) <= badness(other.outcome()))
 }
 
 fn badness(outcome: Outcome) -> u8 {
@@ -120,13 +119,7 @@ fn badness(outcome: Outcome) -> u8 {
 }
 
 /// The nearest values above and below the present one at which the requirement holds.
-fn nearest(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    rank: usize,
-) -> Vec<Candidate> {
+fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> Vec<Candidate> {
     let Some(stated) = scene
         .stated(leaf.target, leaf.field)
         .filter(|stated| stated.origin == Origin::Plan)
@@ -161,9 +154,15 @@ fn nearest(
         let (low, high) = reach(value, quantity.tolerance.as_ref());
         possible(field, quantity, &low, &high)
     };
+    let scan = if is_costly(scene, frame, goal) {
+        SCAN_COSTLY
+    } else {
+        SCAN
+    };
     let mut found = Vec::new();
     for up in [true, false] {
-        let Some((value, stretch)) = towards(quantity, &step, &unit, up, &inside, &holds) else {
+        let Some((value, stretch)) = towards(quantity, &step, &unit, up, scan, &inside, &holds)
+        else {
             continue;
         };
         let number = crate::units::show_exact(&value, &unit);
@@ -176,7 +175,6 @@ fn nearest(
         found.push(Candidate {
             leaf,
             change,
-            rank,
             stretch,
             words: format!("bring `{}` to {text}", words::setting(scene, leaf)),
             edit: Edit {
@@ -242,6 +240,7 @@ fn towards(
     step: &Exact,
     unit: &Unit,
     up: bool,
+    scan: i64,
     inside: &dyn Fn(&Exact) -> bool,
     holds: &dyn Fn(&Exact) -> Option<Stretch>,
 ) -> Option<(Exact, Stretch)> {
@@ -276,7 +275,7 @@ fn towards(
                 edge = middle;
             }
         }
-        let spread = (under / 64).max(1);
+        let spread = (under / scan).max(1);
         let mut tried = 1;
         last = 0;
         while tried <= under && good.is_none() {

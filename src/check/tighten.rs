@@ -1,6 +1,8 @@
 //! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
 
-use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide};
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+};
 use crate::types::{Quantity, Tolerance};
 use crate::units::Exact;
 
@@ -15,12 +17,18 @@ pub(super) struct Tightened {
     pub(super) needed: Option<String>,
     /// Whether the rule applies then, and holds.
     pub(super) applies: bool,
-    /// The share of the present tolerance that would do.
-    share: f64,
+    /// The share of the present tolerance that would do, in steps of the search.
+    steps: i64,
 }
 
 /// How fine the search is: 2 to this power steps between no tolerance and the present one.
 const BITS: u32 = 20;
+
+/// The same where a figure that takes milliseconds stands behind it; two digits are shown.
+const BITS_COSTLY: u32 = 9;
+
+/// How many tolerances are tried; a comparison over all of a thousand screens rests on as many.
+const MOST_TRIED: usize = 64;
 
 /// The tolerance that needs the least tightening for the requirement to hold, others as they are.
 pub(super) fn tighten(
@@ -31,7 +39,12 @@ pub(super) fn tighten(
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
     let since = scene.memory.map_or(0, Memory::work);
-    for leaf in leaves {
+    let bits = if is_costly(scene, frame, goal) {
+        BITS_COSTLY
+    } else {
+        BITS
+    };
+    for leaf in leaves.iter().take(MOST_TRIED) {
         if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
             break;
         }
@@ -41,12 +54,10 @@ pub(super) fn tighten(
         if quantity.low == quantity.high {
             continue;
         }
-        let Some(found) = one(scene, frame, goal, *leaf, quantity) else {
+        let Some(found) = one(scene, frame, goal, (*leaf, quantity), bits, best.as_ref()) else {
             continue;
         };
-        if best.as_ref().is_none_or(|known| found.share > known.share) {
-            best = Some(found);
-        }
+        best = Some(found);
     }
     if let Some(memory) = scene.memory {
         memory.count_help(since);
@@ -87,8 +98,9 @@ fn one(
     scene: &Scene<'_>,
     frame: Frame,
     goal: Goal<'_>,
-    leaf: Leaf,
-    quantity: &Quantity,
+    (leaf, quantity): (Leaf, &Quantity),
+    bits: u32,
+    best: Option<&Tightened>,
 ) -> Option<Tightened> {
     let at = |share: &Exact| {
         let (low, high) = scaled(quantity, share);
@@ -98,8 +110,15 @@ fn one(
     if !passes(&sharp) {
         return None;
     }
-    let whole = 1_i64 << BITS;
+    let whole = 1_i64 << bits;
     let (mut good, mut bad) = (0_i64, whole);
+    if let Some(best) = best {
+        // One that needs more tightening than the best so far is of no use.
+        if best.steps + 1 >= whole || !passes(&at(&Exact::ratio(best.steps + 1, whole))) {
+            return None;
+        }
+        good = best.steps + 1;
+    }
     while bad - good > 1 {
         let middle = good + (bad - good) / 2;
         if passes(&at(&Exact::ratio(middle, whole))) {
@@ -117,7 +136,7 @@ fn one(
         leaf,
         needed,
         applies: matches!(sharp, Verdict::Holds(_)),
-        share: share.nearest(),
+        steps: good,
     })
 }
 

@@ -57,6 +57,11 @@ pub(super) fn shown(range: &Range, unit: &Unit) -> String {
     show_bounds(range.bounds.lo, range.bounds.hi, unit)
 }
 
+/// The same, empty for no range.
+pub(super) fn shown_plain(range: Option<&Range>, unit: &Unit) -> String {
+    range.map(|range| shown(range, unit)).unwrap_or_default()
+}
+
 /// A range of the standard in its own unit.
 pub(super) fn limits(limits: &Limits) -> String {
     match (&limits.low, &limits.high) {

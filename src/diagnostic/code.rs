@@ -238,6 +238,9 @@ codes! {
     /// A tolerance that has no meaning: one below zero, a share of a temperature, or two sides written in two ways.
     /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`.
     ToleranceMalformed = "tolerance-unreadable", Error, "a tolerance that cannot be";
+    /// A tolerance in another unit than its value is far finer than the value's last written digit,
+    /// so its unit is likely a slip. Wrong: `25 N/cm ± 1 N/m`. Right: `25 N/cm ± 1 N/cm`.
+    ToleranceUnit = "tolerance-unit", Warning, "a tolerance whose unit is likely a slip";
     /// Shares of one whole do not add up to it: fibre shares that make 95 %.
     /// Until they do, the shares that are not stated are unknown, not zero.
     PartsDoNotAddUp = "parts-do-not-add-up", Error, "shares do not add up";

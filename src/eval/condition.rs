@@ -205,6 +205,13 @@ impl<'a> Conditions<'a> {
         truth
     }
 
+    /// The plain interval of an expression, where it has one that was not sampled.
+    #[must_use]
+    pub fn shown_bounds(&self, frame: Frame, expression: &Expression) -> Option<Bounds> {
+        let (bounds, marks) = Aim::value(expression).plain(&self.plain, frame).ok()?;
+        (!marks.sampled).then_some(bounds)
+    }
+
     /// The range a setting holds.
     ///
     /// # Errors

@@ -12,6 +12,9 @@ use crate::units::Exact;
 /// How many boxes are looked at when parts of a condition are each in doubt.
 const MOST_BOXES: usize = 256;
 
+/// With more uncertain values than this, that many boxes would settle nothing.
+const MOST_LEAVES: usize = 64;
+
 /// A requirement with what surrounds it.
 #[derive(Debug, Clone, Copy)]
 pub struct Goal<'e> {
@@ -123,12 +126,7 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         condition_expressions(condition, &mut expressions);
     }
     // Figures that take milliseconds are not worked out for hundreds of boxes.
-    let costly = |expression: &&Expression| {
-        Aim::value(expression)
-            .plain(&Evaluator::new(*scene), frame)
-            .is_ok_and(|(_, marks)| marks.costly)
-    };
-    if expressions.iter().any(costly) {
+    if any_costly(scene, frame, &expressions) {
         return None;
     }
     let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
@@ -136,7 +134,7 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
-    if start.is_empty() {
+    if start.is_empty() || start.len() > MOST_LEAVES {
         return None;
     }
     // What was narrowed to a point, or changed, stays as it is.
@@ -213,6 +211,22 @@ fn middle(cell: &[(Leaf, Stretch)]) -> Option<Vec<(Leaf, Stretch)>> {
         Some((*leaf, Stretch::new(middle.clone(), middle)))
     };
     cell.iter().map(point).collect()
+}
+
+fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> bool {
+    expressions.iter().any(|expression| {
+        Aim::value(expression)
+            .plain(&Evaluator::new(*scene), frame)
+            .is_ok_and(|(_, marks)| marks.costly)
+    })
+}
+
+/// Whether a figure that takes milliseconds stands behind a requirement, so that it is tried sparingly.
+#[must_use]
+pub fn is_costly(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> bool {
+    let mut expressions = Vec::new();
+    condition_expressions(goal.requirement, &mut expressions);
+    any_costly(scene, frame, &expressions)
 }
 
 fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {

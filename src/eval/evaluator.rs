@@ -1,7 +1,7 @@
 //! Expressions for one sort of number.
 
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 
 use super::number::{Fault, Marks, Number};
 use super::{Found, Frame, Gap, Leaf, Memory, Scene, Stop};
@@ -39,7 +39,7 @@ type Known<N> = (Result<N, Halt>, Marks);
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
     pub(super) scene: Scene<'a>,
-    memo: RefCell<HashMap<Leaf, Known<N>>>,
+    memo: RefCell<BTreeMap<Leaf, Known<N>>>,
     depth: Cell<u32>,
     marks: Cell<Marks>,
     /// Work when the value now worked out was begun.
@@ -50,7 +50,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
     pub(super) fn new(scene: Scene<'a>) -> Self {
         Self {
             scene,
-            memo: RefCell::new(HashMap::new()),
+            memo: RefCell::new(BTreeMap::new()),
             depth: Cell::new(0),
             marks: Cell::new(Marks::default()),
             began: Cell::new(scene.memory.map_or(0, Memory::work)),

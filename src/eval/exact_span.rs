@@ -151,7 +151,10 @@ impl Number for ExactSpan {
     }
 
     fn root(&self) -> Result<Self, Fault> {
-        Err(Fault::Unsupported)
+        let (low, high) = self.known()?;
+        let low = low.root().ok_or(Fault::Unsupported)?;
+        let high = high.root().ok_or(Fault::Unsupported)?;
+        Ok(Self::of(&[], || (low, high)))
     }
 
     fn least(&self, other: &Self) -> Self {

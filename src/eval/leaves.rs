@@ -1,9 +1,13 @@
 //! The stated values an expression rests on, and how often it uses each.
 
+use std::collections::BTreeMap;
+
 use super::evaluator::{Evaluator, Halt, chosen};
 use super::{Found, Frame, Scene, Stop};
 use crate::interval::Bounds;
-use crate::types::{Expression, ExpressionNode, FieldId, Function, Path, Target};
+use crate::types::{
+    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Function, Path, Target,
+};
 
 /// A setting of a thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -14,19 +18,16 @@ pub struct Leaf {
     pub field: FieldId,
 }
 
+/// The most parts of expressions that are looked at.
+const MOST_VISITS: u32 = 50_000;
+
 /// The most uses that are told apart; more count as many.
 const MANY: u32 = 1000;
 
 /// The stated quantities that an expression rests on, in order of first use, with how often each is used.
 #[must_use]
 pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
-    let mut walk = Walk {
-        scene,
-        values: Evaluator::new(*scene),
-        found: Vec::new(),
-        depth: 0,
-        visits: 0,
-    };
+    let mut walk = Walk::new(scene, false);
     for expression in expressions {
         walk.values.begin();
         walk.expression(frame, expression);
@@ -34,19 +35,74 @@ pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> V
     walk.found
 }
 
+/// The stated quantities that conditions may rest on, whatever values they have; `None` when there
+/// are too many to follow.
+#[must_use]
+pub fn reachable<'e>(
+    scene: &Scene<'_>,
+    frame: Frame,
+    conditions: impl IntoIterator<Item = &'e Condition>,
+) -> Option<Vec<Leaf>> {
+    let mut walk = Walk::new(scene, true);
+    for condition in conditions {
+        walk.condition(frame, condition);
+    }
+    let leaves = walk.found.into_iter().map(|(leaf, _)| leaf);
+    (walk.visits <= MOST_VISITS).then(|| leaves.collect())
+}
+
 struct Walk<'a> {
     scene: &'a Scene<'a>,
     values: Evaluator<'a, Bounds>,
     found: Vec<(Leaf, u32)>,
+    /// Where each stands in `found`.
+    places: BTreeMap<Leaf, usize>,
+    /// Whether what has no value, or is not chosen, is followed as well.
+    all: bool,
     depth: u32,
     visits: u32,
 }
 
-impl Walk<'_> {
+impl<'a> Walk<'a> {
+    fn new(scene: &'a Scene<'a>, all: bool) -> Self {
+        Self {
+            scene,
+            values: Evaluator::new(*scene),
+            found: Vec::new(),
+            places: BTreeMap::new(),
+            all,
+            depth: 0,
+            visits: 0,
+        }
+    }
+
+    fn condition(&mut self, frame: Frame, condition: &Condition) {
+        match &condition.node {
+            ConditionNode::Compare { left, right, .. } => {
+                self.expression(frame, left);
+                self.expression(frame, right);
+            }
+            ConditionNode::Within { subject, .. } => self.expression(frame, subject),
+            // What is worked out is there only where it can be worked out.
+            ConditionNode::Stated(path) => self.path(frame, path),
+            ConditionNode::And(list) | ConditionNode::Or(list) => {
+                for part in list {
+                    self.condition(frame, part);
+                }
+            }
+            ConditionNode::Not(inner) => self.condition(frame, inner),
+            ConditionNode::RangeWithin { .. }
+            | ConditionNode::Is { .. }
+            | ConditionNode::Same { .. }
+            | ConditionNode::IsStep { .. }
+            | ConditionNode::Wrong => {}
+        }
+    }
+
     fn expression(&mut self, frame: Frame, expression: &Expression) {
         self.visits += 1;
         // A formula that doubles at every level is cut off; what is cut is used many times anyway.
-        if self.visits > 50_000 {
+        if self.visits > MOST_VISITS {
             return;
         }
         match &expression.node {
@@ -60,8 +116,10 @@ impl Walk<'_> {
                 self.expression(frame, left);
                 self.expression(frame, right);
             }
-            ExpressionNode::Call(Function::Otherwise, arguments) => self.first(frame, arguments),
-            ExpressionNode::Call(Function::Choose, arguments) => {
+            ExpressionNode::Call(Function::Otherwise, arguments) if !self.all => {
+                self.first(frame, arguments);
+            }
+            ExpressionNode::Call(Function::Choose, arguments) if !self.all => {
                 if let Ok(chosen) = chosen(self.scene, frame, arguments, self.values.nesting()) {
                     self.expression(frame, chosen);
                 }
@@ -102,9 +160,10 @@ impl Walk<'_> {
         let leaf = Leaf { target, field };
         if self.scene.quantity(target, field).is_some() {
             if let Some(memory) = self.scene.memory {
-                memory.count(1 + self.found.len() as u64 / 8);
+                memory.count(1);
             }
-            match self.found.iter_mut().find(|(known, _)| *known == leaf) {
+            let place = *self.places.entry(leaf).or_insert(self.found.len());
+            match self.found.get_mut(place) {
                 Some((_, uses)) => *uses = (*uses + 1).min(MANY),
                 None => self.found.push((leaf, 1)),
             }

@@ -26,9 +26,10 @@ mod slope;
 mod taken;
 
 pub use condition::{Conditions, Truth, condition};
-pub use decide::{Goal, Verdict, condition_leaves, decide};
-pub use leaves::{Leaf, leaves};
+pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
+pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
+pub use sign::decided;
 pub use taken::taken;

@@ -1,5 +1,6 @@
 //! The range of an expression, or of the difference of two, over everything the tolerances allow.
 
+use std::borrow::Cow;
 use std::collections::VecDeque;
 
 use super::evaluator::{Evaluator, Halt};
@@ -13,6 +14,10 @@ use crate::units::Exact;
 
 /// How many boxes may be looked at when the worst case does not lie at a corner.
 const MOST_BOXES: usize = 2_000;
+
+/// How many values used more than once are looked at one by one; with more, as in the largest of a
+/// thousand screens, no search would get far, and the plain interval stands.
+pub(super) const MOST_REPEATED: usize = 64;
 
 /// How far the interval may be wider than what points inside it reach.
 const SLACK: f64 = 0.005;
@@ -130,11 +135,14 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
     // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
     // over the whole box is sound, if wider where an input is used twice.
     let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
-    if repeated.is_empty() || costly {
+    let many = repeated.len() > MOST_REPEATED;
+    if repeated.is_empty() || costly || many {
         let (bounds, marks) = plain?;
+        // The exact ends of a plain interval are reached only where no value is used twice.
+        let exact = (!many).then(|| exact(scene, frame, aim, scene.narrowed, scene.narrowed));
         return Ok(Range {
             bounds,
-            exact: exact(scene, frame, aim, scene.narrowed, scene.narrowed),
+            exact: exact.flatten(),
             sampled: marks.sampled,
             costly,
         });
@@ -306,11 +314,12 @@ impl<'a> Search<'a> {
         })
     }
 
-    fn with_others(&self, cell: &[(Leaf, Stretch)]) -> Cell {
-        let mut all = cell.to_vec();
+    /// A box with what was narrowed before; what the box says counts.
+    fn with_others<'c>(&self, cell: &'c [(Leaf, Stretch)]) -> Cow<'c, [(Leaf, Stretch)]> {
+        let mut all = Cow::Borrowed(cell);
         for (leaf, stretch) in self.others {
-            if !all.iter().any(|(known, _)| known == leaf) {
-                all.push((*leaf, stretch.clone()));
+            if !cell.iter().any(|(known, _)| known == leaf) {
+                all.to_mut().push((*leaf, stretch.clone()));
             }
         }
         all

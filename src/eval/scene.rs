@@ -259,8 +259,10 @@ impl<'a> Scene<'a> {
         let Target::Thing(step) = step else {
             return None;
         };
-        let place = self.run.steps.iter().position(|known| *known == step)?;
-        u32::try_from(place).ok()
+        // Steps are numbered in a row as they are read, so that the place follows from the number.
+        let first = self.run.steps.first()?;
+        let place = step.0.checked_sub(first.0)?;
+        (self.run.steps.get(place as usize) == Some(&step)).then_some(place)
     }
 
     fn neighbour(&self, step: Target, kind: Option<KindId>, later: bool) -> Option<InstanceId> {

@@ -6,7 +6,7 @@
 use std::collections::VecDeque;
 
 use super::evaluator::Evaluator;
-use super::range::{Aim, Cell, Search, range, repeated};
+use super::range::{Aim, Cell, MOST_REPEATED, Search, range, repeated};
 use super::{Frame, Memory, Scene, Stop};
 use crate::interval::Bounds;
 use crate::types::Compare;
@@ -39,7 +39,7 @@ pub(super) fn sign(
         Ok((_, marks)) if !marks.costly => repeated(scene, frame, aim),
         _ => Cell::new(),
     };
-    if boxes.is_empty() {
+    if boxes.is_empty() || boxes.len() > MOST_REPEATED {
         let found = range(scene, frame, aim)?;
         let known = match &found.exact {
             Some((low, high)) => exactly(compare, low, high),
@@ -102,7 +102,8 @@ fn over(search: &Search<'_>, start: Cell, compare: Compare, sampled: &mut bool) 
 }
 
 /// What two intervals decide.
-pub(super) fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
+#[must_use]
+pub fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
     let (yes, no) = match compare {
         Compare::AtLeast => (left.lo >= right.hi, left.hi < right.lo),
         Compare::AtMost => (left.hi <= right.lo, left.lo > right.hi),

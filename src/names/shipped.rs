@@ -5,6 +5,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("cautions", include_str!("../../specs/cautions.std")),
     ("fabrics", include_str!("../../specs/fabrics.std")),
     ("heat", include_str!("../../specs/heat.std")),
+    ("heat-rules", include_str!("../../specs/heat-rules.std")),
     ("inks", include_str!("../../specs/inks.std")),
     ("meshes", include_str!("../../specs/meshes.std")),
     ("rules", include_str!("../../specs/rules.std")),

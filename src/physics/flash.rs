@@ -52,6 +52,8 @@ const ON: [Parameter; 2] = [
     input("pallet", "temperature", 273.15, 423.15, Rises),
     input("contact", "thermal-resistance", 5.0e-4, 0.05, Mixed),
 ];
+/// Water that counts as none, kg/m²: a product with zero may be one rounding above it.
+const NO_WATER: f64 = 1.0e-12;
 const AIR: usize = COAT;
 const TRANSFER: usize = COAT + 1;
 const PANEL_AT: usize = COAT + 2;
@@ -160,7 +162,7 @@ fn holds(pass: &Pass, x: &[f64], until: f64) -> u64 {
     let surface = pass.at(Place::Surface, until);
     let mut bits: u64 = (1 << COAT) - 1;
     // A heavier ink holds its water tighter, and a wet one is cooled by more air; a pallet keeps the fabric's water in.
-    let dry = x[INK_WATER] == 0.0;
+    let dry = x[INK_WATER] <= NO_WATER;
     if !dry {
         bits &= !(1 << INK_MASS);
     }
@@ -291,6 +293,61 @@ fn checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
     vec![over_air, over_panel, warm_start]
 }
 
+/// A row of parameters without the start: cloth and coats lie on the pallet for seconds, and start as warm as it.
+const fn on_pallet(of: &[Parameter; SHARED + 1]) -> [Parameter; SHARED] {
+    let mut all = [of[1]; SHARED];
+    let mut at = 0;
+    while at < SHARED {
+        all[at] = of[at + 1];
+        at += 1;
+    }
+    all
+}
+
+const TO_LEVEL_ON_PALLET: [Parameter; SHARED] = on_pallet(&TO_LEVEL);
+const AT_TIME_ON_PALLET: [Parameter; SHARED] = on_pallet(&AT_TIME);
+
+fn from_pallet(
+    figure: fn(&mut Passes, &[f64]) -> Result<Reading, Outside>,
+    passes: &mut Passes,
+    x: &[f64],
+) -> Result<Reading, Outside> {
+    let pallet = x.get(SHARED - 3).copied().unwrap_or(f64::NAN);
+    let full: Vec<f64> = std::iter::once(pallet).chain(x.iter().copied()).collect();
+    let reading = figure(passes, &full)?;
+    Ok(Reading {
+        holds: reading.holds >> 1,
+        ..reading
+    })
+}
+
+fn gel_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    from_pallet(gel, passes, x)
+}
+
+fn over_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    from_pallet(over, passes, x)
+}
+
+fn film_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    from_pallet(film, passes, x)
+}
+
+/// The same points as [`checks`], with the start at the pallet's temperature.
+fn checks_on_pallet(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
+    let Some(&pallet) = inputs.get(SHARED - 3) else {
+        return Vec::new();
+    };
+    let full: Vec<(f64, f64)> = std::iter::once(pallet)
+        .chain(inputs.iter().copied())
+        .collect();
+    let mut points = checks(&full);
+    for point in &mut points {
+        point.remove(0);
+    }
+    points
+}
+
 fn no_checks(_: &[(f64, f64)]) -> Vec<Vec<f64>> {
     Vec::new()
 }
@@ -359,12 +416,58 @@ pub(super) const ROWS: &[Function] = &[
             Ok(pallet_after(&mut Passes::default(), x)?.value)
         },
     },
+    Function {
+        name: "gel-time-on-pallet",
+        parameters: &TO_LEVEL_ON_PALLET,
+        result: "time",
+        formula: "gel-time, cloth and coats starting as warm as the pallet",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.12),
+        evaluate: |x| {
+            inside(&TO_LEVEL_ON_PALLET, x)?;
+            Ok(gel_on_pallet(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "over-flash-time-on-pallet",
+        parameters: &TO_LEVEL_ON_PALLET,
+        result: "time",
+        formula: "over-flash-time, cloth and coats starting as warm as the pallet",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.12),
+        evaluate: |x| {
+            inside(&TO_LEVEL_ON_PALLET, x)?;
+            Ok(over_on_pallet(&mut Passes::default(), x)?.value)
+        },
+    },
+    Function {
+        name: "flash-film-on-pallet",
+        parameters: &AT_TIME_ON_PALLET,
+        result: "temperature",
+        formula: "flash-film, cloth and coats starting as warm as the pallet",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(1.0),
+        evaluate: |x| {
+            inside(&AT_TIME_ON_PALLET, x)?;
+            Ok(film_on_pallet(&mut Passes::default(), x)?.value)
+        },
+    },
 ];
 
 const RATIOS: &[(usize, usize)] = super::thermal::RATIOS;
+const RATIOS_ON_PALLET: &[(usize, usize)] = &[
+    (RATIOS[0].0 - 1, RATIOS[0].1 - 1),
+    (RATIOS[1].0 - 1, RATIOS[1].1 - 1),
+];
 
 const LEVEL: Option<Shift> = Some(Shift {
     input: SHARED,
+    by: 0.3,
+    on_top: true,
+});
+
+const LEVEL_ON_PALLET: Option<Shift> = Some(Shift {
+    input: SHARED - 1,
     by: 0.3,
     on_top: true,
 });
@@ -404,6 +507,27 @@ pub(super) const HEAT: &[Heat] = &[
         evaluate: pallet_after,
         ratios: RATIOS,
         checks: no_checks,
+        shift: None,
+    },
+    Heat {
+        name: "gel-time-on-pallet",
+        evaluate: gel_on_pallet,
+        ratios: RATIOS_ON_PALLET,
+        checks: checks_on_pallet,
+        shift: LEVEL_ON_PALLET,
+    },
+    Heat {
+        name: "over-flash-time-on-pallet",
+        evaluate: over_on_pallet,
+        ratios: RATIOS_ON_PALLET,
+        checks: checks_on_pallet,
+        shift: LEVEL_ON_PALLET,
+    },
+    Heat {
+        name: "flash-film-on-pallet",
+        evaluate: film_on_pallet,
+        ratios: RATIOS_ON_PALLET,
+        checks: checks_on_pallet,
         shift: None,
     },
 ];

@@ -183,20 +183,23 @@ const STATIONS: &[Parameter] = &[
     input("station-time", "time", 0.1, 3600.0, Falls),
 ];
 
-/// What a round of a pallet is given by, after its start: rest, then all flashes, then all cooling.
-const ROUND: [Parameter; 8] = [
+/// What a round of a pallet is given by: how far above the room it starts, then rest, all flashes, all cooling.
+///
+/// A pallet that starts no cooler than the room and is only ever heated stays so; then more loss always cools it, and
+/// more rest does.
+const ROUND: [Parameter; 9] = [
+    input("above-room", "temperature-difference", 0.0, 200.0, Rises),
     WARMING[0],
     WARMING[1],
     WARMING[2],
     input("cool-time", "time", 0.0, 3600.0, FallsWhileHeating),
-    input("round-time", "time", 0.5, 36_000.0, FallsWhileHeating),
+    input("round-time", "time", 0.5, 36_000.0, Falls),
     WARMING[4],
-    WARMING[5],
-    input("cool-loss", "heat-transfer", 0.5, 500.0, FallsWhileHeating),
+    input("loss", "heat-transfer", 0.5, 100.0, Falls),
+    input("cool-loss", "heat-transfer", 0.5, 500.0, Falls),
 ];
 const fn round(inverse: bool, last: Parameter) -> [Parameter; 10] {
     let mut all = [last; 10];
-    all[0] = pallet(if inverse { Falls } else { Rises });
     let mut at = 0;
     while at < ROUND.len() {
         let from = ROUND[at];
@@ -205,7 +208,7 @@ const fn round(inverse: bool, last: Parameter) -> [Parameter; 10] {
         } else {
             from.direction
         };
-        all[at + 1] = Parameter { direction, ..from };
+        all[at] = Parameter { direction, ..from };
         at += 1;
     }
     all
@@ -251,37 +254,39 @@ fn rounds(x: &[f64]) -> Result<Recursion, Outside> {
     ])
 }
 
-/// Cooling cools more than resting where it loses more, and a pallet warms from the room's temperature up.
-fn round_bits(x: &[f64], cycle: &Recursion) -> u64 {
-    if x[8] >= x[7] {
-        warming_bits(x[0], x[1], cycle.steady())
-    } else {
-        0
-    }
+const COOL_TIME: usize = 4;
+const ROUNDS: usize = 9;
+
+/// Time at a cooling station cools more than rest where it loses more, and further rounds warm until the steady state.
+fn round_bits(x: &[f64], start: f64, cycle: &Recursion) -> u64 {
+    let (cools, warms) = (x[8] >= x[7], cycle.steady() >= start);
+    u64::from(cools) << COOL_TIME | u64::from(warms) << ROUNDS
 }
 
 fn after_rounds(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let start = x[0] + x[1];
     let cycle = rounds(&x[1..9])?;
     Ok(Reading {
-        value: cycle.after(x[0], x[9]),
-        holds: round_bits(x, &cycle),
+        value: cycle.after(start, x[9]),
+        holds: round_bits(x, start, &cycle),
     })
 }
 
 fn rounds_below(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let start = x[0] + x[1];
     let cycle = rounds(&x[1..9])?;
-    let value = match cycle.cycles_to(x[0], x[9]) {
+    let value = match cycle.cycles_to(start, x[9]) {
         // The round in which the level is reached is the first that does not stay below.
         Ok(reached) => (reached - 1.0).clamp(0.0, NEVER),
         Err(_) => NEVER,
     };
     Ok(Reading {
         value,
-        holds: round_bits(x, &cycle),
+        holds: round_bits(x, start, &cycle),
     })
 }
 
-/// The coolest start in the warmest room, and the warmest start of the coolest round.
+/// Where cooling loses least beside rest, and the warmest start of the coolest round.
 fn round_checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
     let pick = |high: &[usize]| {
         inputs
@@ -290,7 +295,7 @@ fn round_checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
             .map(|(i, &(a, b))| if high.contains(&i) { b } else { a })
             .collect::<Vec<f64>>()
     };
-    vec![pick(&[1, 4, 5, 7, 9]), pick(&[0, 4, 5, 6, 7, 8, 9])]
+    vec![pick(&[2, 3, 7]), pick(&[0, 4, 5, 6, 7, 8])]
 }
 
 /// A flash of constant flux into the pallet, then rest; the same loss throughout.
@@ -411,7 +416,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "pallet-after-rounds",
         parameters: AFTER_ROUNDS,
         result: "temperature",
-        formula: "T* + (pallet − T*) × Aⁿ after rounds of rest, flash and cooling, A = e^(−((round-time − cool-time) × loss + cool-time × cool-loss) / capacity)",
+        formula: "T* + (room + above-room − T*) × Aⁿ after rounds of rest, flash and cooling, A = e^(−((round-time − cool-time) × loss + cool-time × cool-loss) / capacity)",
         source: SOURCE,
         accuracy: Accuracy::Relative(1.0e-9),
         evaluate: |x| {
@@ -423,7 +428,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "pallet-rounds-below",
         parameters: ROUNDS_BELOW,
         result: "count",
-        formula: "rounds after which the pallet is still below `level`, a million where it always is: ln((T* − level) / (T* − pallet)) / ln A, rounded up, less 1",
+        formula: "rounds after which the pallet is still below `level`, a million where it always is: ln((T* − level) / (T* − room − above-room)) / ln A, rounded up, less 1",
         source: SOURCE,
         accuracy: Accuracy::Absolute(0.0),
         evaluate: |x| {

@@ -212,10 +212,10 @@ pub struct Stated {
 /// A value.
 #[derive(Debug, Clone)]
 pub enum Value {
-    /// A quantity with its tolerance.
-    Quantity(Quantity),
+    /// A quantity with its tolerance. Boxed, as most settings of most things are not stated at all.
+    Quantity(Box<Quantity>),
     /// A range.
-    Range(Limits),
+    Range(Box<Limits>),
     /// A text.
     Text(String),
     /// Yes or no.

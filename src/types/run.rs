@@ -349,7 +349,7 @@ fn parts(standard: &Standard, run: &mut Run, problems: &mut Vec<Diagnostic>) {
 /// A share that is zero because the others make the whole.
 fn zero(span: Span) -> Stated {
     Stated {
-        value: Value::Quantity(Quantity {
+        value: Value::Quantity(Box::new(Quantity {
             nominal: Exact::ZERO,
             low: Exact::ZERO,
             high: Exact::ZERO,
@@ -357,7 +357,7 @@ fn zero(span: Span) -> Stated {
             unit: Unit::percent(),
             tolerance: None,
             resolution: Exact::ZERO,
-        }),
+        })),
         span,
         origin: Origin::Standard,
         per: None,

@@ -2,7 +2,7 @@
 
 use super::condition::record_words;
 use super::kinds::limits;
-use super::literal::{Reader, check_possible};
+use super::literal::{Number, Reader, check_possible};
 use super::model::{
     Field, InstanceId, Limits, Measure, Quantity, Standard, Target, Tolerance, Type, Value,
 };
@@ -11,7 +11,7 @@ use crate::interval::Bounds;
 use crate::names::did_you_mean;
 use crate::source::Span;
 use crate::syntax::tree::{self, Literal, ValueNode, Word};
-use crate::units::{Dimension, Exact, Unit};
+use crate::units::{Dimension, Exact, Unit, show_exact};
 
 /// What is needed to read a value.
 pub(super) struct Values<'a> {
@@ -124,6 +124,9 @@ impl Values<'_> {
                         Some(self.tolerance(field, measure, tolerance, value.span, problems)?)
                     }
                 };
+                if let Some(tolerance) = &tolerance {
+                    problems.extend(doubtful_unit(field, &number, tolerance));
+                }
                 let (low, high) = reach(&number.exact, tolerance.as_ref());
                 let bounds = Bounds::new(low.outward().0, high.outward().1);
                 Quantity {
@@ -183,7 +186,7 @@ impl Values<'_> {
             problems.push(problem);
             return None;
         }
-        Some(Value::Quantity(quantity))
+        Some(Value::Quantity(Box::new(quantity)))
     }
 
     fn tolerance(
@@ -347,8 +350,37 @@ impl Values<'_> {
             problems.push(problem);
             return None;
         }
-        Some(Value::Range(range))
+        Some(Value::Range(Box::new(range)))
     }
+}
+
+/// A tolerance in another unit that is finer than a tenth of the value's last written digit.
+fn doubtful_unit(field: &Field, number: &Number, tolerance: &Tolerance) -> Option<Diagnostic> {
+    let own = number.unit.as_difference();
+    if tolerance.relative || tolerance.unit.spelling() == own.spelling() {
+        return None;
+    }
+    let size = Exact::max(&tolerance.plus, &tolerance.minus);
+    // The resolution is half of the last digit.
+    if size.is_zero() || size.mul(&Exact::from_int(5)) >= number.resolution {
+        return None;
+    }
+    let written = tolerance.unit.from_base(&size);
+    Some(
+        Diagnostic::new(
+            Code::ToleranceUnit,
+            tolerance.span,
+            format!(
+                "the tolerance of `{}` is far finer than the value is written; its unit may be a slip",
+                field.name
+            ),
+            "in another unit than the value",
+        )
+        .help(format!(
+            "did you mean `± {}`?",
+            show_exact(&own.to_base(&written), &own).replace('Δ', "")
+        )),
+    )
 }
 
 /// The interval a tolerance allows around a value.

@@ -364,8 +364,13 @@ impl<'a> Search<'a> {
             count if count <= MOST_FREE => Basis::Sampled,
             count => Basis::Thinned(count),
         };
+        let mut bottom = lowest;
+        if self.heat.is_some() {
+            // No time, mass, index or absolute temperature lies below zero, whatever the solver's error.
+            bottom = bottom.max(0.0);
+        }
         Ok(Worst {
-            low: lowest,
+            low: bottom,
             high: highest,
             low_at: self.point(&low.shares),
             high_at: self.point(&high.shares),

@@ -82,7 +82,7 @@ fn holds(pass: &Pass, x: &[f64], zones: usize, from: f64) -> u64 {
 /// Whether film and fabric hold next to no water any more at a time, s.
 fn is_dry(pass: &Pass, x: &[f64], time: f64) -> bool {
     let (ink, fabric) = (x[INK_MASS], x[FABRIC_MASS]);
-    (x[5] == 0.0 || pass.at(Place::InkWater, time) <= 0.02 * ink)
+    (x[5] <= 1.0e-12 || pass.at(Place::InkWater, time) <= 0.02 * ink)
         && pass.at(Place::FabricWater, time) <= 0.01 * fabric
 }
 

@@ -1,0 +1,296 @@
+//! A misspelt word never leaves a clean check.
+//!
+//! Every word of every standard and plan of the demo room, and of the shipped specs as a room would
+//! have them in its own folder, is misspelt in four ways: a letter dropped, doubled, changed, two
+//! swapped. Keywords, names, choices and units alike. The check of the whole room then says something
+//! it did not say before, or comes to another outcome.
+//!
+//! Exempt, and nothing else:
+//! - texts in quotes, and comments: they are for the reader;
+//! - the name behind `rule` and `caution`: nothing refers to it, so a misspelling is another name;
+//! - a word that stands nowhere else in the room: it is the declaration of something nobody uses, and
+//!   misspelling it is another name for the same thing;
+//! - what [`SAME`] lists: a misspelling that is another good word of the same effect.
+//!
+//! `STRIKEOFF_LONG=1 cargo test --release --test misspelling -- --nocapture` tries all words.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(clippy::print_stderr)]
+
+mod demo_room;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use demo_room::{Random, Room, quick};
+use strikeoff::check::{Prepared, check_plan};
+use strikeoff::diagnostic::{Diagnostic, Outcome};
+use strikeoff::names::SHIPPED;
+use strikeoff::source::Store;
+
+/// Misspellings that give another good text which comes to the same: the line, the word, the other word.
+///
+/// An empty line stands for any.
+const SAME: &[(&str, &str, &str)] = &[
+    // One piece and several are the same unit.
+    ("", "pieces", "piece"),
+    // The lower end of what is possible may be lower still without any value being affected.
+    ("molar-energy from 10 kJ/mol", "kJ", "J"),
+];
+
+/// Characters of words and units.
+fn is_word(character: char) -> bool {
+    character.is_alphanumeric() || "-°µΔ²³%_".contains(character)
+}
+
+/// Where the words of a text stand, texts in quotes and comments left out.
+fn words(text: &str) -> Vec<std::ops::Range<usize>> {
+    let mut found = Vec::new();
+    let (mut quoted, mut comment, mut escaped) = (false, false, false);
+    let mut start: Option<usize> = None;
+    for (at, character) in text.char_indices().chain([(text.len(), '\n')]) {
+        let here = !quoted && !comment && is_word(character);
+        if !here && let Some(start) = start.take() {
+            let word = &text[start..at];
+            // Numbers are values, not words; a misspelt value is another value.
+            let number = word
+                .trim_start_matches('-')
+                .starts_with(|first: char| first.is_ascii_digit());
+            if !number && word != "-" {
+                found.push(start..at);
+            }
+        }
+        if here && start.is_none() {
+            start = Some(at);
+        }
+        match character {
+            '\n' => (quoted, comment, escaped) = (false, false, false),
+            '"' if !comment && !escaped => quoted = !quoted,
+            '#' if !quoted => comment = true,
+            _ => {}
+        }
+        escaped = quoted && character == '\\' && !escaped;
+    }
+    found
+}
+
+/// One misspelling of a word; `None` when it is the word itself.
+fn misspelt(random: &Random, word: &str, way: usize) -> Option<String> {
+    let mut letters: Vec<char> = word.chars().collect();
+    let at = random.below(letters.len());
+    match way {
+        0 => {
+            letters.remove(at);
+        }
+        1 => letters.insert(at, letters[at]),
+        2 => {
+            let next = (at + 1) % letters.len();
+            letters.swap(at, next);
+        }
+        _ => {
+            let alphabet: Vec<char> = ('a'..='z').collect();
+            letters[at] = *random.pick(&alphabet);
+        }
+    }
+    let other: String = letters.into_iter().collect();
+    (other != word).then_some(other)
+}
+
+/// What a check of the room says: diagnostics, and outcomes by plan.
+type Said = BTreeSet<(String, String)>;
+
+fn said(path: &str, diagnostics: &[Diagnostic]) -> impl Iterator<Item = (String, String)> {
+    diagnostics.iter().map(move |one| {
+        (
+            path.to_owned(),
+            format!("{} {}", one.code.slug(), one.headline),
+        )
+    })
+}
+
+fn check(store: &Store, prepared: &Prepared, path: &str, text: &str) -> Said {
+    let mut store = store.clone();
+    let file = store.add(path, text);
+    let report = check_plan(&store, prepared, 0, file, quick());
+    let counts = Outcome::ALL.map(|outcome| report.counts.of(outcome));
+    let cautions = report
+        .cautions
+        .iter()
+        .map(|one| (path.to_owned(), one.words.clone()));
+    said(path, &report.diagnostics)
+        .chain(cautions)
+        .chain([(path.to_owned(), format!("{counts:?}"))])
+        .collect()
+}
+
+struct Bench {
+    room: Room,
+    store: Store,
+    prepared: Prepared,
+    problems: BTreeSet<String>,
+    plans: BTreeMap<String, Said>,
+    /// How often each word stands in the room.
+    uses: BTreeMap<String, usize>,
+}
+
+impl Bench {
+    fn new() -> Self {
+        let mut room = Room::with_specs();
+        // A spec that the room does not use would not be read at all.
+        let root = room.files.get_mut(demo_room::ROOT).unwrap();
+        for (name, _) in SHIPPED {
+            let line = format!("use \"shipped/{name}.std\"\n");
+            if !root.contains(&line) {
+                root.push_str(&line);
+            }
+        }
+        let (store, prepared) = room.prepare(demo_room::ROOT);
+        assert!(
+            prepared.usable(),
+            "{:#?}",
+            demo_room::errors(&prepared.problems)
+        );
+        let plans = room.plans().map(|path| {
+            (
+                path.to_owned(),
+                check(&store, &prepared, path, &room.files[path]),
+            )
+        });
+        let plans = plans.collect();
+        let problems = prepared
+            .problems
+            .iter()
+            .map(|one| one.headline.clone())
+            .collect();
+        let mut uses: BTreeMap<String, usize> = BTreeMap::new();
+        for text in room.files.values() {
+            for word in words(text) {
+                *uses.entry(text[word].to_owned()).or_default() += 1;
+            }
+        }
+        Self {
+            room,
+            store,
+            prepared,
+            problems,
+            plans,
+            uses,
+        }
+    }
+
+    /// Whether a change of one file is noticed.
+    fn noticed(&self, path: &str, text: &str) -> bool {
+        if path.ends_with(".plan") {
+            return check(&self.store, &self.prepared, path, text) != self.plans[path];
+        }
+        let mut room = self.room.clone();
+        room.files.insert(path.to_owned(), text.to_owned());
+        let (store, prepared) = room.prepare(demo_room::ROOT);
+        if prepared
+            .problems
+            .iter()
+            .any(|one| !self.problems.contains(&one.headline))
+        {
+            return true;
+        }
+        self.plans
+            .iter()
+            .any(|(path, before)| check(&store, &prepared, path, &self.room.files[path]) != *before)
+    }
+
+    /// Whether a word is a name that nothing else mentions.
+    fn is_own_name(&self, text: &str, word: &std::ops::Range<usize>) -> bool {
+        let line = text[..word.start].rsplit('\n').next().unwrap();
+        if matches!(line.trim(), "rule" | "caution") && !line.starts_with(' ') {
+            return true;
+        }
+        let name = &text[word.clone()];
+        // `power power from …`: a setting called as its dimension.
+        let dimension = text[word.end..].split_whitespace().next() == Some(name);
+        let declares = line.trim().is_empty() && dimension;
+        self.uses[name] == 1 + usize::from(declares)
+    }
+}
+
+fn line_of<'t>(text: &'t str, word: &std::ops::Range<usize>) -> &'t str {
+    let start = text[..word.start].rfind('\n').map_or(0, |at| at + 1);
+    let end = text[word.end..]
+        .find('\n')
+        .map_or(text.len(), |at| word.end + at);
+    text[start..end].trim()
+}
+
+/// Tries words of these files; every `stride`th misspelling.
+fn misspell(bench: &Bench, paths: &[&str], stride: usize) {
+    let (mut tried, mut names) = (0, BTreeSet::new());
+    let mut silent = Vec::new();
+    let random = Random::new(7);
+    let mut turn = 0;
+    for path in paths {
+        let text = &bench.room.files[*path];
+        for word in words(text) {
+            for way in 0..4 {
+                let Some(other) = misspelt(&random, &text[word.clone()], way) else {
+                    continue;
+                };
+                turn += 1;
+                if turn % stride != 0 {
+                    continue;
+                }
+                tried += 1;
+                let mut changed = text.clone();
+                changed.replace_range(word.clone(), &other);
+                if bench.noticed(path, &changed) {
+                    continue;
+                }
+                let (line, was) = (line_of(text, &word), &text[word.clone()]);
+                if bench.is_own_name(text, &word) {
+                    names.insert(was.to_owned());
+                } else if !SAME
+                    .iter()
+                    .any(|(where_, from, to)| line.contains(where_) && *from == was && *to == other)
+                {
+                    silent.push(format!("{path}: `{was}` as `{other}` in\n    {line}"));
+                }
+            }
+        }
+    }
+    eprintln!(
+        "{tried} misspellings in {} files; names of their own: {names:?}",
+        paths.len()
+    );
+    assert!(
+        silent.is_empty(),
+        "{} silent:\n{}",
+        silent.len(),
+        silent.join("\n")
+    );
+    assert!(tried > 100);
+}
+
+fn stride(short: usize) -> usize {
+    if std::env::var_os("STRIKEOFF_LONG").is_some() {
+        1
+    } else {
+        short
+    }
+}
+
+#[test]
+fn no_misspelling_in_a_plan_is_silent() {
+    let bench = Bench::new();
+    let plans: Vec<&str> = bench.room.plans().collect();
+    misspell(&bench, &plans, stride(13));
+}
+
+#[test]
+fn no_misspelling_in_a_standard_is_silent() {
+    let bench = Bench::new();
+    let standards: Vec<&str> = bench.room.standards().collect();
+    misspell(&bench, &standards, stride(101));
+}
+
+#[test]
+fn words_are_found_outside_texts_and_comments() {
+    let text = "  a-b 2.5 m/min \"c \\\" d\" 80 /in # e\nper practice ± 5 %\n";
+    let found: Vec<&str> = words(text).into_iter().map(|word| &text[word]).collect();
+    assert_eq!(found, ["a-b", "m", "min", "in", "per", "practice", "%"]);
+}
