@@ -1,12 +1,20 @@
 //! How long the heat engine takes: `cargo bench --bench heat`.
 //!
-//! Aims: 150 µs for a plastisol pass, 300 µs for a water-based one, 5 ms for a worst case of 2 + 2⁴ runs.
-#![allow(missing_docs, clippy::unwrap_used)]
+//! Aims: 150 µs for a plastisol pass, 300 µs for a water-based one, 5 ms for a figure with all its corners, 6 s for a
+//! thousand plans whose rules all rest on the engine, on one core.
+#![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
-use divan::{Bencher, black_box};
+use divan::{Bencher, black_box, counter::ItemsCount};
+use strikeoff::check::{prepare, results};
+use strikeoff::diagnostic::Outcome;
+use strikeoff::eval::{Memory, Scene};
+use strikeoff::names::{ReadProblem, Shelf, plan_scope};
 use strikeoff::physics::over::worst;
 use strikeoff::physics::thermal::{Body, Settings, Start, Zone, run};
 use strikeoff::physics::{Function, Passes, functions};
+use strikeoff::source::Store;
+use strikeoff::syntax;
+use strikeoff::types::{Run, build_run};
 
 fn main() {
     divan::main();
@@ -95,5 +103,85 @@ fn worst_peak(bencher: Bencher<'_, '_>) {
         worst(peak, black_box(&inputs), &mut Passes::default())
             .unwrap()
             .points
+    });
+}
+
+/// No files beside the standard.
+struct Alone;
+
+impl Shelf for Alone {
+    fn read(&self, _: &str) -> Result<String, ReadProblem> {
+        Err(ReadProblem::Missing)
+    }
+
+    fn neighbours(&self, _: &str) -> Vec<String> {
+        Vec::new()
+    }
+}
+
+/// A thousand different plans with tolerances on all that heats the print: three figures of the film, one of the flash.
+#[divan::bench(sample_count = 3, sample_size = 1)]
+fn thousand_plans_with_full_physics(bencher: Bencher<'_, '_>) {
+    const COUNT: u32 = 1_000;
+    let mut store = Store::new();
+    let root = store.add("hot.std", include_str!("hot.std"));
+    let prepared = prepare(&mut store, &Alone, root);
+    assert!(prepared.usable(), "{:?}", prepared.problems);
+    let runs: Vec<Run> = (0..COUNT)
+        .map(|n| {
+            let text = format!(
+                r#"run "{n}" against "hot.std"
+oven {{
+  chamber 2.44 m ± 2 cm
+  belt 2.{:03} m/min ± 3 %
+  air {} °C ± 3 K
+  transfer 3{} W/(m²·K) ± 5 %
+  vapour 1.5 to 6 kPa
+}}
+coat {{
+  mass {} g/m² ± 10 %
+  cloth 180 g/m² ± 5 %
+  thick 0.7 mm ± 15 %
+  moisture 4 to 8 %
+  regain 7.5 %
+}}
+plate {{
+  flux {} W/m² ± 5 %
+  warm 4{} °C ± 5 K
+}}
+"#,
+                n * 7 % 1000,
+                165 + n % 13,
+                n % 10,
+                90 + n % 60,
+                7000 + n % 11 * 200,
+                n % 9,
+            );
+            let file = store.add(format!("{n}.plan"), text);
+            let parsed = syntax::parse(file, store.get(file).text());
+            let (scope, _) = plan_scope(&parsed.tree);
+            let mut problems = Vec::new();
+            let run = build_run(file, &prepared.standard, &scope, &mut problems);
+            assert!(
+                parsed.problems.is_empty() && problems.is_empty(),
+                "{problems:?}"
+            );
+            run
+        })
+        .collect();
+    // As a check does it: what one plan works out is remembered until the next.
+    let results_of = |run: &Run| {
+        let memory = Memory::default();
+        results(&Scene::new(&prepared.standard, run).remembering(&memory))
+    };
+    let first = results_of(&runs[0]);
+    let decided = first
+        .iter()
+        .filter(|result| result.outcome() != Outcome::NotStated);
+    assert_eq!(decided.count(), 5);
+    bencher.counter(ItemsCount::new(COUNT)).bench_local(|| {
+        for run in &runs {
+            black_box(results_of(black_box(run)).len());
+        }
     });
 }

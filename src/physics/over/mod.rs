@@ -19,7 +19,8 @@ pub enum Basis {
     Exact,
     /// All combinations of ends, and points between, of the inputs that go either way.
     Sampled,
-    /// Too many inputs go either way for all combinations (this many): one after the other was followed to its worst.
+    /// Too many inputs go either way for all combinations (this many): each was set to the end the figure leans to, then
+    /// one after the other followed to its worst until nothing changed.
     Thinned(usize),
 }
 

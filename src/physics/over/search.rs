@@ -4,11 +4,13 @@ use super::{Basis, Worst};
 use crate::physics::function::{Accuracy, Direction, Function, Outside};
 use crate::physics::passes::{Heat, Passes, Reading};
 
-/// Inputs that go either way for which all combinations of ends are tried (2⁶ corners).
-const MOST_FREE: usize = 6;
+/// Inputs that go either way for which all combinations of ends are tried (2³ corners, each way).
+const MOST_FREE: usize = 3;
 /// Shares of an input's span tried one by one.
-const BETWEEN: [f64; 5] = [0.0, 0.25, 0.5, 0.75, 1.0];
-/// How far apart those shares are.
+const ENDS_AND_MIDDLE: [f64; 3] = [0.0, 0.5, 1.0];
+/// Shares tried where those between the ends are worse.
+const QUARTERS: [f64; 2] = [0.25, 0.75];
+/// How far apart all of these are.
 const STEP: f64 = 0.25;
 /// Golden sections that narrow half a span to a hundred-millionth, at which a turning point is exact to rounding.
 const SECTIONS: usize = 38;
@@ -130,6 +132,9 @@ impl<'a> Search<'a> {
                     self.better(found, shares, up)?;
                 }
             }
+        } else {
+            self.lean(&mut low, false)?;
+            self.lean(&mut high, true)?;
         }
         for (found, up) in [(&mut low, false), (&mut high, true)] {
             self.follow(found, up)?;
@@ -153,28 +158,57 @@ impl<'a> Search<'a> {
         })
     }
 
+    /// Sets every free input to the end towards which the figure leans from the middle, the others in the middle.
+    fn lean(&mut self, found: &mut Found, up: bool) -> Result<(), Stop> {
+        let mut shares = found.shares.clone();
+        for input in self.free.clone() {
+            let mut moved = found.shares.clone();
+            moved[input] = 1.0;
+            let worse = (self.value(&moved)? > found.value) == up;
+            shares[input] = f64::from(u8::from(worse));
+        }
+        self.better(found, shares, up)
+    }
+
     /// Follows each free input in turn to its worst, until a round changes nothing.
+    ///
+    /// Where all combinations of ends were tried, the first round looks in the middle of each span only, and at the
+    /// quarters where the middle is worse than the ends: between them a figure rarely turns twice.
     fn follow(&mut self, found: &mut Found, up: bool) -> Result<(), Stop> {
         for round in 0..MOST_ROUNDS {
             let before = found.value;
-            // The first round need not repeat the ends where all their combinations were tried.
-            let ends = round > 0 || self.free.len() > MOST_FREE;
-            let tried = if ends {
-                &BETWEEN[..]
-            } else {
-                &BETWEEN[1..BETWEEN.len() - 1]
-            };
+            let ends_tried = round == 0 && self.free.len() <= MOST_FREE;
             for input in self.free.clone() {
-                for &share in tried {
-                    let mut shares = found.shares.clone();
-                    if shares[input] != share {
-                        shares[input] = share;
-                        self.better(found, shares, up)?;
-                    }
+                self.look(
+                    found,
+                    input,
+                    if ends_tried { &[0.5] } else { &ENDS_AND_MIDDLE },
+                    up,
+                )?;
+                if found.shares[input] == 0.5 {
+                    self.look(found, input, &QUARTERS, up)?;
                 }
             }
             if found.value == before {
                 break;
+            }
+        }
+        Ok(())
+    }
+
+    /// Tries these shares of one input's span.
+    fn look(
+        &mut self,
+        found: &mut Found,
+        input: usize,
+        shares: &[f64],
+        up: bool,
+    ) -> Result<(), Stop> {
+        for &share in shares {
+            let mut shares = found.shares.clone();
+            if shares[input] != share {
+                shares[input] = share;
+                self.better(found, shares, up)?;
             }
         }
         Ok(())
