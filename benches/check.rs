@@ -263,7 +263,7 @@ order {{
                 number % 9,
                 number % 8,
                 number % 10,
-                number % 4 + usize::from(number % 10 == 0) * 4,
+                number % 4 + usize::from(number % 10 == 0) * 5,
             );
             let file = store.add(format!("{number}.plan"), text);
             run_of(store, prepared, file).unwrap()

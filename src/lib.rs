@@ -3,6 +3,10 @@
 //!
 //! Text goes in, a [`diagnostic::Report`] comes out. The modules in reading order:
 
+// What pest generates without its `std` names `alloc`; with `std` it would ask for the stack left at every rule,
+// and brackets cannot nest deeply here anyhow (`syntax/mask.rs`).
+extern crate alloc;
+
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;

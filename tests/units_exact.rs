@@ -151,8 +151,15 @@ proptest! {
             let step = x.abs().mul(&Exact::from_int(10).powi(1 - digits as i32).unwrap());
             prop_assert!(high.sub(&low) <= step, "{} {}", down, up);
         }
-        if let Some(whole) = x.decimal() && let Ok(read) = Exact::parse_decimal(&whole) {
-            prop_assert_eq!(read, x);
+        // Twelve places are written whole exactly when they are the number.
+        let near = x.decimal_near(12);
+        match (x.decimal(), Exact::parse_decimal(&near)) {
+            (Some(whole), Ok(read)) => {
+                prop_assert_eq!(&whole, &near);
+                prop_assert_eq!(read, x);
+            }
+            (None, Ok(read)) => prop_assert_ne!(read, x),
+            (_, Err(_)) => {}
         }
     }
 

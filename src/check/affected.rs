@@ -1,69 +1,206 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
-use std::cell::OnceCell;
-use std::collections::HashMap;
+use crate::eval::{Leaf, Scene};
+use crate::types::{
+    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Requirement,
+    Rule, Standard,
+};
 
-use crate::eval::{Leaf, Scene, reachable};
+use super::outcome::{Applied, RuleResult};
 
-use super::outcome::{Applied, RuleResult, frame};
+/// The settings that each requirement of a standard can rest on, formulas followed.
+///
+/// It asks for kinds of things, not for the things of one run, so it is worked out once for all plans.
+#[derive(Debug, Clone)]
+pub(super) struct Reach {
+    /// Where each kind's settings start among all.
+    starts: Vec<usize>,
+    /// One bit a setting, for each rule and requirement.
+    rules: Vec<Vec<Bits>>,
+}
 
-/// All results of a run as it is stated, with what each rests on.
+/// A set of settings.
+#[derive(Debug, Clone)]
+struct Bits(Vec<u64>);
+
+impl Bits {
+    /// Adds one; `false` if it was there.
+    fn add(&mut self, at: usize) -> bool {
+        let bit = 1 << (at % 64);
+        self.0.get_mut(at / 64).is_some_and(|word| {
+            let new = *word & bit == 0;
+            *word |= bit;
+            new
+        })
+    }
+
+    fn has(&self, at: usize) -> bool {
+        self.0
+            .get(at / 64)
+            .is_some_and(|word| word & (1 << (at % 64)) != 0)
+    }
+}
+
+impl Reach {
+    /// That of all requirements of a standard.
+    pub(super) fn of(standard: &Standard) -> Self {
+        let mut starts = Vec::with_capacity(standard.kinds.len());
+        let mut count = 0_usize;
+        for kind in &standard.kinds {
+            starts.push(count);
+            count += kind.fields.len();
+        }
+        let requirement = |rule: &Rule, requirement: &Requirement| {
+            let mut walk = Walk {
+                standard,
+                starts: &starts,
+                found: Bits(vec![0; count.div_ceil(64)]),
+                open: Vec::new(),
+            };
+            let conditions = rule.when.iter().chain(&rule.permissions);
+            for condition in conditions.chain([&requirement.condition]) {
+                walk.condition(condition);
+            }
+            walk.formulas();
+            walk.found
+        };
+        let rules = standard
+            .rules
+            .iter()
+            .map(|rule| {
+                rule.requirements
+                    .iter()
+                    .map(|one| requirement(rule, one))
+                    .collect()
+            })
+            .collect();
+        Self { starts, rules }
+    }
+
+    /// Whether a result can be another one when this setting of this kind has another value.
+    fn reaches(&self, result: &RuleResult, kind: KindId, field: FieldId) -> bool {
+        let of_rule = self.rules.get(result.rule);
+        let Some(bits) = of_rule.and_then(|rule| rule.get(result.requirement)) else {
+            return true;
+        };
+        let start = self.starts.get(kind.0 as usize);
+        start.is_none_or(|start| bits.has(start + field.0 as usize))
+    }
+}
+
+/// Follows what conditions rest on. Every formula is looked at once, however often it is used.
+struct Walk<'a> {
+    standard: &'a Standard,
+    starts: &'a [usize],
+    found: Bits,
+    /// Formulas still to be followed.
+    open: Vec<&'a Expression>,
+}
+
+impl<'a> Walk<'a> {
+    fn formulas(&mut self) {
+        while let Some(formula) = self.open.pop() {
+            self.expression(formula);
+        }
+    }
+
+    fn condition(&mut self, condition: &'a Condition) {
+        match &condition.node {
+            ConditionNode::Compare { left, right, .. } => {
+                self.expression(left);
+                self.expression(right);
+            }
+            ConditionNode::Within { subject, range } => {
+                self.expression(subject);
+                self.path(range);
+            }
+            ConditionNode::RangeWithin { inner, outer } => {
+                self.path(inner);
+                self.path(outer);
+            }
+            ConditionNode::Is { path, .. }
+            | ConditionNode::IsStep { path, .. }
+            | ConditionNode::Stated(path) => self.path(path),
+            ConditionNode::Same { left, right } => {
+                self.path(left);
+                self.path(right);
+            }
+            ConditionNode::And(list) | ConditionNode::Or(list) => {
+                for part in list {
+                    self.condition(part);
+                }
+            }
+            ConditionNode::Not(inner) => self.condition(inner),
+            ConditionNode::Wrong => {}
+        }
+    }
+
+    fn expression(&mut self, expression: &'a Expression) {
+        match &expression.node {
+            ExpressionNode::Constant(_) => {}
+            ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => self.path(path),
+            ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
+                self.expression(inner);
+            }
+            ExpressionNode::Binary { left, right, .. } => {
+                self.expression(left);
+                self.expression(right);
+            }
+            ExpressionNode::Call(_, arguments) => {
+                for argument in arguments {
+                    self.expression(argument);
+                }
+            }
+            ExpressionNode::Over { body, .. } => {
+                if let Some(body) = body {
+                    self.expression(body);
+                }
+            }
+        }
+    }
+
+    fn path(&mut self, path: &'a Path) {
+        for hop in &path.hops {
+            let Hop::Field(kind, field) = hop else {
+                continue;
+            };
+            let start = self.starts.get(kind.0 as usize).copied().unwrap_or(0);
+            if !self.found.add(start + field.0 as usize) {
+                continue;
+            }
+            let setting = self.standard.field(*kind, *field);
+            self.open.extend(setting.formula.as_ref());
+            if let Some(reference) = &setting.reference {
+                self.path(reference);
+            }
+        }
+    }
+}
+
+/// All results of a run as it is stated, with what each can rest on.
 pub(super) struct Before<'a> {
     scene: Scene<'a>,
     /// The results.
     pub(super) results: &'a [RuleResult],
-    /// Worked out when the first repair is looked for.
-    affected: OnceCell<Affected>,
-}
-
-/// Indices of results.
-#[derive(Default)]
-struct Affected {
-    by_leaf: HashMap<Leaf, Vec<usize>>,
-    /// Those that rest on too much to tell.
-    by_any: Vec<usize>,
+    reach: &'a Reach,
 }
 
 impl<'a> Before<'a> {
     /// The results of `scene`.
-    pub(super) fn new(scene: Scene<'a>, results: &'a [RuleResult]) -> Self {
+    pub(super) fn new(scene: Scene<'a>, results: &'a [RuleResult], reach: &'a Reach) -> Self {
         Self {
             scene,
             results,
-            affected: OnceCell::new(),
+            reach,
         }
     }
 
     /// The results that can be other ones when this setting has another value.
     pub(super) fn affected(&self, leaf: Leaf) -> impl Iterator<Item = &'a RuleResult> {
-        let affected = self.affected.get_or_init(|| self.work_out());
-        let own = affected.by_leaf.get(&leaf).into_iter().flatten();
-        own.chain(&affected.by_any)
-            .filter_map(|index| self.results.get(*index))
-    }
-
-    fn work_out(&self) -> Affected {
-        let mut affected = Affected::default();
-        for (index, result) in self.results.iter().enumerate() {
-            if result.applied == Applied::ToNothing {
-                continue;
-            }
-            let rule = &self.scene.standard.rules[result.rule];
-            let requirement = &rule.requirements[result.requirement].condition;
-            let parts = rule
-                .when
-                .iter()
-                .chain([requirement])
-                .chain(&rule.permissions);
-            match reachable(&self.scene, frame(result.each), parts) {
-                Some(leaves) => {
-                    for leaf in leaves {
-                        affected.by_leaf.entry(leaf).or_default().push(index);
-                    }
-                }
-                None => affected.by_any.push(index),
-            }
-        }
-        affected
+        let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
+        let reach = self.reach;
+        self.results.iter().filter(move |result| {
+            result.applied != Applied::ToNothing && reach.reaches(result, kind, leaf.field)
+        })
     }
 }

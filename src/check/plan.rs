@@ -1,5 +1,7 @@
 //! From texts to reports: a standard made ready once, then plan after plan against it.
 
+use std::sync::OnceLock;
+
 use crate::diagnostic::{
     Caution, Check, Code, Counts, Diagnostic, PlanReport, RuleInfo, Severity, StandardReport,
 };
@@ -12,7 +14,7 @@ use crate::types::{
 };
 use crate::units::Exact;
 
-use super::affected::Before;
+use super::affected::{Before, Reach};
 use super::atom::decisive;
 use super::finding::{Depth, finding, subject_words};
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
@@ -46,6 +48,8 @@ pub struct Prepared {
     pub standard: Standard,
     /// What is wrong with its texts, or worth a look.
     pub problems: Vec<Diagnostic>,
+    /// What each requirement rests on; worked out when the first plan is checked.
+    reach: OnceLock<Reach>,
 }
 
 impl Prepared {
@@ -102,7 +106,11 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     problems.extend(doubles);
     let standard = build_standard(root, loaded.files, &scope, &mut problems);
     sort(&mut problems);
-    Prepared { standard, problems }
+    Prepared {
+        standard,
+        problems,
+        reach: OnceLock::new(),
+    }
 }
 
 /// Worst first, then in the order of the text.
@@ -142,13 +150,7 @@ pub fn check_plan(
             .iter()
             .any(|diagnostic| diagnostic.severity == Severity::Error);
         if readable {
-            check_run(
-                &prepared.standard,
-                &run,
-                options,
-                &mut report,
-                &mut diagnostics,
-            );
+            check_run(prepared, &run, options, &mut report, &mut diagnostics);
         }
     }
     sort(&mut diagnostics);
@@ -157,12 +159,14 @@ pub fn check_plan(
 }
 
 fn check_run(
-    standard: &Standard,
+    prepared: &Prepared,
     run: &Run,
     options: Options,
     report: &mut PlanReport,
     diagnostics: &mut Vec<Diagnostic>,
 ) {
+    let standard = &prepared.standard;
+    let reach = prepared.reach.get_or_init(|| Reach::of(standard));
     let memory = Memory::default();
     let scene = Scene::new(standard, run).remembering(&memory);
     let all = results(&scene);
@@ -170,7 +174,7 @@ fn check_run(
         repairs: options.repairs,
         allow_risk: options.allow_risk,
     };
-    let before = Before::new(scene, &all);
+    let before = Before::new(scene, &all, reach);
     for result in &all {
         let outcome = result.outcome();
         report.counts.add(outcome);

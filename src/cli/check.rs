@@ -39,6 +39,8 @@ pub struct Request {
 pub struct Run {
     /// All texts.
     pub store: Store,
+    /// The standards that were checked against.
+    pub prepared: Vec<Prepared>,
     /// What was found.
     pub report: Report,
 }
@@ -98,7 +100,10 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
         Form::Junit => Format::Junit,
     };
     render(&run.report, &run.store, format, &style, out)?;
-    Ok(exit::of_report(&run.report))
+    let code = exit::of_report(&run.report);
+    // The process ends here: giving memory back piece by piece would only take time.
+    std::mem::forget(run);
+    Ok(code)
 }
 
 /// Says what is wrong with the arguments, which are no more to be trusted than a file.
@@ -190,6 +195,7 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
     work.report.plans = check_all(&work.store, &work.prepared, &plans, request.options);
     Run {
         store: work.store,
+        prepared: work.prepared,
         report: work.report,
     }
 }

@@ -5,9 +5,7 @@ use std::collections::BTreeMap;
 use super::evaluator::{Evaluator, Halt, chosen};
 use super::{Found, Frame, Scene, Stop};
 use crate::interval::Bounds;
-use crate::types::{
-    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Function, Path, Target,
-};
+use crate::types::{Expression, ExpressionNode, FieldId, Function, Path, Target};
 
 /// A setting of a thing.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -27,28 +25,12 @@ const MANY: u32 = 1000;
 /// The stated quantities that an expression rests on, in order of first use, with how often each is used.
 #[must_use]
 pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
-    let mut walk = Walk::new(scene, false);
+    let mut walk = Walk::new(scene);
     for expression in expressions {
         walk.values.begin();
         walk.expression(frame, expression);
     }
     walk.found
-}
-
-/// The stated quantities that conditions may rest on, whatever values they have; `None` when there
-/// are too many to follow.
-#[must_use]
-pub fn reachable<'e>(
-    scene: &Scene<'_>,
-    frame: Frame,
-    conditions: impl IntoIterator<Item = &'e Condition>,
-) -> Option<Vec<Leaf>> {
-    let mut walk = Walk::new(scene, true);
-    for condition in conditions {
-        walk.condition(frame, condition);
-    }
-    let leaves = walk.found.into_iter().map(|(leaf, _)| leaf);
-    (walk.visits <= MOST_VISITS).then(|| leaves.collect())
 }
 
 struct Walk<'a> {
@@ -57,45 +39,19 @@ struct Walk<'a> {
     found: Vec<(Leaf, u32)>,
     /// Where each stands in `found`.
     places: BTreeMap<Leaf, usize>,
-    /// Whether what has no value, or is not chosen, is followed as well.
-    all: bool,
     depth: u32,
     visits: u32,
 }
 
 impl<'a> Walk<'a> {
-    fn new(scene: &'a Scene<'a>, all: bool) -> Self {
+    fn new(scene: &'a Scene<'a>) -> Self {
         Self {
             scene,
             values: Evaluator::new(*scene),
             found: Vec::new(),
             places: BTreeMap::new(),
-            all,
             depth: 0,
             visits: 0,
-        }
-    }
-
-    fn condition(&mut self, frame: Frame, condition: &Condition) {
-        match &condition.node {
-            ConditionNode::Compare { left, right, .. } => {
-                self.expression(frame, left);
-                self.expression(frame, right);
-            }
-            ConditionNode::Within { subject, .. } => self.expression(frame, subject),
-            // What is worked out is there only where it can be worked out.
-            ConditionNode::Stated(path) => self.path(frame, path),
-            ConditionNode::And(list) | ConditionNode::Or(list) => {
-                for part in list {
-                    self.condition(frame, part);
-                }
-            }
-            ConditionNode::Not(inner) => self.condition(frame, inner),
-            ConditionNode::RangeWithin { .. }
-            | ConditionNode::Is { .. }
-            | ConditionNode::Same { .. }
-            | ConditionNode::IsStep { .. }
-            | ConditionNode::Wrong => {}
         }
     }
 
@@ -116,10 +72,10 @@ impl<'a> Walk<'a> {
                 self.expression(frame, left);
                 self.expression(frame, right);
             }
-            ExpressionNode::Call(Function::Otherwise, arguments) if !self.all => {
+            ExpressionNode::Call(Function::Otherwise, arguments) => {
                 self.first(frame, arguments);
             }
-            ExpressionNode::Call(Function::Choose, arguments) if !self.all => {
+            ExpressionNode::Call(Function::Choose, arguments) => {
                 if let Ok(chosen) = chosen(self.scene, frame, arguments, self.values.nesting()) {
                     self.expression(frame, chosen);
                 }

@@ -27,7 +27,7 @@ mod taken;
 
 pub use condition::{Conditions, Truth, condition};
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
-pub use leaves::{Leaf, leaves, reachable};
+pub use leaves::{Leaf, leaves};
 pub use memory::{Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};

@@ -24,16 +24,20 @@ pub(super) fn digest(standard: &Standard) -> Digest {
                 type_words(standard, &field.ty)
             );
             if let Some(possible) = &field.possible {
-                let _ = write!(line, " possible {}", limits(possible));
+                line.push_str(" possible ");
+                limits(&mut line, possible);
             }
             if let Some(formula) = &field.formula {
-                let _ = write!(line, " = {}", expression(standard, formula));
+                line.push_str(" = ");
+                expression(&mut line, standard, formula);
             }
-            if let Some(path) = &field.reference {
-                let _ = write!(line, " = {}", path_words(standard, path));
+            if let Some(reference) = &field.reference {
+                line.push_str(" = ");
+                path(&mut line, standard, reference);
             }
             for (size, _) in &field.steps {
-                let _ = write!(line, " step {}", exact(size));
+                line.push_str(" step ");
+                exact(&mut line, size);
             }
             source(&mut line, field.per.as_ref());
             lines.push(line);
@@ -44,12 +48,9 @@ pub(super) fn digest(standard: &Standard) -> Digest {
                 .iter()
                 .map(|id| kind.fields[id.0 as usize].name.as_str())
                 .collect();
-            lines.push(format!(
-                "parts {} {} {}",
-                kind.name,
-                names.join(","),
-                exact(&whole.total)
-            ));
+            let mut line = format!("parts {} {} ", kind.name, names.join(","));
+            exact(&mut line, &whole.total);
+            lines.push(line);
         }
     }
     for record in &standard.records {
@@ -60,8 +61,8 @@ pub(super) fn digest(standard: &Standard) -> Digest {
         lines.push(format!("record {} {} is {parent}", kind.name, record.name));
         for (field, stated) in kind.fields.iter().zip(&record.values) {
             let Some(stated) = stated else { continue };
-            let shown = value(standard, &stated.value);
-            let mut line = format!("value {} {} {} {shown}", kind.name, record.name, field.name);
+            let mut line = format!("value {} {} {} ", kind.name, record.name, field.name);
+            value(&mut line, standard, &stated.value);
             source(&mut line, stated.per.as_ref());
             if let Some(reason) = &stated.loosened {
                 let _ = write!(line, " loosened {reason:?}");
@@ -74,17 +75,13 @@ pub(super) fn digest(standard: &Standard) -> Digest {
     for rule in &standard.rules {
         rule_lines(standard, rule, &mut lines);
     }
-    let mut hash = Sha256::new();
-    for line in [&format!(
-        "standard {:?} {:?}",
-        standard.name, standard.edition
-    )]
-    .into_iter()
-    .chain(&lines)
-    {
-        hash.update(line.as_bytes());
-        hash.update(b"\n");
+    let mut text = format!("standard {:?} {:?}\n", standard.name, standard.edition);
+    for line in &lines {
+        text.push_str(line);
+        text.push('\n');
     }
+    let mut hash = Sha256::new();
+    hash.update(text.as_bytes());
     let mut text = String::with_capacity(64);
     for byte in hash.finalize() {
         let _ = write!(text, "{byte:02x}");
@@ -103,22 +100,25 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
     source(&mut line, rule.per.as_ref());
     lines.push(line);
     for when in &rule.when {
-        lines.push(format!("when {}", condition(standard, when)));
+        let mut line = "when ".to_owned();
+        condition(&mut line, standard, when);
+        lines.push(line);
     }
     for requirement in &rule.requirements {
-        let mut line = format!(
-            "{} {}",
-            requirement.verb.word(),
-            condition(standard, &requirement.condition)
-        );
+        let mut line = format!("{} ", requirement.verb.word());
+        condition(&mut line, standard, &requirement.condition);
         source(&mut line, requirement.per.as_ref());
         lines.push(line);
     }
     for permission in &rule.permissions {
-        lines.push(format!("may {}", condition(standard, permission)));
+        let mut line = "may ".to_owned();
+        condition(&mut line, standard, permission);
+        lines.push(line);
     }
     for adjust in &rule.adjust {
-        lines.push(format!("adjust {}", path_words(standard, &adjust.path)));
+        let mut line = "adjust ".to_owned();
+        path(&mut line, standard, &adjust.path);
+        lines.push(line);
     }
     for caution in &rule.cautions {
         lines.push(format!("caution {caution:?}"));
@@ -135,13 +135,18 @@ fn source(line: &mut String, source: Option<&Source>) {
     }
 }
 
-fn exact(value: &Exact) -> String {
-    format!("{value:?}")
+fn exact(line: &mut String, value: &Exact) {
+    let _ = write!(line, "{value:?}");
 }
 
-fn limits(limits: &Limits) -> String {
-    let end = |end: &Option<Exact>| end.as_ref().map_or("open".to_owned(), exact);
-    format!("{} to {}", end(&limits.low), end(&limits.high))
+fn limits(line: &mut String, limits: &Limits) {
+    let end = |line: &mut String, end: &Option<Exact>| match end {
+        Some(value) => exact(line, value),
+        None => line.push_str("open"),
+    };
+    end(line, &limits.low);
+    line.push_str(" to ");
+    end(line, &limits.high);
 }
 
 fn type_words(standard: &Standard, ty: &Type) -> String {
@@ -151,37 +156,45 @@ fn type_words(standard: &Standard, ty: &Type) -> String {
     }
 }
 
-fn value(standard: &Standard, value: &Value) -> String {
+fn value(line: &mut String, standard: &Standard, value: &Value) {
     match value {
         Value::Quantity(quantity) => {
-            format!(
-                "{} {} {}",
-                exact(&quantity.nominal),
-                exact(&quantity.low),
-                exact(&quantity.high)
-            )
+            exact(line, &quantity.nominal);
+            line.push(' ');
+            exact(line, &quantity.low);
+            line.push(' ');
+            exact(line, &quantity.high);
         }
-        Value::Range(range) => limits(range),
-        Value::Text(text) => format!("{text:?}"),
-        Value::YesNo(yes) => yes.to_string(),
-        Value::Choice(index) => format!("choice {index}"),
-        Value::Reference(Target::Record(id)) => standard.record(*id).name.clone(),
-        Value::Reference(Target::Thing(id)) => format!("thing {}", id.0),
-        Value::Wrong => "wrong".to_owned(),
+        Value::Range(range) => limits(line, range),
+        Value::Text(text) => {
+            let _ = write!(line, "{text:?}");
+        }
+        Value::YesNo(yes) => {
+            let _ = write!(line, "{yes}");
+        }
+        Value::Choice(index) => {
+            let _ = write!(line, "choice {index}");
+        }
+        Value::Reference(Target::Record(id)) => line.push_str(&standard.record(*id).name),
+        Value::Reference(Target::Thing(id)) => {
+            let _ = write!(line, "thing {}", id.0);
+        }
+        Value::Wrong => line.push_str("wrong"),
     }
 }
 
-fn path_words(standard: &Standard, path: &Path) -> String {
-    let mut words = match path.root {
-        super::Root::Own => "own".to_owned(),
+fn path(line: &mut String, standard: &Standard, path: &Path) {
+    match path.root {
+        super::Root::Own => line.push_str("own"),
         super::Root::Single(kind) | super::Root::Each(kind) | super::Root::Member(kind) => {
-            standard.kind(kind).name.clone()
+            line.push_str(&standard.kind(kind).name);
         }
-    };
+    }
     for hop in &path.hops {
         match hop {
             super::Hop::Field(kind, field) => {
-                let _ = write!(words, ".{}", standard.field(*kind, *field).name);
+                line.push('.');
+                line.push_str(&standard.field(*kind, *field).name);
             }
             super::Hop::Next(kind) | super::Hop::Previous(kind) => {
                 let name = kind.map_or("any", |kind| standard.kind(kind).name.as_str());
@@ -190,67 +203,92 @@ fn path_words(standard: &Standard, path: &Path) -> String {
                 } else {
                     "previous"
                 };
-                let _ = write!(words, ".{way}-{name}");
+                let _ = write!(line, ".{way}-{name}");
             }
-            super::Hop::Place => words.push_str(".place"),
+            super::Hop::Place => line.push_str(".place"),
         }
     }
-    words
 }
 
-fn expression(standard: &Standard, of: &Expression) -> String {
-    match &of.node {
-        ExpressionNode::Constant(constant) => exact(&constant.exact),
-        ExpressionNode::Path(path) => path_words(standard, path),
-        ExpressionNode::RangeEnd { path, high } => {
-            format!(
-                "{}({})",
-                if *high { "high" } else { "low" },
-                path_words(standard, path)
-            )
+/// Writes a list with commas.
+fn list<T>(line: &mut String, items: &[T], mut write: impl FnMut(&mut String, &T)) {
+    for (index, item) in items.iter().enumerate() {
+        if index > 0 {
+            line.push_str(", ");
         }
-        ExpressionNode::Negative(inner) => format!("(- {})", expression(standard, inner)),
+        write(line, item);
+    }
+}
+
+fn expression(line: &mut String, standard: &Standard, of: &Expression) {
+    match &of.node {
+        ExpressionNode::Constant(constant) => exact(line, &constant.exact),
+        ExpressionNode::Path(at) => path(line, standard, at),
+        ExpressionNode::RangeEnd { path: at, high } => {
+            line.push_str(if *high { "high(" } else { "low(" });
+            path(line, standard, at);
+            line.push(')');
+        }
+        ExpressionNode::Negative(inner) => {
+            line.push_str("(- ");
+            expression(line, standard, inner);
+            line.push(')');
+        }
         ExpressionNode::Binary {
             operator,
             left,
             right,
         } => {
-            format!(
-                "({operator:?} {} {})",
-                expression(standard, left),
-                expression(standard, right)
-            )
+            let _ = write!(line, "({operator:?} ");
+            expression(line, standard, left);
+            line.push(' ');
+            expression(line, standard, right);
+            line.push(')');
         }
-        ExpressionNode::Power(base, power) => format!("(^ {} {power})", expression(standard, base)),
+        ExpressionNode::Power(base, power) => {
+            line.push_str("(^ ");
+            expression(line, standard, base);
+            let _ = write!(line, " {power})");
+        }
         ExpressionNode::Call(function, arguments) => {
-            let name = match function {
-                Function::Figure(figure) => figure.name.to_owned(),
-                other => format!("{other:?}"),
-            };
-            let arguments: Vec<String> = arguments
-                .iter()
-                .map(|argument| expression(standard, argument))
-                .collect();
-            format!("{name}({})", arguments.join(", "))
+            match function {
+                Function::Figure(figure) => line.push_str(figure.name),
+                other => {
+                    let _ = write!(line, "{other:?}");
+                }
+            }
+            line.push('(');
+            list(line, arguments, |line, argument| {
+                expression(line, standard, argument);
+            });
+            line.push(')');
         }
         ExpressionNode::Over {
             aggregate,
             kind,
             body,
         } => {
-            let body = body
-                .as_ref()
-                .map(|body| expression(standard, body))
-                .unwrap_or_default();
-            format!("{aggregate:?} {} ({body})", standard.kind(*kind).name)
+            let _ = write!(line, "{aggregate:?} {} (", standard.kind(*kind).name);
+            if let Some(body) = body {
+                expression(line, standard, body);
+            }
+            line.push(')');
         }
     }
 }
 
-fn condition(standard: &Standard, of: &Condition) -> String {
-    let all = |list: &[Condition]| {
-        let parts: Vec<String> = list.iter().map(|part| condition(standard, part)).collect();
-        parts.join(", ")
+fn condition(line: &mut String, standard: &Standard, of: &Condition) {
+    let all = |line: &mut String, word: &str, parts: &[Condition]| {
+        line.push_str(word);
+        list(line, parts, |line, part| condition(line, standard, part));
+        line.push(')');
+    };
+    let names = |line: &mut String, at: &Path, words: &[&str]| {
+        line.push('(');
+        path(line, standard, at);
+        line.push_str(" is ");
+        list(line, words, |line, word| line.push_str(word));
+        line.push(')');
     };
     match &of.node {
         ConditionNode::Compare {
@@ -258,47 +296,56 @@ fn condition(standard: &Standard, of: &Condition) -> String {
             left,
             right,
         } => {
-            format!(
-                "({compare:?} {} {})",
-                expression(standard, left),
-                expression(standard, right)
-            )
+            let _ = write!(line, "({compare:?} ");
+            expression(line, standard, left);
+            line.push(' ');
+            expression(line, standard, right);
+            line.push(')');
         }
         ConditionNode::Within { subject, range } => {
-            format!(
-                "({} within {})",
-                expression(standard, subject),
-                path_words(standard, range)
-            )
+            line.push('(');
+            expression(line, standard, subject);
+            line.push_str(" within ");
+            path(line, standard, range);
+            line.push(')');
         }
         ConditionNode::RangeWithin { inner, outer } => {
-            format!(
-                "({} within {})",
-                path_words(standard, inner),
-                path_words(standard, outer)
-            )
+            line.push('(');
+            path(line, standard, inner);
+            line.push_str(" within ");
+            path(line, standard, outer);
+            line.push(')');
         }
         ConditionNode::Is { path, words, .. } => {
-            format!("({} is {})", path_words(standard, path), words.join(", "))
+            let words: Vec<&str> = words.iter().map(String::as_str).collect();
+            names(line, path, &words);
         }
         ConditionNode::Same { left, right } => {
-            format!(
-                "({} is {})",
-                path_words(standard, left),
-                path_words(standard, right)
-            )
+            line.push('(');
+            path(line, standard, left);
+            line.push_str(" is ");
+            path(line, standard, right);
+            line.push(')');
         }
         ConditionNode::IsStep { path, kinds } => {
-            let names: Vec<&str> = kinds
+            let words: Vec<&str> = kinds
                 .iter()
                 .map(|kind| standard.kind(*kind).name.as_str())
                 .collect();
-            format!("({} is {})", path_words(standard, path), names.join(", "))
+            names(line, path, &words);
         }
-        ConditionNode::Stated(path) => format!("({} stated)", path_words(standard, path)),
-        ConditionNode::And(list) => format!("(and {})", all(list)),
-        ConditionNode::Or(list) => format!("(or {})", all(list)),
-        ConditionNode::Not(inner) => format!("(not {})", condition(standard, inner)),
-        ConditionNode::Wrong => "wrong".to_owned(),
+        ConditionNode::Stated(at) => {
+            line.push('(');
+            path(line, standard, at);
+            line.push_str(" stated)");
+        }
+        ConditionNode::And(parts) => all(line, "(and ", parts),
+        ConditionNode::Or(parts) => all(line, "(or ", parts),
+        ConditionNode::Not(inner) => {
+            line.push_str("(not ");
+            condition(line, standard, inner);
+            line.push(')');
+        }
+        ConditionNode::Wrong => line.push_str("wrong"),
     }
 }

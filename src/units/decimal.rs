@@ -4,7 +4,7 @@ use num_bigint::BigInt;
 use num_integer::Integer;
 use num_traits::{Signed, Zero};
 
-use super::exact::Exact;
+use super::exact::{Exact, Form};
 
 /// Longest decimal that counts as a way to write a number whole.
 const LONGEST_DECIMAL: u32 = 12;
@@ -41,6 +41,26 @@ fn set_point(digits: &BigInt, places: usize) -> String {
     format!("{sign}{whole}.{fraction}")
 }
 
+/// [`Exact::decimal`] of a fraction of two machine words, without big numbers.
+fn small_decimal(num: i64, den: i64) -> Option<String> {
+    let (whole, rest) = (num / den, num % den);
+    // Below 2^63 times 10^12, far inside 128 bits.
+    let scaled = i128::from(rest.unsigned_abs()) * 10_i128.pow(LONGEST_DECIMAL);
+    let (places, left) = (scaled / i128::from(den), scaled % i128::from(den));
+    if left != 0 {
+        return None;
+    }
+    let sign = if num < 0 { "-" } else { "" };
+    let whole = whole.unsigned_abs();
+    if places == 0 {
+        return Some(format!("{sign}{whole}"));
+    }
+    let width = LONGEST_DECIMAL as usize;
+    let mut text = format!("{sign}{whole}.{places:0width$}");
+    text.truncate(text.trim_end_matches('0').len());
+    Some(text)
+}
+
 /// The text without zeros that say nothing: `46.40` is `46.4`, `5.00` is `5`, `1.20e-9` is `1.2e-9`.
 pub(super) fn trim(text: &str) -> String {
     let (digits, power) = match text.split_once('e') {
@@ -62,6 +82,9 @@ impl Exact {
     /// The decimal that is exactly this number, if it has at most 12 places.
     #[must_use]
     pub fn decimal(&self) -> Option<String> {
+        if let Form::Small(num, den) = self.form() {
+            return small_decimal(*num, *den);
+        }
         let (num, den) = self.parts();
         let (scaled, rest) = (num * ten_to(LONGEST_DECIMAL.into())).div_rem(&den);
         rest.is_zero()
