@@ -150,6 +150,21 @@ impl Atom<'_> {
         })
     }
 
+    /// How wide the compared figure is, over what it is compared with where that is no fixed limit.
+    pub(super) fn width(&self, scene: &Scene<'_>, frame: Frame) -> Option<f64> {
+        let aim = match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => Aim {
+                value: left,
+                against: Against::Value(right),
+            },
+            ConditionNode::Within { subject, .. } => Aim::value(subject),
+            _ => return None,
+        };
+        range(scene, frame, aim)
+            .ok()
+            .map(|found| found.bounds.width())
+    }
+
     /// The paths it names, the subject first.
     pub(super) fn paths(&self) -> Vec<&Path> {
         let mut found = Vec::new();

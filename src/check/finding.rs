@@ -8,6 +8,7 @@ use crate::types::{Condition, Field, Rule, Type, source_words};
 use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
 use super::doubt::{Doubt, decided_by};
+use super::measure;
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
 use super::repair::repairs;
@@ -141,12 +142,16 @@ fn compared(
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
     let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
+    let mut measurements = Vec::new();
     let decider = match verdict {
         Verdict::AtRisk(_) => {
             let mut rests_on = atom.leaves(scene, frame);
             rests_on.extend(doubt.leaves(scene, frame));
-            let decided = decided_by(scene, frame, goal, &rests_on);
+            let decided = decided_by(scene, frame, goal, atom, &rests_on);
             facts.decided_by = Some(decided.words);
+            if depth.repairs {
+                measurements = measure::notes(scene, frame, goal, atom, &rests_on);
+            }
             decided.leaf
         }
         _ => None,
@@ -178,6 +183,9 @@ fn compared(
     }
     if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
         diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+    }
+    for note in measurements {
+        diagnostic = diagnostic.note(note);
     }
     if let Verdict::CannotWorkOut(words) = verdict {
         diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));

@@ -4,6 +4,7 @@ mod affected;
 mod atom;
 mod doubt;
 mod finding;
+mod measure;
 mod outcome;
 mod place;
 mod plan;
