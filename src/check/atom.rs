@@ -32,6 +32,18 @@ pub(super) struct Told {
     pub(super) margin: Option<String>,
 }
 
+/// Ends a margin on the right side of its limit.
+const TO_SPARE: &str = "to spare";
+
+impl Told {
+    /// Whether all of the value shown is on the right side of the limit.
+    pub(super) fn spares(&self) -> bool {
+        self.margin
+            .as_ref()
+            .is_some_and(|words| words.ends_with(TO_SPARE))
+    }
+}
+
 /// The part that decides: for `and` the one furthest from holding, for `or` the nearest branch.
 pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condition) -> Atom<'e> {
     let conditions = Conditions::new(*scene);
@@ -511,7 +523,7 @@ fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<Str
     }
     if worst <= 0.0 {
         return Some(format!(
-            "{} to spare",
+            "{} {TO_SPARE}",
             crate::units::show_down(-worst, unit, 3)
         ));
     }

@@ -170,7 +170,9 @@ fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
         (Needed::Sharp, None) => {
             format!("{decides}: the value is too near the limit for any tolerance")
         }
-        (Needed::Sharp, Some(middle)) => format!("{decides}: {holds} only very near to {middle}"),
+        (Needed::Sharp, Some(middle)) => format!(
+            "{decides}: {holds} at {middle}, and over no stretch around it could that be shown"
+        ),
     };
     if let Some(by) = measured_by(scene, found.leaf) {
         words.push_str(&format!("; it is measured by {by}"));

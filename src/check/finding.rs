@@ -158,7 +158,9 @@ fn compared(
     };
     let Blame { leaf, span } = blame(scene, frame, rule, atom, decider);
     facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
+    let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame);
     let headline = match &doubt {
+        Doubt::None if sampled && told.spares() => sampled_headline(told, rule),
         Doubt::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
     };
@@ -181,7 +183,7 @@ fn compared(
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
     }
-    if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
+    if sampled {
         diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
     }
     for note in measurements {
@@ -218,6 +220,17 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (_, Some(limit), _) => format!("`{name}` wants {limit} for `{quantity}`"),
         _ => format!("`{name}` does not hold"),
     }
+}
+
+/// Where every place that was looked at holds, and that is all there is.
+fn sampled_headline(told: &Told, rule: &Rule) -> String {
+    let quantity = told.quantity.as_deref().unwrap_or("it");
+    let value = told.value.as_deref().unwrap_or_default();
+    let limit = told.limit.as_deref().unwrap_or_default();
+    format!(
+        "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{}` wants, is not shown",
+        rule.name
+    )
 }
 
 fn limit_label(rule: &Rule, told: &Told) -> String {

@@ -15,6 +15,9 @@ const BITS: u32 = 10;
 /// The same where a figure that takes milliseconds stands behind it.
 const BITS_COSTLY: u32 = 7;
 
+/// A measurement that would not do by itself is told of when it leaves no more of the width than this.
+const WORTH_TELLING: f64 = 0.75;
+
 /// How many measurements are told of.
 const MOST_TOLD: usize = 2;
 
@@ -115,11 +118,16 @@ fn note(
     };
     let by = &group.by;
     if !passes(&verdict(&Exact::ZERO, &sharp)) {
-        let narrowed = narrowed(&Exact::ZERO, &sharp);
+        let (whole, narrowed) = (scene, narrowed(&Exact::ZERO, &sharp));
         let scene = Scene {
             narrowed: &narrowed,
             ..*scene
         };
+        let now = atom.width(whole, frame)?;
+        let then = atom.width(&scene, frame)?;
+        if then > WORTH_TELLING * now {
+            return None;
+        }
         let value = atom.told(&scene, frame).value?;
         let names: Vec<String> = group
             .parts
@@ -157,6 +165,10 @@ fn note(
         } else {
             bad = middle;
         }
+    }
+    if bad == whole && sharp.iter().any(|sharp| *sharp) {
+        // Those that are taken as one value do it alone, and are told of as what decides.
+        return None;
     }
     let share = Exact::ratio(good, whole);
     let parts: Vec<String> = group
