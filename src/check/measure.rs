@@ -171,27 +171,28 @@ fn note(
         return None;
     }
     let share = Exact::ratio(good, whole);
-    let parts: Vec<String> = group
-        .parts
-        .iter()
-        .zip(&sharp)
-        .map(|((leaf, quantity, now), sharp)| {
-            let name = words::setting(scene, *leaf);
-            let middle = show_exact(&quantity.nominal, &quantity.unit);
-            match tighter(now, &share).filter(|_| !sharp) {
-                Some(needed) => format!(
-                    "`{name}` to {middle} {} rather than {}",
-                    words::tolerance(&needed),
-                    rough(now)
-                ),
-                None if *sharp => format!("`{name}` taken as {middle}"),
-                None => format!("`{name}` to almost exactly {middle}"),
-            }
-        })
-        .collect();
+    let (mut found, mut taken) = (Vec::new(), Vec::new());
+    for ((leaf, quantity, now), sharp) in group.parts.iter().zip(&sharp) {
+        let name = words::setting(scene, *leaf);
+        let middle = show_exact(&quantity.nominal, &quantity.unit);
+        if *sharp {
+            taken.push(format!("`{name}` taken as {middle}"));
+            continue;
+        }
+        let needed = tighter(now, &share).map_or_else(
+            || "almost exactly that".to_owned(),
+            |needed| words::tolerance(&needed),
+        );
+        found.push(format!("`{name}` at {middle} {needed} (now {})", rough(now)));
+    }
+    let with = if taken.is_empty() {
+        String::new()
+    } else {
+        format!(", with {}", list(&taken))
+    };
     Some(format!(
-        "{by} would narrow it: it holds when that tells {}",
-        list(&parts)
+        "{by} would narrow it: it holds if that finds {}{with}",
+        list(&found)
     ))
 }
 

@@ -10,6 +10,7 @@ mod place;
 mod plan;
 mod repair;
 mod rows;
+mod step_repair;
 mod tighten;
 mod words;
 mod working;
