@@ -161,7 +161,7 @@ fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
         (Needed::Tolerance(needed), Some(middle)) => {
             let now = quantity.and_then(tolerance_of);
             let now = now.map_or_else(String::new, |now| {
-                format!(", which is {middle} {}", rough(&now))
+                format!(" ({middle} {})", rough(&now))
             });
             format!("{decides}{now}: {holds} at {middle} {needed} or tighter")
         }

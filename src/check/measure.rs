@@ -1,6 +1,8 @@
 //! What one measurement would have to find, where the settings it finds decide together.
 
-use crate::eval::{Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly};
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+};
 use crate::source::visible;
 use crate::types::{Quantity, Tolerance, reach};
 use crate::units::{Exact, show_exact};
@@ -25,7 +27,10 @@ const MOST_TOLD: usize = 2;
 pub(super) fn measured_by(scene: &Scene<'_>, leaf: Leaf) -> Option<String> {
     let kind = scene.run.target(scene.standard, leaf.target).kind;
     let field = scene.standard.field(kind, leaf.field);
-    field.measured.as_deref().map(|words| visible(words).into_owned())
+    field
+        .measured
+        .as_deref()
+        .map(|words| visible(words).into_owned())
 }
 
 /// Settings that one measurement finds together, with what is known of them now.
@@ -183,7 +188,10 @@ fn note(
             || "almost exactly that".to_owned(),
             |needed| words::tolerance(&needed),
         );
-        found.push(format!("`{name}` at {middle} {needed} (now {})", rough(now)));
+        found.push(format!(
+            "`{name}` at {middle} {needed} (now {})",
+            rough(now)
+        ));
     }
     let with = if taken.is_empty() {
         String::new()

@@ -177,7 +177,9 @@ fn offer(scene: &Scene<'_>, step: &Kind, size: i64, at: usize, header: Span) -> 
     // Settings stand under those of the step that comes after.
     let next = scene.run.instance(scene.run.steps[at]);
     let first = next.values.iter().flatten().map(|stated| stated.span.start);
-    let column = first.min().map_or(0, |start| start.saturating_sub(header.start));
+    let column = first
+        .min()
+        .map_or(0, |start| start.saturating_sub(header.start));
     let width = (column as usize).clamp(kind.len() + 1, 40) - 1;
     let beside = match at.checked_sub(1) {
         Some(before) => format!("after `{}`", words::thing(scene, scene.run.steps[before])),

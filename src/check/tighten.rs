@@ -181,9 +181,8 @@ pub(super) fn tolerance_of(quantity: &Quantity) -> Option<Tolerance> {
         return Some(tolerance.clone());
     }
     let half = quantity.high.sub(&quantity.nominal);
-    let by_itself = !quantity.unit.is_point()
-        && !quantity.unit.is_percent()
-        && quantity.nominal.signum() > 0;
+    let by_itself =
+        !quantity.unit.is_point() && !quantity.unit.is_percent() && quantity.nominal.signum() > 0;
     let (size, unit) = if by_itself {
         (half.div(&quantity.nominal)?, Unit::percent())
     } else {
@@ -255,7 +254,11 @@ fn end_of(
     };
     let up_to = anchor == Anchor::Low;
     let end = rounded(if up_to { &high } else { &low }, up_to)?;
-    let (low, high) = if up_to { (low, end.clone()) } else { (end.clone(), high) };
+    let (low, high) = if up_to {
+        (low, end.clone())
+    } else {
+        (end.clone(), high)
+    };
     if low > high || !passes(&verdict(scene, frame, goal, leaf, low, high)) {
         return None;
     }

@@ -21,7 +21,11 @@ impl Run {
             name: self.name.clone(),
             span: self.span,
             instances: self.instances.clone(),
-            singles: self.singles.iter().map(|id| id.as_ref().map(moved)).collect(),
+            singles: self
+                .singles
+                .iter()
+                .map(|id| id.as_ref().map(moved))
+                .collect(),
             many: self
                 .many
                 .iter()
