@@ -160,9 +160,7 @@ fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
         (Needed::Tolerance(needed), None) => format!("{decides}: {holds} at {needed} or tighter"),
         (Needed::Tolerance(needed), Some(middle)) => {
             let now = quantity.and_then(tolerance_of);
-            let now = now.map_or_else(String::new, |now| {
-                format!(" ({middle} {})", rough(&now))
-            });
+            let now = now.map_or_else(String::new, |now| format!(" ({middle} {})", rough(&now)));
             format!("{decides}{now}: {holds} at {middle} {needed} or tighter")
         }
         (Needed::UpTo(end), _) => format!("{decides}: {holds} up to {end}"),

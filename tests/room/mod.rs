@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use strikeoff::check::Options;
 use strikeoff::cli::{Named, Request, Run, check};
-use strikeoff::diagnostic::{Check, Diagnostic, Outcome, PlanReport, Repair, Severity};
+use strikeoff::diagnostic::{Check, Diagnostic, Edit, Outcome, PlanReport, Repair, Severity};
 use strikeoff::names::{ReadProblem, Shelf};
 use strikeoff::report::{Format, Style, render};
 
@@ -87,7 +87,7 @@ impl Room {
             for repair in &said.repairs {
                 let room = self.repaired(run, repair);
                 let again = room.check(vec![path.clone()], Options::default());
-                let complaint = worse(said, plan, &again.report.plans[0]);
+                let complaint = worse(said, repair, plan, &again.report.plans[0]);
                 wrong.extend(complaint.map(|words| format!("{path}: {}: {words}", repair.words)));
             }
         }
@@ -105,21 +105,13 @@ fn rank(outcome: Outcome) -> u8 {
     }
 }
 
-/// The first step that `after` has and `before` has not: from there on numbers are one higher.
-fn new_step(before: &PlanReport, after: &PlanReport) -> Option<u32> {
-    let steps = |plan: &PlanReport| -> BTreeMap<u32, String> {
-        let checks = plan.checks.iter();
-        let subjects = checks.filter_map(|check| check.subject.as_deref());
-        let numbered = subjects.filter_map(step_number);
-        numbered.map(|(kind, number)| (number, kind)).collect()
-    };
-    let (old, new) = (steps(before), steps(after));
-    let first = new
-        .iter()
-        .find(|(number, kind)| old.get(number) != Some(kind));
-    first
-        .filter(|_| new.len() > old.len())
-        .map(|(number, _)| *number)
+/// The number of the step that a repair puts in: from there on numbers are one higher.
+fn new_step(repair: &Repair) -> Option<u32> {
+    let inserts = |edit: &Edit| edit.span.start == edit.span.end && edit.text.contains('\n');
+    let at = repair.edits.iter().position(inserts);
+    let (words, last) = repair.words.rsplit_once(", step ")?;
+    let number: u32 = last.trim_end_matches('`').parse().ok()?;
+    at.map(|_| number + u32::from(words.contains(" after `")))
 }
 
 /// What a step is called once another is put in.
@@ -139,9 +131,14 @@ fn step_number(subject: &str) -> Option<(String, u32)> {
     Some((kind.to_owned(), number.parse().ok()?))
 }
 
-fn worse(said: &Diagnostic, before: &PlanReport, after: &PlanReport) -> Option<String> {
+fn worse(
+    said: &Diagnostic,
+    repair: &Repair,
+    before: &PlanReport,
+    after: &PlanReport,
+) -> Option<String> {
     let finding = said.finding.as_ref()?;
-    let new_step = new_step(before, after);
+    let new_step = new_step(repair);
     let more_steps = new_step.is_some();
     let same = |one: &Check, rule: &str, clause: u32, subject: &Option<String>| {
         one.rule == rule && one.clause == clause && one.subject == *subject
