@@ -219,7 +219,7 @@ fn on_pallet_is_the_flash_with_the_garment_as_warm_as_the_pallet() {
         for (plain, on_pallet, asked) in [
             ("flash-film", "flash-film-on-pallet", 5.0),
             ("gel-time", "gel-time-on-pallet", 377.15),
-            ("over-flash-time", "over-flash-time-on-pallet", 393.15),
+            ("over-flash-time", "over-flash-time-on-pallet", 385.15),
         ] {
             full.push(asked);
             let one = (named(plain).evaluate)(&full).unwrap();
