@@ -138,27 +138,33 @@ fn one(
         Some(_) => &[Anchor::Nominal],
         None => &[Anchor::Nominal, Anchor::Low, Anchor::High],
     };
-    let (anchor, sharp) = anchors
-        .iter()
-        .map(|anchor| (*anchor, at(&Exact::ZERO, *anchor)))
-        .find(|(_, sharp)| passes(sharp))?;
     let whole = 1_i64 << bits;
-    let (mut good, mut bad) = (0_i64, whole);
-    if let Some(best) = best {
-        // One that needs more tightening than the best so far is of no use.
-        if best.steps + 1 >= whole || !passes(&at(&Exact::ratio(best.steps + 1, whole), anchor)) {
-            return None;
+    let mut found: Option<(Anchor, Verdict, i64)> = None;
+    for anchor in anchors {
+        let sharp = at(&Exact::ZERO, *anchor);
+        if !passes(&sharp) {
+            continue;
         }
-        good = best.steps + 1;
-    }
-    while bad - good > 1 {
-        let middle = good + (bad - good) / 2;
-        if passes(&at(&Exact::ratio(middle, whole), anchor)) {
-            good = middle;
-        } else {
-            bad = middle;
+        let (mut good, mut bad) = (0_i64, whole);
+        let known = found.as_ref().map(|(.., steps)| *steps);
+        if let Some(steps) = known.max(best.map(|best| best.steps)) {
+            // One that needs more tightening than the best so far is of no use.
+            if steps + 1 >= whole || !passes(&at(&Exact::ratio(steps + 1, whole), *anchor)) {
+                continue;
+            }
+            good = steps + 1;
         }
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if passes(&at(&Exact::ratio(middle, whole), *anchor)) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        found = Some((*anchor, sharp, good));
     }
+    let (anchor, sharp, good) = found?;
     let share = Exact::ratio(good, whole);
     let needed = match anchor {
         Anchor::Nominal => tolerance_of(quantity)
@@ -231,7 +237,8 @@ fn rounded(
         .then(|| Needed::Tolerance(words::tolerance(&tighter)))
 }
 
-/// The end of the part of a span that would do, rounded to the safe side, and checked as rounded.
+/// The end of the part of a span that would do, rounded to three digits and checked as rounded: to
+/// the generous side first, since the search ends a little before the limit.
 fn end_of(
     scene: &Scene<'_>,
     frame: Frame,
@@ -242,30 +249,27 @@ fn end_of(
     share: &Exact,
 ) -> Option<Needed> {
     let (low, high) = scaled(quantity, share, anchor);
-    let rounded = |end: &Exact, down: bool| {
-        let own = quantity.unit.from_base(end);
-        let text = if down {
-            own.significant_down(3)
-        } else {
-            own.significant_up(3)
-        };
-        let value = Exact::parse_decimal(&text).ok()?;
-        Some(quantity.unit.to_base(&value))
-    };
     let up_to = anchor == Anchor::Low;
-    let end = rounded(if up_to { &high } else { &low }, up_to)?;
-    let (low, high) = if up_to {
-        (low, end.clone())
-    } else {
-        (end.clone(), high)
-    };
-    if low > high || !passes(&verdict(scene, frame, goal, leaf, low, high)) {
-        return None;
-    }
-    let text = crate::units::show_exact(&end, &quantity.unit);
-    Some(if up_to {
-        Needed::UpTo(text)
-    } else {
-        Needed::From(text)
+    let own = quantity.unit.from_base(if up_to { &high } else { &low });
+    let (down, up) = (own.significant_down(3), own.significant_up(3));
+    let generous_first = if up_to { [up, down] } else { [down, up] };
+    generous_first.into_iter().find_map(|text| {
+        let end = Exact::parse_decimal(&text).ok()?;
+        let end = quantity.unit.to_base(&end);
+        let (low, high) = if up_to {
+            (low.clone(), end.clone())
+        } else {
+            (end.clone(), high.clone())
+        };
+        let inside = low <= high && low >= quantity.low && high <= quantity.high;
+        if !inside || !passes(&verdict(scene, frame, goal, leaf, low, high)) {
+            return None;
+        }
+        let text = crate::units::show_exact(&end, &quantity.unit);
+        Some(if up_to {
+            Needed::UpTo(text)
+        } else {
+            Needed::From(text)
+        })
     })
 }
