@@ -158,8 +158,8 @@ fn note(
             let others = 0..group.parts.len();
             others.map(|other| other != index).collect()
         };
-        for index in 0..group.parts.len() {
-            sharp[index] = !passes(&verdict(&little, &alone(index)));
+        for (index, sharp) in sharp.iter_mut().enumerate() {
+            *sharp = !passes(&verdict(&little, &alone(index)));
         }
     }
     let (mut good, mut bad) = (0_i64, whole);

@@ -255,3 +255,21 @@ fn a_flash_on_a_pallet_keeps_to_the_heat_it_is_given() {
         "{found}, {warm}"
     );
 }
+
+#[test]
+fn the_picture_climbs_through_the_figure() {
+    // Above the room, room, flux, flash, cooling, round, capacity, loss, loss while cooling, rounds.
+    let mut x = [
+        5.0, 295.15, 4960.0, 8.4, 0.0, 41.6, CAPACITY, 12.0, 110.0, 0.0,
+    ];
+    let function = named("pallet-after-rounds");
+    let (recursion, start) = strikeoff::physics::history::cycles(function, &x).unwrap();
+    for rounds in [0.0, 1.0, 25.0] {
+        x[9] = rounds;
+        let figure = (function.evaluate)(&x).unwrap();
+        assert!(
+            (recursion.after(start, rounds) - figure).abs() < 1e-9,
+            "{rounds}"
+        );
+    }
+}
