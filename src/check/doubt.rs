@@ -96,6 +96,8 @@ impl<'e> Doubt<'e> {
 pub(super) struct Decided {
     /// Whose it is.
     pub(super) leaf: Option<Leaf>,
+    /// That one, or those that decide together, the one that matters most first.
+    pub(super) order: Vec<Leaf>,
     /// In words, with how tight it would have to be.
     pub(super) words: String,
 }
@@ -190,6 +192,7 @@ pub(super) fn decided_by(
         return Decided {
             words: tightened_words(scene, &found),
             leaf: Some(found.leaf),
+            order: vec![found.leaf],
         };
     }
     let uncertain: Vec<Leaf> = rests_on
@@ -229,6 +232,7 @@ pub(super) fn decided_by(
             [only] => Some(only),
             _ => None,
         },
+        order: by_weight,
         words,
     }
 }

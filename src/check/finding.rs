@@ -1,7 +1,7 @@
 //! Findings in words: from a result to a diagnostic.
 
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
-use crate::eval::{Conditions, Frame, Gap, Scene, Verdict};
+use crate::eval::{Conditions, Frame, Gap, Leaf, Scene, Verdict};
 use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, source_words};
 
@@ -142,7 +142,7 @@ fn compared(
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
     let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
-    let mut measurements = Vec::new();
+    let (mut measurements, mut order) = (Vec::new(), Vec::new());
     let decider = match verdict {
         Verdict::AtRisk(_) => {
             let mut rests_on = atom.leaves(scene, frame);
@@ -152,6 +152,7 @@ fn compared(
             if depth.repairs {
                 measurements = measure::notes(scene, frame, goal, atom, &rests_on);
             }
+            order = decided.order;
             decided.leaf
         }
         _ => None,
@@ -167,6 +168,9 @@ fn compared(
     let here = match (&facts.culprit, verdict) {
         (Some(culprit), Verdict::Breaks) => format!("`{culprit}` breaks it"),
         (Some(culprit), Verdict::CannotWorkOut(_)) => format!("`{culprit}` goes into it"),
+        (Some(culprit), _) if decider.is_none() && order.len() > 1 => {
+            format!("`{culprit}` decides with others")
+        }
         (Some(culprit), _) => format!("`{culprit}` decides"),
         (None, _) => "here".to_owned(),
     };
@@ -177,7 +181,7 @@ fn compared(
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(path) = odd_stated(scene, frame, atom) {
+    if let Some(path) = odd_stated(scene, frame, atom, order) {
         diagnostic = diagnostic.related(path.0, path.1);
     }
     if let Some((note, place, words)) = doubt.told(scene, frame) {
@@ -241,9 +245,23 @@ fn limit_label(rule: &Rule, told: &Told) -> String {
     }
 }
 
-/// A value of the standard that the comparison rests on, to show beside the plan's.
-fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Option<(Span, String)> {
-    let leaf = atom.leaves(scene, frame).into_iter().find(|leaf| {
+/// How many values a comparison may rest on for one of the standard's to be worth showing unasked.
+const FEW: usize = 6;
+
+/// A value of the standard that the comparison rests on, to show beside the plan's: of those that
+/// decide the one that matters most, else the first of a few.
+fn odd_stated(
+    scene: &Scene<'_>,
+    frame: Frame,
+    atom: &Atom<'_>,
+    order: Vec<Leaf>,
+) -> Option<(Span, String)> {
+    let mut leaves = order;
+    let all = atom.leaves(scene, frame);
+    if all.len() <= FEW {
+        leaves.extend(all);
+    }
+    let leaf = leaves.into_iter().find(|leaf| {
         scene
             .stated(leaf.target, leaf.field)
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
