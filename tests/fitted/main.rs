@@ -8,6 +8,7 @@
 )]
 
 mod budget;
+mod flash;
 mod pallet;
 #[path = "../room/mod.rs"]
 mod room;

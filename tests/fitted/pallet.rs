@@ -2,7 +2,6 @@
 
 use crate::{Room, changed, finding, fitted, report, worked};
 use strikeoff::check::Options;
-use strikeoff::physics::{Function, functions};
 
 /// What a pallet goes through in a round.
 #[derive(Clone, Copy)]
@@ -198,78 +197,5 @@ fn several_flashes_in_a_round_add_up() {
                 "{setting}: {found:?}, {by_steps}"
             );
         }
-    }
-}
-
-fn named(name: &str) -> &'static Function {
-    functions().iter().find(|one| one.name == name).unwrap()
-}
-
-/// A coat of plastisol on cotton under a flash of 6.2 kW/m², on a pallet at 24 °C; start, body, flash, pallet.
-const COAT: [f64; 19] = [
-    297.15, 0.048, 8.0e-5, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1290.0, 0.05, 0.075, 295.15, 10.0,
-    295.15, 0.0, 6200.0, 1300.0, 297.15, 0.004,
-];
-
-#[test]
-fn on_pallet_is_the_flash_with_the_garment_as_warm_as_the_pallet() {
-    for pallet in [297.15, 333.15] {
-        let mut full = COAT.to_vec();
-        (full[0], full[17]) = (pallet, pallet);
-        for (plain, on_pallet, asked) in [
-            ("flash-film", "flash-film-on-pallet", 5.0),
-            ("gel-time", "gel-time-on-pallet", 377.15),
-            ("over-flash-time", "over-flash-time-on-pallet", 385.15),
-        ] {
-            full.push(asked);
-            let one = (named(plain).evaluate)(&full).unwrap();
-            let other = (named(on_pallet).evaluate)(&full[1..]).unwrap();
-            full.pop();
-            assert_eq!(one.to_bits(), other.to_bits(), "{on_pallet} at {pallet} K");
-        }
-    }
-}
-
-#[test]
-fn a_flash_on_a_pallet_keeps_to_the_heat_it_is_given() {
-    // The film cannot get more than the flash gives, and most of the heat is in ink and cloth: what 5 s of
-    // 6.2 kW/m² would do to all of it evenly lies below the film, which is on top, and above the pallet.
-    let film = |time: f64, pallet: f64| {
-        let mut x = COAT[1..].to_vec();
-        x[16] = pallet;
-        x.push(time);
-        (named("flash-film-on-pallet").evaluate)(&x).unwrap()
-    };
-    let capacity = 0.048 * 1400.0 + 0.18 * (1290.0 + 0.075 * 4180.0);
-    let even = 297.15 + 6200.0 * 5.0 / capacity;
-    let top = 297.15 + 6200.0 * 5.0 / (0.048 * 1400.0);
-    let found = film(5.0, 297.15);
-    assert!(
-        found < top && found > 297.15 + 0.5 * (even - 297.15),
-        "{found}, {even}, {top}"
-    );
-    // A garment 36 K warmer at the start ends warmer, by no more than that.
-    let warm = film(5.0, 333.15);
-    assert!(
-        warm - found > 20.0 && warm - found < 36.0,
-        "{found}, {warm}"
-    );
-}
-
-#[test]
-fn the_picture_climbs_through_the_figure() {
-    // Above the room, room, flux, flash, cooling, round, capacity, loss, loss while cooling, rounds.
-    let mut x = [
-        5.0, 295.15, 4960.0, 8.4, 0.0, 41.6, CAPACITY, 12.0, 110.0, 0.0,
-    ];
-    let function = named("pallet-after-rounds");
-    let (recursion, start) = strikeoff::physics::history::cycles(function, &x).unwrap();
-    for rounds in [0.0, 1.0, 25.0] {
-        x[9] = rounds;
-        let figure = (function.evaluate)(&x).unwrap();
-        assert!(
-            (recursion.after(start, rounds) - figure).abs() < 1e-9,
-            "{rounds}"
-        );
     }
 }
