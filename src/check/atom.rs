@@ -32,6 +32,18 @@ pub(super) struct Told {
     pub(super) margin: Option<String>,
 }
 
+/// Ends a margin on the right side of its limit.
+const TO_SPARE: &str = "to spare";
+
+impl Told {
+    /// Whether all of the value shown is on the right side of the limit.
+    pub(super) fn spares(&self) -> bool {
+        self.margin
+            .as_ref()
+            .is_some_and(|words| words.ends_with(TO_SPARE))
+    }
+}
+
 /// The part that decides: for `and` the one furthest from holding, for `or` the nearest branch.
 pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condition) -> Atom<'e> {
     let conditions = Conditions::new(*scene);
@@ -148,6 +160,21 @@ impl Atom<'_> {
         expressions.iter().any(|expression| {
             range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.sampled)
         })
+    }
+
+    /// How wide the compared figure is, over what it is compared with where that is no fixed limit.
+    pub(super) fn width(&self, scene: &Scene<'_>, frame: Frame) -> Option<f64> {
+        let aim = match &self.condition.node {
+            ConditionNode::Compare { left, right, .. } => Aim {
+                value: left,
+                against: Against::Value(right),
+            },
+            ConditionNode::Within { subject, .. } => Aim::value(subject),
+            _ => return None,
+        };
+        range(scene, frame, aim)
+            .ok()
+            .map(|found| found.bounds.width())
     }
 
     /// The paths it names, the subject first.
@@ -496,7 +523,7 @@ fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<Str
     }
     if worst <= 0.0 {
         return Some(format!(
-            "{} to spare",
+            "{} {TO_SPARE}",
             crate::units::show_down(-worst, unit, 3)
         ));
     }

@@ -1,11 +1,15 @@
 //! What is in doubt when a requirement is at risk, and which tolerance decides.
 
-use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Truth, Verdict, condition_leaves};
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Truth, Verdict, condition_leaves,
+};
 use crate::source::Span;
 use crate::types::{Condition, Rule};
+use crate::units::show_exact;
 
-use super::atom::decisive;
-use super::tighten::tighten;
+use super::atom::{Atom, decisive};
+use super::measure::{measured_by, rough};
+use super::tighten::{Needed, Tightened, tighten, tolerance_of};
 use super::words;
 
 /// What is in doubt beside the requirement, which itself breaks at every point.
@@ -92,8 +96,88 @@ impl<'e> Doubt<'e> {
 pub(super) struct Decided {
     /// Whose it is.
     pub(super) leaf: Option<Leaf>,
+    /// That one, or those that decide together, the one that matters most first.
+    pub(super) order: Vec<Leaf>,
     /// In words, with how tight it would have to be.
     pub(super) words: String,
+}
+
+/// How many tolerances that decide together are named.
+const MOST_NAMED: usize = 4;
+
+/// Those first whose value, known exactly, would narrow the compared figure most.
+///
+/// Few come as they are used: there all are named, and the order tells nothing.
+fn heaviest_first(
+    scene: &Scene<'_>,
+    frame: Frame,
+    atom: &Atom<'_>,
+    uncertain: &[Leaf],
+) -> Vec<Leaf> {
+    let since = scene.memory.map_or(0, Memory::work);
+    let mut weighed: Vec<(f64, Leaf)> = Vec::new();
+    if uncertain.len() <= MOST_NAMED + 1 {
+        return uncertain.to_vec();
+    }
+    for leaf in uncertain {
+        let tired = scene.memory.is_some_and(|memory| !memory.may_help(since));
+        let quantity = scene.quantity(leaf.target, leaf.field).filter(|_| !tired);
+        let width = quantity.and_then(|quantity| {
+            let mut narrowed = scene.narrowed.to_vec();
+            narrowed.retain(|(known, _)| known != leaf);
+            let sharp = Stretch::new(quantity.nominal.clone(), quantity.nominal.clone());
+            narrowed.push((*leaf, sharp));
+            let scene = Scene {
+                narrowed: &narrowed,
+                ..*scene
+            };
+            atom.width(&scene, frame)
+        });
+        weighed.push((width.unwrap_or(f64::INFINITY), *leaf));
+    }
+    if let Some(memory) = scene.memory {
+        memory.count_help(since);
+    }
+    weighed.sort_by(|one, other| one.0.total_cmp(&other.0));
+    weighed.into_iter().map(|(_, leaf)| leaf).collect()
+}
+
+/// Which tolerance decides, and what would have to be known of it.
+fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
+    let name = words::setting(scene, found.leaf);
+    let holds = if found.applies {
+        "it holds"
+    } else {
+        "the rule does not apply"
+    };
+    let quantity = scene.quantity(found.leaf.target, found.leaf.field);
+    let decides = match quantity.and_then(|quantity| quantity.tolerance.as_ref()) {
+        Some(tolerance) => format!("the {} of `{name}` decides", words::tolerance(tolerance)),
+        None => format!("the span stated for `{name}` decides"),
+    };
+    let middle = quantity
+        .filter(|quantity| quantity.tolerance.is_none())
+        .map(|quantity| show_exact(&quantity.nominal, &quantity.unit));
+    let mut words = match (&found.needed, middle) {
+        (Needed::Tolerance(needed), None) => format!("{decides}: {holds} at {needed} or tighter"),
+        (Needed::Tolerance(needed), Some(middle)) => {
+            let now = quantity.and_then(tolerance_of);
+            let now = now.map_or_else(String::new, |now| format!(" ({middle} {})", rough(&now)));
+            format!("{decides}{now}: {holds} at {middle} {needed} or tighter")
+        }
+        (Needed::UpTo(end), _) => format!("{decides}: {holds} up to {end}"),
+        (Needed::From(end), _) => format!("{decides}: {holds} from {end} up"),
+        (Needed::Sharp, None) => {
+            format!("{decides}: the value is too near the limit for any tolerance")
+        }
+        (Needed::Sharp, Some(middle)) => format!(
+            "{decides}: {holds} at {middle}, and over no stretch around it could that be shown"
+        ),
+    };
+    if let Some(by) = measured_by(scene, found.leaf) {
+        words.push_str(&format!("; it is measured by {by}"));
+    }
+    words
 }
 
 /// Finds the tolerance that decides a requirement that is at risk.
@@ -101,33 +185,14 @@ pub(super) fn decided_by(
     scene: &Scene<'_>,
     frame: Frame,
     goal: Goal<'_>,
+    atom: &Atom<'_>,
     rests_on: &[Leaf],
 ) -> Decided {
     if let Some(found) = tighten(scene, frame, goal, rests_on) {
-        let name = words::setting(scene, found.leaf);
-        let quantity = scene.quantity(found.leaf.target, found.leaf.field);
-        let tolerance = quantity
-            .and_then(|quantity| quantity.tolerance.as_ref())
-            .map(words::tolerance);
-        let holds = if found.applies {
-            "it holds"
-        } else {
-            "the rule does not apply"
-        };
-        let words = match (tolerance, found.needed) {
-            (Some(now), Some(needed)) => {
-                format!("the {now} of `{name}` decides: {holds} at {needed} or tighter")
-            }
-            (Some(now), None) => format!(
-                "the {now} of `{name}` decides: the value is too near the limit for any tolerance"
-            ),
-            (None, _) => {
-                format!("the span stated for `{name}` decides: {holds} nearer to its middle")
-            }
-        };
         return Decided {
+            words: tightened_words(scene, &found),
             leaf: Some(found.leaf),
-            words,
+            order: vec![found.leaf],
         };
     }
     let uncertain: Vec<Leaf> = rests_on
@@ -139,10 +204,19 @@ pub(super) fn decided_by(
                 .is_some_and(|quantity| quantity.low < quantity.high)
         })
         .collect();
-    let names: Vec<String> = uncertain
+    let by_weight = heaviest_first(scene, frame, atom, &uncertain);
+    let shown = if by_weight.len() > MOST_NAMED + 1 {
+        MOST_NAMED
+    } else {
+        by_weight.len()
+    };
+    let mut names: Vec<String> = by_weight[..shown]
         .iter()
         .map(|leaf| format!("`{}`", words::setting(scene, *leaf)))
         .collect();
+    if by_weight.len() > shown {
+        names.push(format!("and {} others", by_weight.len() - shown));
+    }
     let words = match &names[..] {
         [] => "the accuracy of the model decides; no stated tolerance does".to_owned(),
         [only] => format!(
@@ -158,6 +232,7 @@ pub(super) fn decided_by(
             [only] => Some(only),
             _ => None,
         },
+        order: by_weight,
         words,
     }
 }

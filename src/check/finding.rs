@@ -1,13 +1,14 @@
 //! Findings in words: from a result to a diagnostic.
 
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
-use crate::eval::{Conditions, Frame, Gap, Scene, Verdict};
+use crate::eval::{Conditions, Frame, Gap, Leaf, Scene, Verdict};
 use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, source_words};
 
 use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
 use super::doubt::{Doubt, decided_by};
+use super::measure;
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
 use super::repair::repairs;
@@ -141,25 +142,35 @@ fn compared(
     let frame = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
     let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
+    let (mut measurements, mut order) = (Vec::new(), Vec::new());
     let decider = match verdict {
         Verdict::AtRisk(_) => {
             let mut rests_on = atom.leaves(scene, frame);
             rests_on.extend(doubt.leaves(scene, frame));
-            let decided = decided_by(scene, frame, goal, &rests_on);
+            let decided = decided_by(scene, frame, goal, atom, &rests_on);
             facts.decided_by = Some(decided.words);
+            if depth.repairs {
+                measurements = measure::notes(scene, frame, goal, atom, &rests_on);
+            }
+            order = decided.order;
             decided.leaf
         }
         _ => None,
     };
     let Blame { leaf, span } = blame(scene, frame, rule, atom, decider);
     facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
+    let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame);
     let headline = match &doubt {
+        Doubt::None if sampled && told.spares() => sampled_headline(told, rule),
         Doubt::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
     };
     let here = match (&facts.culprit, verdict) {
         (Some(culprit), Verdict::Breaks) => format!("`{culprit}` breaks it"),
         (Some(culprit), Verdict::CannotWorkOut(_)) => format!("`{culprit}` goes into it"),
+        (Some(culprit), _) if decider.is_none() && order.len() > 1 => {
+            format!("`{culprit}` decides with others")
+        }
         (Some(culprit), _) => format!("`{culprit}` decides"),
         (None, _) => "here".to_owned(),
     };
@@ -170,14 +181,17 @@ fn compared(
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(path) = odd_stated(scene, frame, atom) {
+    if let Some(path) = odd_stated(scene, frame, atom, order) {
         diagnostic = diagnostic.related(path.0, path.1);
     }
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
     }
-    if matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame) {
+    if sampled {
         diagnostic = diagnostic.note("the figure was sampled, not exact: not every corner of its model could be shown to be the worst, so it is never the ground on which this holds");
+    }
+    for note in measurements {
+        diagnostic = diagnostic.note(note);
     }
     if let Verdict::CannotWorkOut(words) = verdict {
         diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
@@ -212,6 +226,17 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
     }
 }
 
+/// Where every place that was looked at holds, and that is all there is.
+fn sampled_headline(told: &Told, rule: &Rule) -> String {
+    let quantity = told.quantity.as_deref().unwrap_or("it");
+    let value = told.value.as_deref().unwrap_or_default();
+    let limit = told.limit.as_deref().unwrap_or_default();
+    format!(
+        "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{}` wants, is not shown",
+        rule.name
+    )
+}
+
 fn limit_label(rule: &Rule, told: &Told) -> String {
     match (&rule.title, &told.limit) {
         (Some(title), _) => crate::source::visible(title).into_owned(),
@@ -220,9 +245,23 @@ fn limit_label(rule: &Rule, told: &Told) -> String {
     }
 }
 
-/// A value of the standard that the comparison rests on, to show beside the plan's.
-fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>) -> Option<(Span, String)> {
-    let leaf = atom.leaves(scene, frame).into_iter().find(|leaf| {
+/// How many values a comparison may rest on for one of the standard's to be worth showing unasked.
+const FEW: usize = 6;
+
+/// A value of the standard that the comparison rests on, to show beside the plan's: of those that
+/// decide the one that matters most, else the first of a few.
+fn odd_stated(
+    scene: &Scene<'_>,
+    frame: Frame,
+    atom: &Atom<'_>,
+    order: Vec<Leaf>,
+) -> Option<(Span, String)> {
+    let mut leaves = order;
+    let all = atom.leaves(scene, frame);
+    if all.len() <= FEW {
+        leaves.extend(all);
+    }
+    let leaf = leaves.into_iter().find(|leaf| {
         scene
             .stated(leaf.target, leaf.field)
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)

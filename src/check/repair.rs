@@ -10,6 +10,7 @@ use crate::units::{Exact, Unit};
 use super::affected::Before;
 use super::outcome::{RuleResult, again, frame as frame_of, goal as goal_of};
 use super::place::adjustable;
+use super::step_repair::step_repair;
 use super::words;
 
 /// How many settings are tried, and how many repairs are offered.
@@ -82,6 +83,9 @@ pub(super) fn repairs(
             }
         }
     }
+    if offered.is_empty() && !tired() {
+        offered.extend(step_repair(scene, before.results, result));
+    }
     if let Some(memory) = scene.memory {
         memory.count_help(since);
     }
@@ -109,7 +113,7 @@ fn mends(
             .all(|other| badness(after(other)) <= badness(other.outcome()))
 }
 
-fn badness(outcome: Outcome) -> u8 {
+pub(super) fn badness(outcome: Outcome) -> u8 {
     match outcome {
         Outcome::Holds | Outcome::DoesNotApply => 0,
         Outcome::AtRisk => 1,

@@ -3,8 +3,9 @@
 use crate::eval::{
     Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
 };
+use crate::source::{FileId, Span};
 use crate::types::{Quantity, Tolerance};
-use crate::units::Exact;
+use crate::units::{Exact, Unit};
 
 use super::words;
 
@@ -13,12 +14,33 @@ use super::words;
 pub(super) struct Tightened {
     /// The setting.
     pub(super) leaf: Leaf,
-    /// The tolerance that would do, as written; `None` when the value would have to be sharp.
-    pub(super) needed: Option<String>,
+    /// What would do.
+    pub(super) needed: Needed,
     /// Whether the rule applies then, and holds.
     pub(super) applies: bool,
     /// The share of the present tolerance that would do, in steps of the search.
     steps: i64,
+}
+
+/// What would have to be known of a value.
+#[derive(Debug, Clone)]
+pub(super) enum Needed {
+    /// This tolerance around the present nominal, or around the middle of a span.
+    Tolerance(String),
+    /// The lower part of the span, up to this value.
+    UpTo(String),
+    /// The upper part of the span, from this value on.
+    From(String),
+    /// The value would have to be sharp.
+    Sharp,
+}
+
+/// The point of a stretch that stays when it is made narrower.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Anchor {
+    Nominal,
+    Low,
+    High,
 }
 
 /// How fine the search is: 2 to this power steps between no tolerance and the present one.
@@ -84,14 +106,19 @@ fn verdict(
     decide(&Conditions::new(scene), &scene, frame, goal)
 }
 
-fn passes(verdict: &Verdict) -> bool {
+pub(super) fn passes(verdict: &Verdict) -> bool {
     matches!(verdict, Verdict::Holds(_) | Verdict::DoesNotApply(_))
 }
 
-fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
-    let below = quantity.nominal.sub(&quantity.low).mul(share);
-    let above = quantity.high.sub(&quantity.nominal).mul(share);
-    (quantity.nominal.sub(&below), quantity.nominal.add(&above))
+fn scaled(quantity: &Quantity, share: &Exact, anchor: Anchor) -> (Exact, Exact) {
+    let fixed = match anchor {
+        Anchor::Nominal => &quantity.nominal,
+        Anchor::Low => &quantity.low,
+        Anchor::High => &quantity.high,
+    };
+    let below = fixed.sub(&quantity.low).mul(share);
+    let above = quantity.high.sub(fixed).mul(share);
+    (fixed.sub(&below), fixed.add(&above))
 }
 
 fn one(
@@ -102,41 +129,95 @@ fn one(
     bits: u32,
     best: Option<&Tightened>,
 ) -> Option<Tightened> {
-    let at = |share: &Exact| {
-        let (low, high) = scaled(quantity, share);
+    let at = |share: &Exact, anchor: Anchor| {
+        let (low, high) = scaled(quantity, share, anchor);
         verdict(scene, frame, goal, leaf, low, high)
     };
-    let sharp = at(&Exact::ZERO);
-    if !passes(&sharp) {
-        return None;
-    }
+    // Of a span any part may turn out to be true; what has a tolerance is meant to be its nominal.
+    let anchors: &[Anchor] = match quantity.tolerance {
+        Some(_) => &[Anchor::Nominal],
+        None => &[Anchor::Nominal, Anchor::Low, Anchor::High],
+    };
     let whole = 1_i64 << bits;
-    let (mut good, mut bad) = (0_i64, whole);
-    if let Some(best) = best {
-        // One that needs more tightening than the best so far is of no use.
-        if best.steps + 1 >= whole || !passes(&at(&Exact::ratio(best.steps + 1, whole))) {
-            return None;
+    let mut found: Option<(Anchor, Verdict, i64)> = None;
+    for anchor in anchors {
+        let sharp = at(&Exact::ZERO, *anchor);
+        if !passes(&sharp) {
+            continue;
         }
-        good = best.steps + 1;
-    }
-    while bad - good > 1 {
-        let middle = good + (bad - good) / 2;
-        if passes(&at(&Exact::ratio(middle, whole))) {
-            good = middle;
-        } else {
-            bad = middle;
+        let (mut good, mut bad) = (0_i64, whole);
+        let known = found.as_ref().map(|(.., steps)| *steps);
+        if let Some(steps) = known.max(best.map(|best| best.steps)) {
+            // One that needs more tightening than the best so far is of no use.
+            if steps + 1 >= whole || !passes(&at(&Exact::ratio(steps + 1, whole), *anchor)) {
+                continue;
+            }
+            good = steps + 1;
         }
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if passes(&at(&Exact::ratio(middle, whole), *anchor)) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        found = Some((*anchor, sharp, good));
     }
+    let (anchor, sharp, good) = found?;
     let share = Exact::ratio(good, whole);
-    let needed = quantity
-        .tolerance
-        .as_ref()
-        .and_then(|tolerance| rounded(scene, frame, goal, leaf, quantity, tolerance, &share));
+    let needed = match anchor {
+        Anchor::Nominal => tolerance_of(quantity)
+            .and_then(|tolerance| rounded(scene, frame, goal, leaf, quantity, &tolerance, &share)),
+        _ => end_of(scene, frame, goal, leaf, quantity, anchor, &share),
+    };
     Some(Tightened {
         leaf,
-        needed,
+        needed: needed.unwrap_or(Needed::Sharp),
         applies: matches!(sharp, Verdict::Holds(_)),
         steps: good,
+    })
+}
+
+/// The tolerance of a value as written; for a span the one around its middle that says the same.
+///
+/// It is in percent where the value has a zero to count from, so that a temperature has one in degrees.
+pub(super) fn tolerance_of(quantity: &Quantity) -> Option<Tolerance> {
+    if let Some(tolerance) = &quantity.tolerance {
+        return Some(tolerance.clone());
+    }
+    let half = quantity.high.sub(&quantity.nominal);
+    let by_itself =
+        !quantity.unit.is_point() && !quantity.unit.is_percent() && quantity.nominal.signum() > 0;
+    let (size, unit) = if by_itself {
+        (half.div(&quantity.nominal)?, Unit::percent())
+    } else {
+        (half, quantity.unit.as_difference())
+    };
+    Some(Tolerance {
+        span: Span::new(FileId(0), 0, 0),
+        relative: by_itself,
+        plus: size.clone(),
+        minus: size,
+        unit,
+    })
+}
+
+/// A tolerance made tighter by a share, rounded down to two digits; `None` when nothing is left.
+pub(super) fn tighter(tolerance: &Tolerance, share: &Exact) -> Option<Tolerance> {
+    let two_digits = |size: &Exact| {
+        let own = tolerance.unit.from_base(&size.mul(share));
+        let rounded = Exact::parse_decimal(&own.significant_down(2)).ok()?;
+        Some(tolerance.unit.to_base(&rounded))
+    };
+    let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
+    if plus.is_zero() && minus.is_zero() {
+        return None;
+    }
+    Some(Tolerance {
+        plus,
+        minus,
+        ..tolerance.clone()
     })
 }
 
@@ -149,23 +230,46 @@ fn rounded(
     quantity: &Quantity,
     tolerance: &Tolerance,
     share: &Exact,
-) -> Option<String> {
-    let two_digits = |size: &Exact| {
-        let own = tolerance.unit.from_base(&size.mul(share));
-        let text = own.significant_down(2);
-        Exact::parse_decimal(&text)
-            .ok()
-            .map(|rounded| tolerance.unit.to_base(&rounded))
-    };
-    let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
-    if plus.is_zero() && minus.is_zero() {
-        return None;
-    }
-    let tighter = Tolerance {
-        plus,
-        minus,
-        ..tolerance.clone()
-    };
+) -> Option<Needed> {
+    let tighter = tighter(tolerance, share)?;
     let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
-    passes(&verdict(scene, frame, goal, leaf, low, high)).then(|| words::tolerance(&tighter))
+    passes(&verdict(scene, frame, goal, leaf, low, high))
+        .then(|| Needed::Tolerance(words::tolerance(&tighter)))
+}
+
+/// The end of the part of a span that would do, rounded to three digits and checked as rounded: to
+/// the generous side first, since the search ends a little before the limit.
+fn end_of(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    leaf: Leaf,
+    quantity: &Quantity,
+    anchor: Anchor,
+    share: &Exact,
+) -> Option<Needed> {
+    let (low, high) = scaled(quantity, share, anchor);
+    let up_to = anchor == Anchor::Low;
+    let own = quantity.unit.from_base(if up_to { &high } else { &low });
+    let (down, up) = (own.significant_down(3), own.significant_up(3));
+    let generous_first = if up_to { [up, down] } else { [down, up] };
+    generous_first.into_iter().find_map(|text| {
+        let end = Exact::parse_decimal(&text).ok()?;
+        let end = quantity.unit.to_base(&end);
+        let (low, high) = if up_to {
+            (low.clone(), end.clone())
+        } else {
+            (end.clone(), high.clone())
+        };
+        let inside = low <= high && low >= quantity.low && high <= quantity.high;
+        if !inside || !passes(&verdict(scene, frame, goal, leaf, low, high)) {
+            return None;
+        }
+        let text = crate::units::show_exact(&end, &quantity.unit);
+        Some(if up_to {
+            Needed::UpTo(text)
+        } else {
+            Needed::From(text)
+        })
+    })
 }

@@ -86,7 +86,7 @@ pub(super) fn plain_degrees(text: String) -> String {
 }
 
 /// `1 stroke` rather than `1 strokes`.
-fn one(text: String, unit: &Unit) -> String {
+pub(super) fn one(text: String, unit: &Unit) -> String {
     if unit.is_noun() && text.starts_with("1 ") && text.ends_with('s') {
         return text[..text.len() - 1].to_owned();
     }

@@ -323,7 +323,7 @@ fn flashed(x: &[f64]) -> Result<Recursion, Outside> {
 
 /// The recursion of `pallet-after-rounds`, and the temperature it starts from.
 pub(super) fn recursion_of_rounds(x: &[f64]) -> Result<(Recursion, f64), Outside> {
-    Ok((rounds(&x[1..9])?, x[0]))
+    Ok((rounds(&x[1..9])?, x[0] + x[1]))
 }
 
 /// The recursion of `pallet-after`, and the temperature it starts from.

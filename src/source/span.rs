@@ -46,6 +46,15 @@ impl Span {
         }
     }
 
+    /// The empty stretch just before this one.
+    #[must_use]
+    pub fn before(self) -> Self {
+        Self {
+            end: self.start,
+            ..self
+        }
+    }
+
     /// The empty stretch just behind this one.
     #[must_use]
     pub fn after(self) -> Self {

@@ -28,6 +28,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::when_clause | Rule::kw_when => "`when`",
         Rule::for_clause | Rule::kw_for_each => "`for each`",
         Rule::because_clause | Rule::kw_because | Rule::because => "`because`",
+        Rule::kw_measured => "`measured by`",
         Rule::per_clause | Rule::kw_per | Rule::per => "`per`",
         Rule::adjust_clause | Rule::kw_adjust => "`adjust`",
         Rule::say_clause | Rule::kw_say => "`say`",

@@ -207,6 +207,8 @@ pub struct Field<'t> {
     pub sentence: Option<Quote<'t>>,
     /// The smallest changes a dial allows.
     pub steps: Vec<Literal<'t>>,
+    /// How a room finds its value.
+    pub measured: Option<Quote<'t>>,
     /// Where range or formula come from.
     pub per: Option<Per<'t>>,
 }

@@ -160,6 +160,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             field.formula.iter().for_each(|expr| walk.expr(expr));
             field.sentence.iter().for_each(|text| walk.text(text));
             field.steps.iter().for_each(|step| walk.literal(step));
+            field.measured.iter().for_each(|text| walk.text(text));
             walk.per(&field.per);
         });
     }

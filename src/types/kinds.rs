@@ -217,6 +217,7 @@ fn add_field(
         reference: None,
         sentence: field.sentence.map(|quote| quote.value()),
         steps,
+        measured: field.measured.map(|quote| quote.value()),
         per: source(field.per),
     });
 }

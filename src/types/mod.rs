@@ -9,6 +9,7 @@ mod digest;
 mod expression;
 mod formulas;
 mod inherit;
+mod insertion;
 mod kinds;
 mod literal;
 mod mismatch;

@@ -105,6 +105,9 @@ pub struct Field {
     pub sentence: Option<String>,
     /// Smallest changes of a dial: size and unit.
     pub steps: Vec<(Exact, Unit)>,
+    /// How a room finds its value: `a probe log of the tunnel`. Settings that one measurement
+    /// finds together have the same words.
+    pub measured: Option<String>,
     /// What range or formula rest on.
     pub per: Option<Source>,
 }

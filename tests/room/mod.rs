@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use strikeoff::check::Options;
 use strikeoff::cli::{Named, Request, Run, check};
-use strikeoff::diagnostic::{Check, Diagnostic, Outcome, PlanReport, Repair, Severity};
+use strikeoff::diagnostic::{Check, Diagnostic, Edit, Outcome, PlanReport, Repair, Severity};
 use strikeoff::names::{ReadProblem, Shelf};
 use strikeoff::report::{Format, Style, render};
 
@@ -87,7 +87,7 @@ impl Room {
             for repair in &said.repairs {
                 let room = self.repaired(run, repair);
                 let again = room.check(vec![path.clone()], Options::default());
-                let complaint = worse(said, plan, &again.report.plans[0]);
+                let complaint = worse(said, repair, plan, &again.report.plans[0]);
                 wrong.extend(complaint.map(|words| format!("{path}: {}: {words}", repair.words)));
             }
         }
@@ -105,25 +105,77 @@ fn rank(outcome: Outcome) -> u8 {
     }
 }
 
-fn worse(said: &Diagnostic, before: &PlanReport, after: &PlanReport) -> Option<String> {
+/// The number of the step that a repair puts in: from there on numbers are one higher.
+fn new_step(repair: &Repair) -> Option<u32> {
+    let inserts = |edit: &Edit| edit.span.start == edit.span.end && edit.text.contains('\n');
+    let at = repair.edits.iter().position(inserts);
+    let (words, last) = repair.words.rsplit_once(", step ")?;
+    let number: u32 = last.trim_end_matches('`').parse().ok()?;
+    at.map(|_| number + u32::from(words.contains(" after `")))
+}
+
+/// What a step is called once another is put in.
+fn moved(subject: &Option<String>, new: Option<u32>) -> Option<String> {
+    let subject = subject.as_ref()?;
+    match (step_number(subject), new) {
+        (Some((kind, number)), Some(new)) if number >= new => {
+            Some(format!("{kind}, step {}", number + 1))
+        }
+        _ => Some(subject.clone()),
+    }
+}
+
+/// `flash, step 2`
+fn step_number(subject: &str) -> Option<(String, u32)> {
+    let (kind, number) = subject.split_once(", step ")?;
+    Some((kind.to_owned(), number.parse().ok()?))
+}
+
+fn worse(
+    said: &Diagnostic,
+    repair: &Repair,
+    before: &PlanReport,
+    after: &PlanReport,
+) -> Option<String> {
     let finding = said.finding.as_ref()?;
+    let new_step = new_step(repair);
+    let more_steps = new_step.is_some();
     let same = |one: &Check, rule: &str, clause: u32, subject: &Option<String>| {
         one.rule == rule && one.clause == clause && one.subject == *subject
     };
-    let wanted = after
-        .checks
-        .iter()
-        .find(|one| same(one, &finding.rule, finding.clause, &finding.subject));
-    if wanted.map(|check| check.outcome) != Some(Outcome::Holds) {
+    let wanted = after.checks.iter().find(|one| {
+        let subject = moved(&finding.subject, new_step);
+        same(one, &finding.rule, finding.clause, &subject)
+    });
+    // With a step put in, the rule may no longer speak of where it stood.
+    let mended =
+        |outcome| outcome == Outcome::Holds || more_steps && outcome == Outcome::DoesNotApply;
+    if !wanted.is_some_and(|check| mended(check.outcome)) {
         return Some(format!("it does not hold then: {wanted:?}"));
     }
     for old in &before.checks {
         let new = after
             .checks
             .iter()
-            .find(|one| same(one, &old.rule, old.clause, &old.subject))?;
+            .find(|one| same(one, &old.rule, old.clause, &moved(&old.subject, new_step)));
+        let Some(new) = new else {
+            if more_steps && old.subject.is_none() && old.outcome == Outcome::DoesNotApply {
+                // There was no such step, and now there is.
+                continue;
+            }
+            return Some(format!("`{}` is gone then", old.rule));
+        };
         if rank(new.outcome) > rank(old.outcome) {
             return Some(format!("`{}` is worse then: {}", old.rule, new.why));
+        }
+    }
+    for new in &after.checks {
+        let known = |old: &Check| same(new, &old.rule, old.clause, &moved(&old.subject, new_step));
+        if !before.checks.iter().any(known) && rank(new.outcome) > 0 {
+            return Some(format!(
+                "`{}` does not hold of what is new: {}",
+                new.rule, new.why
+            ));
         }
     }
     let errors = |plan: &PlanReport| {

@@ -49,6 +49,10 @@ impl<'t> Builder<'t> {
                 steps.push(self.literal(parts)?);
             }
         }
+        let measured = match take(parts, Rule::kw_measured) {
+            Some(_) => Some(self.text_part(parts)?),
+            None => None,
+        };
         let per = self.per_part(parts);
         Some(Field {
             span: self.span(start, self.end),
@@ -58,6 +62,7 @@ impl<'t> Builder<'t> {
             formula,
             sentence,
             steps,
+            measured,
             per,
         })
     }

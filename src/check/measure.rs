@@ -1,0 +1,227 @@
+//! What one measurement would have to find, where the settings it finds decide together.
+
+use crate::eval::{
+    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+};
+use crate::source::visible;
+use crate::types::{Quantity, Tolerance, reach};
+use crate::units::{Exact, show_exact};
+
+use super::atom::Atom;
+use super::tighten::{passes, tighter, tolerance_of};
+use super::words;
+
+/// How fine the search is: 2 to this power steps between no tolerance and the present one.
+const BITS: u32 = 10;
+
+/// The same where a figure that takes milliseconds stands behind it.
+const BITS_COSTLY: u32 = 7;
+
+/// A measurement that would not do by itself is told of when it leaves no more of the width than this.
+const WORTH_TELLING: f64 = 0.75;
+
+/// How many measurements are told of.
+const MOST_TOLD: usize = 2;
+
+/// How the standard says that a setting is measured.
+pub(super) fn measured_by(scene: &Scene<'_>, leaf: Leaf) -> Option<String> {
+    let kind = scene.run.target(scene.standard, leaf.target).kind;
+    let field = scene.standard.field(kind, leaf.field);
+    field
+        .measured
+        .as_deref()
+        .map(|words| visible(words).into_owned())
+}
+
+/// Settings that one measurement finds together, with what is known of them now.
+struct Group<'a> {
+    by: String,
+    parts: Vec<(Leaf, &'a Quantity, Tolerance)>,
+}
+
+/// Notes on measurements that would narrow a requirement that is at risk: how far, and whether that
+/// would do. A measurement of one setting alone is told of where its tolerance decides.
+pub(super) fn notes(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    atom: &Atom<'_>,
+    rests_on: &[Leaf],
+) -> Vec<String> {
+    let since = scene.memory.map_or(0, Memory::work);
+    let mut told = Vec::new();
+    for group in groups(scene, rests_on) {
+        let tired = scene.memory.is_some_and(|memory| !memory.may_help(since));
+        if told.len() >= MOST_TOLD || tired {
+            break;
+        }
+        told.extend(note(scene, frame, goal, atom, &group));
+    }
+    if let Some(memory) = scene.memory {
+        memory.count_help(since);
+    }
+    told
+}
+
+fn groups<'a>(scene: &Scene<'a>, rests_on: &[Leaf]) -> Vec<Group<'a>> {
+    let mut found: Vec<Group<'a>> = Vec::new();
+    for leaf in rests_on {
+        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
+            continue;
+        };
+        let Some((by, tolerance)) = measured_by(scene, *leaf).zip(tolerance_of(quantity)) else {
+            continue;
+        };
+        if quantity.low == quantity.high {
+            continue;
+        }
+        let part = (*leaf, quantity, tolerance);
+        match found.iter_mut().find(|group| group.by == by) {
+            Some(group) if group.parts.iter().any(|(known, ..)| known == leaf) => {}
+            Some(group) => group.parts.push(part),
+            None => found.push(Group {
+                by,
+                parts: vec![part],
+            }),
+        }
+    }
+    found.retain(|group| group.parts.len() > 1);
+    found
+}
+
+fn note(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    atom: &Atom<'_>,
+    group: &Group<'_>,
+) -> Option<String> {
+    // Whether each part is one that has to be a single value, however narrow its stretch.
+    let mut sharp = vec![false; group.parts.len()];
+    let narrowed = |share: &Exact, sharp: &[bool]| -> Vec<(Leaf, Stretch)> {
+        let parts = group.parts.iter().zip(sharp);
+        let own = parts.map(|((leaf, quantity, tolerance), sharp)| {
+            let nominal = &quantity.nominal;
+            let (low, high) = match tighter(tolerance, share) {
+                Some(tighter) if !sharp => reach(nominal, Some(&tighter)),
+                _ => (nominal.clone(), nominal.clone()),
+            };
+            (*leaf, Stretch::new(low, high))
+        });
+        let mut all = scene.narrowed.to_vec();
+        all.retain(|(known, _)| !group.parts.iter().any(|(leaf, ..)| leaf == known));
+        all.extend(own);
+        all
+    };
+    let verdict = |share: &Exact, sharp: &[bool]| -> Verdict {
+        let narrowed = narrowed(share, sharp);
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*scene
+        };
+        decide(&Conditions::new(scene), &scene, frame, goal)
+    };
+    let by = &group.by;
+    if !passes(&verdict(&Exact::ZERO, &sharp)) {
+        let (whole, narrowed) = (scene, narrowed(&Exact::ZERO, &sharp));
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*scene
+        };
+        let now = atom.width(whole, frame)?;
+        let then = atom.width(&scene, frame)?;
+        if then > WORTH_TELLING * now {
+            return None;
+        }
+        let value = atom.told(&scene, frame).value?;
+        let names: Vec<String> = group
+            .parts
+            .iter()
+            .map(|(leaf, ..)| format!("`{}`", words::setting(&scene, *leaf)))
+            .collect();
+        return Some(format!(
+            "{by} would narrow it, but not enough by itself: with {} at the middle of what is stated it would still be {value}",
+            list(&names)
+        ));
+    }
+    let bits = if is_costly(scene, frame, goal) {
+        BITS_COSTLY
+    } else {
+        BITS
+    };
+    let whole = 1_i64 << bits;
+    let little = Exact::ratio(1, whole);
+    if !passes(&verdict(&little, &sharp)) {
+        // A figure that cannot be bounded over some input is never shown to hold over any stretch of
+        // it; such an input is taken as one value, and what that does is in the others.
+        let alone = |index: usize| -> Vec<bool> {
+            let others = 0..group.parts.len();
+            others.map(|other| other != index).collect()
+        };
+        for (index, sharp) in sharp.iter_mut().enumerate() {
+            *sharp = !passes(&verdict(&little, &alone(index)));
+        }
+    }
+    let (mut good, mut bad) = (0_i64, whole);
+    while bad - good > 1 {
+        let middle = good + (bad - good) / 2;
+        if passes(&verdict(&Exact::ratio(middle, whole), &sharp)) {
+            good = middle;
+        } else {
+            bad = middle;
+        }
+    }
+    if bad == whole && sharp.iter().any(|sharp| *sharp) {
+        // Those that are taken as one value do it alone, and are told of as what decides.
+        return None;
+    }
+    let share = Exact::ratio(good, whole);
+    let (mut found, mut taken) = (Vec::new(), Vec::new());
+    for ((leaf, quantity, now), sharp) in group.parts.iter().zip(&sharp) {
+        let name = words::setting(scene, *leaf);
+        let middle = show_exact(&quantity.nominal, &quantity.unit);
+        if *sharp {
+            taken.push(format!("`{name}` taken as {middle}"));
+            continue;
+        }
+        let needed = tighter(now, &share).map_or_else(
+            || "almost exactly that".to_owned(),
+            |needed| words::tolerance(&needed),
+        );
+        found.push(format!(
+            "`{name}` at {middle} {needed} (now {})",
+            rough(now)
+        ));
+    }
+    let with = if taken.is_empty() {
+        String::new()
+    } else {
+        format!(", with {}", list(&taken))
+    };
+    Some(format!(
+        "{by} would narrow it: it holds if that finds {}{with}",
+        list(&found)
+    ))
+}
+
+/// A tolerance with no more than three digits, for comparison only: `± 41.2 %`.
+pub(super) fn rough(tolerance: &Tolerance) -> String {
+    let round = |size: &Exact| {
+        let own = tolerance.unit.from_base(size);
+        Exact::parse_decimal(&own.significant_up(2))
+            .map_or_else(|_| size.clone(), |rounded| tolerance.unit.to_base(&rounded))
+    };
+    words::tolerance(&Tolerance {
+        plus: round(&tolerance.plus),
+        minus: round(&tolerance.minus),
+        ..tolerance.clone()
+    })
+}
+
+fn list(parts: &[String]) -> String {
+    match parts {
+        [] => String::new(),
+        [one] => one.clone(),
+        [most @ .., last] => format!("{} and {last}", most.join(", ")),
+    }
+}
