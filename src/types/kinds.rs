@@ -9,8 +9,9 @@ use super::model::{
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
+use crate::source::Span;
 use crate::syntax::tree::{self, FieldType, KindClause, KindForm, Line, Literal, Per, Word};
-use crate::units::{Dimension, Exact};
+use crate::units::{Dimension, Exact, Unit, show_exact};
 
 /// Words for types that are not dimensions.
 const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of", "range of"];
@@ -267,12 +268,35 @@ pub(super) fn limits(
         );
         return None;
     }
+    problems.extend(mixed_ends(&lower.exact, &lower.unit, &upper.unit, low.span));
     Some(Limits {
         low: Some(lower.exact),
         high: Some(upper.exact),
         unit: upper.unit,
         span,
     })
+}
+
+/// Ends in different units: a slip in one of them would go unseen. Nothing is nothing in any unit.
+pub(super) fn mixed_ends(low: &Exact, own: &Unit, other: &Unit, at: Span) -> Option<Diagnostic> {
+    let zero = low.is_zero() && !own.is_point();
+    if zero || own.spelling() == other.spelling() {
+        return None;
+    }
+    let better = show_exact(low, other);
+    Some(
+        Diagnostic::new(
+            Code::RangeUnits,
+            at,
+            format!(
+                "one end of this range is in `{}`, the other in `{}`",
+                own.spelling(),
+                other.spelling()
+            ),
+            "in another unit than the upper end",
+        )
+        .help(format!("write both in one unit; this is {better}")),
+    )
 }
 
 fn field_type(
