@@ -277,10 +277,9 @@ pub(super) fn limits(
     })
 }
 
-/// Ends in different units: a slip in one of them would go unseen. Nothing is nothing in any unit.
+/// Ends in different units: a slip in one of them would go unseen, beside a zero as well.
 pub(super) fn mixed_ends(low: &Exact, own: &Unit, other: &Unit, at: Span) -> Option<Diagnostic> {
-    let zero = low.is_zero() && !own.is_point();
-    if zero || own.spelling() == other.spelling() {
+    if own.spelling() == other.spelling() {
         return None;
     }
     let better = show_exact(low, other);
