@@ -1,7 +1,8 @@
 //! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
 
 use crate::eval::{
-    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide,
+    is_costly,
 };
 use crate::types::{Quantity, Tolerance};
 use crate::units::Exact;
@@ -39,10 +40,16 @@ pub(super) fn tighten(
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
     let since = scene.memory.map_or(0, Memory::work);
-    let bits = if is_costly(scene, frame, goal) {
-        BITS_COSTLY
-    } else {
-        BITS
+    let search = Search {
+        scene,
+        frame,
+        goal,
+        against: Counterexamples::new(scene, frame, goal),
+        bits: if is_costly(scene, frame, goal) {
+            BITS_COSTLY
+        } else {
+            BITS
+        },
     };
     for leaf in leaves.iter().take(MOST_TRIED) {
         if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
@@ -54,7 +61,7 @@ pub(super) fn tighten(
         if quantity.low == quantity.high {
             continue;
         }
-        let Some(found) = one(scene, frame, goal, (*leaf, quantity), bits, best.as_ref()) else {
+        let Some(found) = search.one((*leaf, quantity), best.as_ref()) else {
             continue;
         };
         best = Some(found);
@@ -65,23 +72,103 @@ pub(super) fn tighten(
     best
 }
 
-/// What the requirement comes to when a value is as close to its nominal as this share of its tolerance.
-fn verdict(
-    scene: &Scene<'_>,
+/// A search for a tolerance that does.
+struct Search<'a> {
+    scene: &'a Scene<'a>,
     frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    low: Exact,
-    high: Exact,
-) -> Verdict {
-    let mut narrowed = scene.narrowed.to_vec();
-    narrowed.retain(|(known, _)| *known != leaf);
-    narrowed.push((leaf, Stretch::new(low, high)));
-    let scene = Scene {
-        narrowed: &narrowed,
-        ..*scene
-    };
-    decide(&Conditions::new(scene), &scene, frame, goal)
+    goal: Goal<'a>,
+    against: Counterexamples<'a>,
+    bits: u32,
+}
+
+impl Search<'_> {
+    /// What the requirement comes to when a value stays between these ends.
+    fn verdict(&self, leaf: Leaf, low: Exact, high: Exact) -> Verdict {
+        let mut narrowed = self.scene.narrowed.to_vec();
+        narrowed.retain(|(known, _)| *known != leaf);
+        narrowed.push((leaf, Stretch::new(low, high)));
+        if self.against.refute(&narrowed) {
+            return Verdict::AtRisk(false);
+        }
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*self.scene
+        };
+        Memory::proving(scene.memory, || {
+            decide(&Conditions::new(scene), &scene, self.frame, self.goal)
+        })
+    }
+
+    fn one(
+        &self,
+        (leaf, quantity): (Leaf, &Quantity),
+        best: Option<&Tightened>,
+    ) -> Option<Tightened> {
+        let at = |share: &Exact| {
+            let (low, high) = scaled(quantity, share);
+            self.verdict(leaf, low, high)
+        };
+        let sharp = at(&Exact::ZERO);
+        if !passes(&sharp) {
+            return None;
+        }
+        let whole = 1_i64 << self.bits;
+        let (mut good, mut bad) = (0_i64, whole);
+        if let Some(best) = best {
+            // One that needs more tightening than the best so far is of no use.
+            if best.steps + 1 >= whole || !passes(&at(&Exact::ratio(best.steps + 1, whole))) {
+                return None;
+            }
+            good = best.steps + 1;
+        }
+        while bad - good > 1 {
+            let middle = good + (bad - good) / 2;
+            if passes(&at(&Exact::ratio(middle, whole))) {
+                good = middle;
+            } else {
+                bad = middle;
+            }
+        }
+        let share = Exact::ratio(good, whole);
+        let needed = quantity
+            .tolerance
+            .as_ref()
+            .and_then(|tolerance| self.rounded(leaf, quantity, tolerance, &share));
+        Some(Tightened {
+            leaf,
+            needed,
+            applies: matches!(sharp, Verdict::Holds(_)),
+            steps: good,
+        })
+    }
+
+    /// The tolerance rounded down to two digits, and checked once more as rounded.
+    fn rounded(
+        &self,
+        leaf: Leaf,
+        quantity: &Quantity,
+        tolerance: &Tolerance,
+        share: &Exact,
+    ) -> Option<String> {
+        let two_digits = |size: &Exact| {
+            let own = tolerance.unit.from_base(&size.mul(share));
+            let text = own.significant_down(2);
+            Exact::parse_decimal(&text)
+                .ok()
+                .map(|rounded| tolerance.unit.to_base(&rounded))
+        };
+        let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
+        if plus.is_zero() && minus.is_zero() {
+            return None;
+        }
+        let tighter = Tolerance {
+            plus,
+            minus,
+            ..tolerance.clone()
+        };
+        let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
+        passes(&self.verdict(leaf, low, high)).then(|| words::tolerance(&tighter))
+    }
 }
 
 fn passes(verdict: &Verdict) -> bool {
@@ -92,80 +179,4 @@ fn scaled(quantity: &Quantity, share: &Exact) -> (Exact, Exact) {
     let below = quantity.nominal.sub(&quantity.low).mul(share);
     let above = quantity.high.sub(&quantity.nominal).mul(share);
     (quantity.nominal.sub(&below), quantity.nominal.add(&above))
-}
-
-fn one(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    (leaf, quantity): (Leaf, &Quantity),
-    bits: u32,
-    best: Option<&Tightened>,
-) -> Option<Tightened> {
-    let at = |share: &Exact| {
-        let (low, high) = scaled(quantity, share);
-        verdict(scene, frame, goal, leaf, low, high)
-    };
-    let sharp = at(&Exact::ZERO);
-    if !passes(&sharp) {
-        return None;
-    }
-    let whole = 1_i64 << bits;
-    let (mut good, mut bad) = (0_i64, whole);
-    if let Some(best) = best {
-        // One that needs more tightening than the best so far is of no use.
-        if best.steps + 1 >= whole || !passes(&at(&Exact::ratio(best.steps + 1, whole))) {
-            return None;
-        }
-        good = best.steps + 1;
-    }
-    while bad - good > 1 {
-        let middle = good + (bad - good) / 2;
-        if passes(&at(&Exact::ratio(middle, whole))) {
-            good = middle;
-        } else {
-            bad = middle;
-        }
-    }
-    let share = Exact::ratio(good, whole);
-    let needed = quantity
-        .tolerance
-        .as_ref()
-        .and_then(|tolerance| rounded(scene, frame, goal, leaf, quantity, tolerance, &share));
-    Some(Tightened {
-        leaf,
-        needed,
-        applies: matches!(sharp, Verdict::Holds(_)),
-        steps: good,
-    })
-}
-
-/// The tolerance rounded down to two digits, and checked once more as rounded.
-fn rounded(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    quantity: &Quantity,
-    tolerance: &Tolerance,
-    share: &Exact,
-) -> Option<String> {
-    let two_digits = |size: &Exact| {
-        let own = tolerance.unit.from_base(&size.mul(share));
-        let text = own.significant_down(2);
-        Exact::parse_decimal(&text)
-            .ok()
-            .map(|rounded| tolerance.unit.to_base(&rounded))
-    };
-    let (plus, minus) = (two_digits(&tolerance.plus)?, two_digits(&tolerance.minus)?);
-    if plus.is_zero() && minus.is_zero() {
-        return None;
-    }
-    let tighter = Tolerance {
-        plus,
-        minus,
-        ..tolerance.clone()
-    };
-    let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
-    passes(&verdict(scene, frame, goal, leaf, low, high)).then(|| words::tolerance(&tighter))
 }

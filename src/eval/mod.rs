@@ -13,6 +13,7 @@
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
 mod condition;
+mod counterexample;
 mod decide;
 mod evaluator;
 mod exact_span;
@@ -26,6 +27,7 @@ mod slope;
 mod taken;
 
 pub use condition::{Conditions, Truth, condition};
+pub use counterexample::Counterexamples;
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves, reachable};
 pub use memory::{Memory, is_sampled};

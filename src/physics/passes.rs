@@ -6,6 +6,8 @@ use std::collections::BTreeMap;
 
 /// Runs kept before the store is emptied; a run takes about 20 kB.
 const MOST_KEPT: usize = 1024;
+/// What a run counts that came to nothing.
+const FAILED_WORK: u64 = 2_000;
 
 /// The runs made so far, by the bits of their inputs. Pass one along for a whole check.
 #[derive(Debug, Clone)]
@@ -13,6 +15,7 @@ pub struct Passes {
     settings: Settings,
     known: BTreeMap<Vec<u64>, Result<Pass, Outside>>,
     made: usize,
+    work: u64,
 }
 
 impl Default for Passes {
@@ -29,6 +32,7 @@ impl Passes {
             settings,
             known: BTreeMap::new(),
             made: 0,
+            work: 0,
         }
     }
 
@@ -36,6 +40,12 @@ impl Passes {
     #[must_use]
     pub fn made(&self) -> usize {
         self.made
+    }
+
+    /// Work of all of them: a unit is one solver step of one temperature, about a tenth of a microsecond.
+    #[must_use]
+    pub fn work(&self) -> u64 {
+        self.work
     }
 
     /// Grid and step control of the runs.
@@ -56,10 +66,12 @@ impl Passes {
         if self.known.len() >= MOST_KEPT && !self.known.contains_key(&key) {
             self.known.clear();
         }
-        let (settings, made) = (self.settings, &mut self.made);
+        let (settings, made, work) = (self.settings, &mut self.made, &mut self.work);
         let known = self.known.entry(key).or_insert_with(|| {
             *made += 1;
-            make(settings)
+            let run = make(settings);
+            *work += run.as_ref().map_or(FAILED_WORK, Pass::work);
+            run
         });
         known.as_ref().map_err(Clone::clone)
     }

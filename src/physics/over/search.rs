@@ -81,8 +81,6 @@ impl<'a> Search<'a> {
                 Direction::Falls => rises[index] = Some(false),
                 Direction::RisesWhileHeating if held => rises[index] = Some(true),
                 Direction::FallsWhileHeating if held => rises[index] = Some(false),
-                // What only rounding keeps apart is one value; the figure's own accuracy is wider.
-                _ if heat.is_some() && !exact(function) && is_one_value(*input) => {}
                 _ => free.push(index),
             }
             if held
@@ -111,6 +109,11 @@ impl<'a> Search<'a> {
             never: None,
             points: 0,
         }
+    }
+
+    /// Whether an input goes either way.
+    pub(super) fn samples(&self) -> bool {
+        !self.free.is_empty()
     }
 
     pub(super) fn bounds(&mut self) -> Result<(Found, Found), Stop> {
@@ -382,13 +385,8 @@ impl<'a> Search<'a> {
 }
 
 /// Whether the figure itself adds no slack, so that even rounding may tip it.
-fn exact(function: &Function) -> bool {
+pub(super) fn is_exact(function: &Function) -> bool {
     matches!(function.accuracy, Accuracy::Rounding) || function.accuracy == Accuracy::Absolute(0.0)
-}
-
-/// Whether two ends are the bounds of one decimal: 0.55 mm has no exact binary form.
-fn is_one_value((low, high): (f64, f64)) -> bool {
-    high - low <= 4.0 * f64::EPSILON * low.abs().max(high.abs())
 }
 
 /// A point of a span; the ends are hit exactly.

@@ -68,6 +68,7 @@ pub struct Pass {
     to_exit: usize,
     zones: usize,
     first: [f64; QUANTITIES],
+    work: u64,
 }
 
 /// y(s) = c0 + c1·s + c2·s² + c3·s³ for s from 0 to 1.
@@ -138,12 +139,14 @@ impl Pass {
         to_exit: usize,
         zones: usize,
         first: [f64; QUANTITIES],
+        work: u64,
     ) -> Self {
         Self {
             pieces,
             to_exit: to_exit.min(zones),
             zones,
             first,
+            work,
         }
     }
 
@@ -156,6 +159,11 @@ impl Pass {
         self.pieces
             .iter()
             .filter(move |p| p.zone >= from && p.zone < to)
+    }
+
+    /// Solver steps tried, times temperatures of the grid.
+    pub(in crate::physics) fn work(&self) -> u64 {
+        self.work
     }
 
     /// Number of solver steps.
