@@ -32,6 +32,18 @@ pub(super) struct Told {
     pub(super) margin: Option<String>,
 }
 
+/// How the margin ends of what lies within its limit.
+const TO_SPARE: &str = "to spare";
+
+impl Told {
+    /// Whether the limit is kept as far as it was tried.
+    pub(super) fn is_within(&self) -> bool {
+        self.margin
+            .as_deref()
+            .is_some_and(|margin| margin.ends_with(TO_SPARE))
+    }
+}
+
 /// The part that decides: for `and` the one furthest from holding, for `or` the nearest branch.
 pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condition) -> Atom<'e> {
     let conditions = Conditions::new(*scene);
@@ -496,7 +508,7 @@ fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<Str
     }
     if worst <= 0.0 {
         return Some(format!(
-            "{} to spare",
+            "{} {TO_SPARE}",
             crate::units::show_down(-worst, unit, 3)
         ));
     }
@@ -522,7 +534,7 @@ fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
     if short {
         format!("{text} {word}")
     } else {
-        format!("{text} to spare")
+        format!("{text} {TO_SPARE}")
     }
 }
 

@@ -201,6 +201,11 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (Some(value), Some(limit), Verdict::Breaks) => {
             format!("`{quantity}` is {value}; `{name}` wants {limit}")
         }
+        (Some(value), Some(limit), Verdict::AtRisk(_)) if told.is_within() => {
+            format!(
+                "`{quantity}` is {value} where it was tried; that does not show it to be {limit} everywhere, as `{name}` wants"
+            )
+        }
         (Some(value), Some(limit), Verdict::AtRisk(_)) => {
             format!("`{quantity}` is {value}, and not all of that is {limit}, as `{name}` wants")
         }

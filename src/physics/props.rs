@@ -124,7 +124,8 @@ impl Sorption {
     pub(crate) fn activity_and_slope(&self, moisture: f64) -> (f64, f64) {
         let moisture = moisture.max(0.0);
         let share = moisture / self.scale;
-        let power = libm::pow(share, ISOTHERM_POWER);
+        // Dry fibre is held at a share whose power is nothing.
+        let power = libm::exp(ISOTHERM_POWER * logarithm(share.max(1.0e-100)));
         let dryness = libm::exp(-power);
         let slope = if moisture > 0.0 {
             dryness * ISOTHERM_POWER * power / moisture
@@ -242,16 +243,16 @@ fn logarithm(x: f64) -> f64 {
     /// 2⁵²: with an integer in its low bits it is that much larger.
     const SHIFTER: f64 = 4_503_599_627_370_496.0;
     const P: [f64; 7] = [
-        6.666_666_666_666_735_13e-1,
-        3.999_999_999_940_941_91e-1,
-        2.857_142_874_366_239_15e-1,
-        2.222_219_843_214_978_40e-1,
-        1.818_357_216_161_805_01e-1,
-        1.531_383_769_920_937_33e-1,
-        1.479_819_860_511_658_59e-1,
+        6.666_666_666_666_735e-1,
+        3.999_999_999_940_942e-1,
+        2.857_142_874_366_239e-1,
+        2.222_219_843_214_978_4e-1,
+        1.818_357_216_161_805e-1,
+        1.531_383_769_920_937_3e-1,
+        1.479_819_860_511_658_6e-1,
     ];
-    const LN2_HIGH: f64 = 6.931_471_803_691_238_16e-1;
-    const LN2_LOW: f64 = 1.908_214_929_270_587_70e-10;
+    const LN2_HIGH: f64 = 6.931_471_803_691_238e-1;
+    const LN2_LOW: f64 = 1.908_214_929_270_587_7e-10;
     let bits = x.to_bits();
     let biased = bits.wrapping_sub(ROOT_HALF).wrapping_add(BIAS) >> 52;
     let k = f64::from_bits(biased | SHIFTER.to_bits()) - (SHIFTER + 1023.0);

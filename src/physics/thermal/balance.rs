@@ -249,9 +249,8 @@ impl<R: Row> Balance<R> {
             middle.copy_from_slice(self.conducted.as_ref());
             upper.copy_from_slice(g);
             lower[0] = 0.0;
-            for j in 1..lower.len() {
-                lower[j] = g[j - 1];
-            }
+            let further = lower.len() - 1;
+            lower[1..].copy_from_slice(&g[..further]);
         }
     }
 
