@@ -1,7 +1,7 @@
 //! Points at which a requirement is likely worst, for requirements whose figures take long.
 //!
 //! To see that something holds inside all tolerances takes dozens of runs of a model; to see that a change does not make
-//! it hold takes one, at a point where it still does not. Such points are looked for once, near what is stated, and tried
+//! it hold takes one, at a point where it still does not, or has no value. Such points are looked for once, near what is stated, and tried
 //! on every change. They refute, and never prove.
 
 use std::cell::{Cell, OnceCell};
@@ -77,7 +77,7 @@ impl<'a> Counterexamples<'a> {
         };
         matches!(
             once(&Conditions::new(scene), self.frame, self.goal),
-            Verdict::Breaks | Verdict::AtRisk(_)
+            Verdict::Breaks | Verdict::AtRisk(_) | Verdict::CannotWorkOut(_)
         )
     }
 

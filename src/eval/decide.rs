@@ -215,9 +215,11 @@ fn middle(cell: &[(Leaf, Stretch)]) -> Option<Vec<(Leaf, Stretch)>> {
 
 fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> bool {
     expressions.iter().any(|expression| {
-        Aim::value(expression)
-            .plain(&Evaluator::new(*scene), frame)
-            .is_ok_and(|(_, marks)| marks.costly)
+        let evaluator = Evaluator::new(*scene);
+        match Aim::value(expression).plain(&evaluator, frame) {
+            Ok((_, marks)) => marks.costly,
+            Err(_) => evaluator.take_marks().costly,
+        }
     })
 }
 

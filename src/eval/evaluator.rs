@@ -204,6 +204,8 @@ impl<'a, N: Number> Evaluator<'a, N> {
             Function::RoundUp => Ok(first(&values)?.round_up()?),
             Function::Otherwise | Function::Choose => Err(Halt::Unsupported),
             Function::Figure(figure) => {
+                // It took what it takes even where it has no value.
+                self.mark(Marks::of(figure));
                 let before = self.work();
                 let (value, marks) = N::figure(&self.scene, figure, &values)?;
                 // What a figure takes is measured by a budget of its own.
