@@ -2,11 +2,16 @@
 //! out here from the stated numbers with a grid twice as fine; where one is said to break, it breaks at all of them.
 
 use strikeoff::check::{Applied, Prepared, prepare, results};
-use strikeoff::eval::{Memory, Scene, Verdict};
+use strikeoff::eval::{
+    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict,
+    condition_leaves, decide,
+};
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Outside, Passes, functions};
 use strikeoff::source::Store;
+use strikeoff::types::Run;
+use strikeoff::units::Exact;
 
 use crate::demo_room::{self, Random, Room, cases};
 
@@ -135,6 +140,22 @@ fn ready() -> (Store, Prepared) {
     (store, prepared)
 }
 
+/// A plan that states these values.
+fn run_of(store: &mut Store, prepared: &Prepared, seed: u64, values: &[Stated]) -> (String, Run) {
+    let mut plan = format!("run \"{seed}\" against \"hot.std\"\n");
+    for block in ["oven", "coat", "plate"] {
+        plan += &format!("{block} {{\n");
+        for (value, (of, ..)) in values.iter().zip(STATED) {
+            if of == block {
+                plan += &value.text;
+            }
+        }
+        plan += "}\n";
+    }
+    let run = demo_room::run_of(store, prepared, &plan);
+    (plan, run)
+}
+
 #[test]
 fn heat_rules_that_hold_hold_at_every_point() {
     let (mut store, prepared) = ready();
@@ -142,17 +163,7 @@ fn heat_rules_that_hold_hold_at_every_point() {
     for seed in 0..cases(200) {
         let random = Random::new(seed ^ 0x68ea7);
         let values: Vec<Stated> = (0..STATED.len()).map(|i| stated(&random, i)).collect();
-        let mut plan = format!("run \"{seed}\" against \"hot.std\"\n");
-        for block in ["oven", "coat", "plate"] {
-            plan += &format!("{block} {{\n");
-            for (value, (of, ..)) in values.iter().zip(STATED) {
-                if of == block {
-                    plan += &value.text;
-                }
-            }
-            plan += "}\n";
-        }
-        let run = demo_room::run_of(&mut store, &prepared, &plan);
+        let (plan, run) = run_of(&mut store, &prepared, seed, &values);
         let memory = Memory::default();
         let all = results(&Scene::new(&prepared.standard, &run).remembering(&memory));
         let mut passes = Passes::new(Settings::FINE);
@@ -195,4 +206,67 @@ fn heat_rules_that_hold_hold_at_every_point() {
         held * 5 > points && broke * 20 > points,
         "{held} {broke} of {points}"
     );
+}
+
+/// What a point refutes does not hold over its box, with and without a search that ends where nothing is shown; and much of
+/// what does not hold is refuted; the rest only cannot be shown.
+#[test]
+fn what_a_point_refutes_does_not_hold() {
+    let (mut store, prepared) = ready();
+    let (mut refuted, mut missed, mut held) = (0, 0, 0);
+    for seed in 0..cases(40) {
+        let random = Random::new(seed ^ 0x00c0_0163);
+        let values: Vec<Stated> = (0..STATED.len()).map(|i| stated(&random, i)).collect();
+        let (plan, run) = run_of(&mut store, &prepared, seed, &values);
+        let memory = Memory::default();
+        let scene = Scene::new(&prepared.standard, &run).remembering(&memory);
+        let frame = Frame::default();
+        for rule in &prepared.standard.rules {
+            let goal = Goal {
+                when: &rule.when,
+                requirement: &rule.requirements[0].condition,
+                permissions: &rule.permissions,
+            };
+            if let Verdict::Holds(_) = decide(&Conditions::new(scene), &scene, frame, goal) {
+                continue;
+            }
+            let against = Counterexamples::new(&scene, frame, goal);
+            for leaf in condition_leaves(&scene, frame, &[goal.requirement]) {
+                let changed = [(leaf, moved(&random, &scene, leaf))];
+                let there = Scene {
+                    narrowed: &changed,
+                    ..scene
+                };
+                let verdict = || decide(&Conditions::new(there), &there, frame, goal);
+                let shown = Memory::proving(Some(&memory), verdict);
+                let whole = verdict();
+                let told = || format!("case {seed}, `{}` {changed:?} {whole:?}\n{plan}", rule.name);
+                let holds = matches!(whole, Verdict::Holds(_));
+                assert_eq!(holds, matches!(shown, Verdict::Holds(_)), "{}", told());
+                match (against.refute(&changed), holds) {
+                    (true, true) => panic!("refuted: {}", told()),
+                    (true, false) => refuted += 1,
+                    (false, true) => held += 1,
+                    (false, false) => missed += 1,
+                }
+            }
+        }
+    }
+    eprintln!("{refuted} changes refuted at a point, {missed} only by the box, {held} hold");
+    assert!(
+        2 * refuted > missed && held > 20,
+        "{refuted} {missed} {held}"
+    );
+}
+
+/// A quantity brought to between 80 and 120 % of what it is, with its tolerance or without.
+fn moved(random: &Random, scene: &Scene<'_>, leaf: Leaf) -> Stretch {
+    let quantity = scene.quantity(leaf.target, leaf.field).unwrap();
+    let share = Exact::ratio(random.whole(-20, 20), 100);
+    let by = quantity.nominal.mul(&share);
+    if random.chance(50) {
+        let value = quantity.nominal.add(&by);
+        return Stretch::new(value.clone(), value);
+    }
+    Stretch::new(quantity.low.add(&by), quantity.high.add(&by))
 }
