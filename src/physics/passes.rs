@@ -1,5 +1,6 @@
 //! Runs kept, so that six figures of one pass through the tunnel cost one run.
 
+use super::cycle::Recursion;
 use super::function::Outside;
 use super::thermal::{Pass, Settings};
 use std::collections::BTreeMap;
@@ -8,12 +9,15 @@ use std::collections::BTreeMap;
 const MOST_KEPT: usize = 1024;
 /// What a run counts that came to nothing.
 const FAILED_WORK: u64 = 2_000;
+/// What the two cycles of a pallet count.
+const RECURSION_WORK: u64 = 4_000;
 
 /// The runs made so far, by the bits of their inputs. Pass one along for a whole check.
 #[derive(Debug, Clone)]
 pub struct Passes {
     settings: Settings,
     known: BTreeMap<Vec<u64>, Result<Pass, Outside>>,
+    recursions: BTreeMap<Vec<u64>, Result<Recursion, Outside>>,
     made: usize,
     work: u64,
 }
@@ -31,6 +35,7 @@ impl Passes {
         Self {
             settings,
             known: BTreeMap::new(),
+            recursions: BTreeMap::new(),
             made: 0,
             work: 0,
         }
@@ -46,11 +51,6 @@ impl Passes {
     #[must_use]
     pub fn work(&self) -> u64 {
         self.work
-    }
-
-    /// Grid and step control of the runs.
-    pub(super) fn settings(&self) -> Settings {
-        self.settings
     }
 
     /// The run with these inputs, made now if it is new. `kind` tells apart runs that read the same numbers differently.
@@ -74,6 +74,26 @@ impl Passes {
             run
         });
         known.as_ref().map_err(Clone::clone)
+    }
+
+    /// How a pallet goes from cycle to cycle with these inputs, from two runs made now if they are new.
+    pub(super) fn recursion(
+        &mut self,
+        inputs: &[f64],
+        make: impl FnOnce(Settings) -> Result<Recursion, Outside>,
+    ) -> Result<Recursion, Outside> {
+        let key: Vec<u64> = inputs.iter().map(|x| x.to_bits()).collect();
+        if let Some(known) = self.recursions.get(&key) {
+            return known.clone();
+        }
+        if self.recursions.len() >= MOST_KEPT {
+            self.recursions.clear();
+        }
+        self.made += 2;
+        self.work += RECURSION_WORK;
+        let found = make(self.settings);
+        self.recursions.insert(key, found.clone());
+        found
     }
 }
 
