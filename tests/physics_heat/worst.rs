@@ -152,6 +152,22 @@ fn what_only_rounding_keeps_apart_is_one_run() {
     assert!(peak.low < at && at < peak.high && peak.high - peak.low < 0.61);
 }
 
+/// At one corner of this box flash and cooling take longer than the round they are part of.
+#[test]
+fn a_box_with_a_round_too_short_for_its_flash_and_cooling_has_no_worst_case() {
+    let mut inputs = [
+        64.4, 290.3, 35_000.0, 0.0144, 3000.0, 3100.0, 150_000.0, 14.4, 69.6, 508.0,
+    ]
+    .map(|x| (x, x));
+    inputs[4] = (2900.0, 3100.0);
+    inputs[5] = (3050.0, 3200.0);
+    let after = named("pallet-after-rounds");
+    let refused = worst(after, &inputs, &mut Passes::default());
+    assert!(matches!(refused, Err(Outside::Together(_))), "{refused:?}");
+    inputs[5].0 = 3101.0;
+    assert!(worst(after, &inputs, &mut Passes::default()).is_ok());
+}
+
 #[test]
 fn a_level_that_may_not_be_reached_has_no_upper_bound_on_its_time() {
     let mut inputs = cotton();

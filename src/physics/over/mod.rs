@@ -20,7 +20,8 @@ pub enum Basis {
     /// All combinations of ends, and points between, of the inputs that go either way.
     Sampled,
     /// Too many inputs go either way for all combinations (this many): each was set to the end the figure leans to, then
-    /// one after the other followed to its worst until nothing changed.
+    /// one after the other followed to its worst until nothing changed. That may miss some, so the bounds are wider by a
+    /// share of what was found.
     Thinned(usize),
 }
 
