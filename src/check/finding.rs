@@ -161,7 +161,6 @@ fn compared(
     facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
     let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame);
     let headline = match &doubt {
-        Doubt::None if sampled && told.spares() => sampled_headline(told, rule),
         Doubt::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
     };
@@ -215,6 +214,11 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (Some(value), Some(limit), Verdict::Breaks) => {
             format!("`{quantity}` is {value}; `{name}` wants {limit}")
         }
+        (Some(value), Some(limit), Verdict::AtRisk(_)) if told.is_within() => {
+            format!(
+                "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{name}` wants, is not shown"
+            )
+        }
         (Some(value), Some(limit), Verdict::AtRisk(_)) => {
             format!("`{quantity}` is {value}, and not all of that is {limit}, as `{name}` wants")
         }
@@ -224,17 +228,6 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (_, Some(limit), _) => format!("`{name}` wants {limit} for `{quantity}`"),
         _ => format!("`{name}` does not hold"),
     }
-}
-
-/// Where every place that was looked at holds, and that is all there is.
-fn sampled_headline(told: &Told, rule: &Rule) -> String {
-    let quantity = told.quantity.as_deref().unwrap_or("it");
-    let value = told.value.as_deref().unwrap_or_default();
-    let limit = told.limit.as_deref().unwrap_or_default();
-    format!(
-        "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{}` wants, is not shown",
-        rule.name
-    )
 }
 
 fn limit_label(rule: &Rule, told: &Told) -> String {
