@@ -3,9 +3,9 @@
 //! Keywords and most signs are not in the tree; they stand in the gaps between leaves.
 
 use super::tree::{
-    Block, Broken, Clause, Expr, ExprNode, Field, FieldType, Kind, KindClause, Line, Literal, Path,
-    Per, Quote, Record, Rule, RuleClause, RuleClauseNode, Statement, StatementNode, Step,
-    Tolerance, Tree, Value, ValueNode, Word,
+    Block, Broken, Clause, Expr, ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line,
+    Literal, Path, Per, Quote, Record, Rule, RuleClause, RuleClauseNode, Statement, StatementNode,
+    Step, Tolerance, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -195,11 +195,12 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
     }
 
     fn per(&mut self, per: &Option<Per<'_>>) {
-        match per {
-            Some(Per::Source(source)) => self.text(source),
-            Some(Per::Practice(span)) => self.leaf(Leaf::Sign, *span),
-            None => {}
+        let Some(per) = per else { return };
+        match &per.grounds {
+            Grounds::Source(source) => self.text(source),
+            Grounds::Practice(span) => self.leaf(Leaf::Sign, *span),
         }
+        per.reviewed.iter().for_each(|day| self.word(day));
     }
 
     fn value(&mut self, value: &Value<'_>) {
@@ -311,9 +312,8 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
 }
 
 fn per_span(per: &Option<Per<'_>>) -> Option<Span> {
-    match per {
-        Some(Per::Source(source)) => Some(source.span),
-        Some(Per::Practice(span)) => Some(*span),
-        None => None,
-    }
+    per.as_ref().map(|per| match per.grounds {
+        Grounds::Source(source) => source.span,
+        Grounds::Practice(span) => span,
+    })
 }

@@ -140,9 +140,13 @@ fn words(words: &[Word<'_>]) -> String {
 }
 
 fn per(per: &Per<'_>) -> String {
-    match per {
-        Per::Source(source) => quote(source),
-        Per::Practice(_) => "practice".to_owned(),
+    let grounds = match &per.grounds {
+        Grounds::Source(source) => quote(source),
+        Grounds::Practice(_) => "practice".to_owned(),
+    };
+    match &per.reviewed {
+        Some(day) => format!("{grounds} reviewed {}", day.text),
+        None => grounds,
     }
 }
 
@@ -263,7 +267,7 @@ const GAPS: &[&str] = &[
     "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
     "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
-    "adjust", "say", ",", ".", "(", ")", "=", "±", "+", "-",
+    "reviewed", "adjust", "say", ",", ".", "(", ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing
