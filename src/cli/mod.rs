@@ -6,6 +6,9 @@ mod collect;
 mod exit;
 mod explain;
 mod files;
+mod print;
+mod sources;
+mod standard;
 mod terminal;
 mod working;
 
@@ -17,6 +20,7 @@ use clap::Parser as _;
 pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
+pub use standard::{ReadStandard, read_standard};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
@@ -26,12 +30,15 @@ pub fn main() -> ExitCode {
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
+        args::Command::Sources(options) => sources::command(&options, &mut out),
+        args::Command::Print(options) => print::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(
                 match of {
                     args::SchemaOf::Report => crate::report::json_schema(),
                     args::SchemaOf::Working => crate::report::working_schema(),
+                    args::SchemaOf::Sources => crate::report::sources_schema(),
                 }
                 .as_bytes(),
             )
