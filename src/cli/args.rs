@@ -53,6 +53,16 @@ pub(super) enum Command {
   strikeoff print room.std                             as Markdown
   strikeoff print room.std --form html > room.html     a page for the press room's wall")]
     Print(PrintArguments),
+    /// Write a starter room: a standard, one plan, and snippets for a build server and before a commit.
+    ///
+    /// What the flags leave open is asked on a terminal; elsewhere the defaults are taken. The room is checked
+    /// before it is written. Exit codes: 0 written; 1 the answers do not go together; 2 a file is in the way,
+    /// or an answer cannot be read.
+    #[command(after_help = "Examples:
+  strikeoff new                                    in this folder
+  strikeoff new back-lane --room 'Back Lane'       in a folder of its own
+  strikeoff new tees --ink standard-plastisol --fabric cotton-jersey --tunnel-length '8 ft'")]
+    New(NewArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -94,6 +104,17 @@ pub(super) struct SourcesArguments {
     /// When to colour.
     #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
     pub(super) colour: Colour,
+}
+
+/// Arguments of `new`, beside what the questions add.
+#[derive(Debug, Args)]
+pub(super) struct NewArguments {
+    /// The folder of the room.
+    #[arg(value_name = "FOLDER", default_value = ".")]
+    pub(super) folder: PathBuf,
+    /// Write over files that are there already.
+    #[arg(long)]
+    pub(super) force: bool,
 }
 
 /// Arguments of `print`.

@@ -71,15 +71,13 @@ fn inlines(pieces: &[Inline], in_table: bool, out: &mut String) {
     }
 }
 
-/// Stars only mark what neither starts nor ends with a space or a sign.
+/// Stars mark what neither starts nor ends with a space; on the page a space stands on both sides.
 fn strong(words: &str, out: &mut String) {
-    let plain = |character: Option<char>| character.is_some_and(char::is_alphanumeric);
-    if plain(words.chars().next()) && plain(words.chars().next_back()) {
+    let words = words.trim();
+    if !words.is_empty() {
         out.push_str("**");
         escape(words, out);
         out.push_str("**");
-    } else {
-        escape(words, out);
     }
 }
 
@@ -120,6 +118,7 @@ fn escape(words: &str, out: &mut String) {
         // Signs that only start something at the head of a line, where our own words never stand.
         let head = index == 0 && matches!(character, '-' | '+' | '=' | '.' | ')' | ':');
         let number = matches!(character, '.' | ')')
+            && after.is_none_or(|after| after.is_whitespace())
             && characters
                 .iter()
                 .take(index)
