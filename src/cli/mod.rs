@@ -22,7 +22,7 @@ pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
 pub use standard::{ReadStandard, read_standard};
-pub use starter::{Choice, Draft, Form, NoDraft, Question, Questions, Trial, draft, questions};
+pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.

@@ -85,7 +85,7 @@ pub fn limits(store: &Store, standard: &Standard) -> Limits {
 }
 
 /// A tightened limit rests on what its parent's rests on, if it says nothing itself.
-fn rests_of_value(
+pub(super) fn rests_of_value(
     standard: &Standard,
     record: RecordId,
     field: FieldId,

@@ -201,7 +201,7 @@ fn of_record(store: &Store, standard: &Standard, id: RecordId, rules: Vec<usize>
             setting: field.name.clone(),
             value: wording::of_value(store, &value.value, value.span),
             sentence: field.sentence.clone(),
-            rests: rests(value.per.as_ref()),
+            rests: limits::rests_of_value(standard, from, number).0,
             from: (from != id).then(|| standard.record(from).name.clone()),
             loosened: value.loosened.clone(),
         });

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use super::questions::{Form, Questions};
+use super::questions::{Answer, Questions};
 use crate::check::{Options, check_plan, prepare};
 use crate::diagnostic::{Diagnostic, PlanReport, Severity};
 use crate::names::{ReadProblem, Shelf, read_text};
@@ -145,15 +145,15 @@ fn parts<'q>(
         let given = answers.get(question.name).map(|answer| answer.trim());
         let answer = given.unwrap_or(question.default);
         let refused = |why: &str| Err(format!("the answer to `{}` {why}", question.name));
-        match &question.form {
-            Form::Text => {
+        match &question.answer {
+            Answer::Text => {
                 if answer.chars().any(char::is_control) {
                     return refused("holds a character that cannot be written on a line");
                 }
                 let escaped = answer.replace('\\', "\\\\").replace('"', "\\\"");
                 parts.insert(question.name, format!("\"{escaped}\""));
             }
-            Form::Value => {
+            Answer::Value => {
                 // A value ends where it ends: nothing in it may open a text, a block or a comment.
                 let foreign = |character: char| {
                     character.is_control() || matches!(character, '"' | '{' | '}' | '#' | '\\')
@@ -163,7 +163,7 @@ fn parts<'q>(
                 }
                 parts.insert(question.name, answer.to_owned());
             }
-            Form::Choice(choices) => {
+            Answer::Choice(choices) => {
                 let Some(choice) = choices.iter().find(|choice| choice.name == answer) else {
                     let known = choices.iter().map(|choice| choice.name);
                     let help = crate::names::did_you_mean(answer, known)

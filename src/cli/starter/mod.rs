@@ -18,7 +18,7 @@ use crate::report;
 use crate::source::visible;
 
 pub use draft::{Draft, NoDraft, draft};
-pub use questions::{Choice, Form, Question, Questions, Trial, questions};
+pub use questions::{Answer, Choice, Question, Questions, Trial, questions};
 
 /// Adds a flag for each question.
 pub(super) fn flags(mut command: clap::Command) -> clap::Command {
@@ -27,10 +27,10 @@ pub(super) fn flags(mut command: clap::Command) -> clap::Command {
             "{} [default: {}]",
             question.sentence, question.default
         ));
-        flag = match question.form {
-            Form::Text => flag.value_name("TEXT"),
-            Form::Value => flag.value_name("VALUE").allow_hyphen_values(true),
-            Form::Choice(choices) => {
+        flag = match question.answer {
+            Answer::Text => flag.value_name("TEXT"),
+            Answer::Value => flag.value_name("VALUE").allow_hyphen_values(true),
+            Answer::Choice(choices) => {
                 flag.value_name("CHOICE")
                     .value_parser(PossibleValuesParser::new(choices.into_iter().map(
                         |choice| {
@@ -96,7 +96,7 @@ pub(super) fn command(
 /// The choices made: `--ink puff` and so on, in words for a message.
 fn chosen(questions: &Questions, answers: &BTreeMap<String, String>) -> String {
     let asked = questions.asked.iter();
-    let choices = asked.filter(|question| matches!(question.form, Form::Choice(_)));
+    let choices = asked.filter(|question| matches!(question.answer, Answer::Choice(_)));
     let words = choices.map(|question| {
         let answer = answers.get(question.name).map(String::as_str);
         format!("{} `{}`", question.name, answer.unwrap_or(question.default))
@@ -112,7 +112,7 @@ fn ask(questions: &Questions, answers: &mut BTreeMap<String, String>) -> io::Res
         if answers.contains_key(question.name) {
             continue;
         }
-        if let Form::Choice(choices) = &question.form {
+        if let Answer::Choice(choices) = &question.answer {
             for choice in choices {
                 writeln!(err, "  {}: {}", choice.name, choice.sentence)?;
             }

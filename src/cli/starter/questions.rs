@@ -10,12 +10,12 @@ pub struct Question {
     /// The answer when none is given.
     pub default: &'static str,
     /// How it is answered.
-    pub form: Form,
+    pub answer: Answer,
 }
 
 /// How a question is answered.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Form {
+pub enum Answer {
     /// With a text, which goes between quotes.
     Text,
     /// With a value, which is written as it is.
@@ -79,16 +79,16 @@ fn one(line: &'static str, found: &mut Questions) -> Option<()> {
             let (head, default) = rest.split_once(" = ")?;
             let (head, sentence) = quoted(head)?;
             let (name, form) = head.split_once(' ')?;
-            let form = match form.trim() {
-                "text" => Form::Text,
-                "value" => Form::Value,
+            let answer = match form.trim() {
+                "text" => Answer::Text,
+                "value" => Answer::Value,
                 _ => return None,
             };
             found.asked.push(Question {
                 name,
                 sentence,
                 default: default.trim(),
-                form,
+                answer,
             });
         }
         "choose" => {
@@ -98,7 +98,7 @@ fn one(line: &'static str, found: &mut Questions) -> Option<()> {
                 name,
                 sentence,
                 default: default.trim(),
-                form: Form::Choice(Vec::new()),
+                answer: Answer::Choice(Vec::new()),
             });
         }
         "option" => {
@@ -126,9 +126,9 @@ fn one(line: &'static str, found: &mut Questions) -> Option<()> {
 
 /// The choices of the question read last.
 fn last(found: &mut Questions) -> Option<&mut Vec<Choice>> {
-    match &mut found.asked.last_mut()?.form {
-        Form::Choice(choices) => Some(choices),
-        Form::Text | Form::Value => None,
+    match &mut found.asked.last_mut()?.answer {
+        Answer::Choice(choices) => Some(choices),
+        Answer::Text | Answer::Value => None,
     }
 }
 
@@ -142,7 +142,7 @@ fn quoted(text: &'static str) -> Option<(&'static str, &'static str)> {
 mod tests {
     #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-    use super::{Form, Questions, one, questions};
+    use super::{Answer, Questions, one, questions};
 
     #[test]
     fn every_line_that_ships_is_read() {
@@ -158,7 +158,7 @@ mod tests {
         let found = questions();
         assert!(found.asked.len() >= 5 && found.trials.len() >= 2);
         for question in &found.asked {
-            if let Form::Choice(choices) = &question.form {
+            if let Answer::Choice(choices) = &question.answer {
                 let known = choices.iter().any(|choice| choice.name == question.default);
                 assert!(known, "{}", question.name);
             }

@@ -61,14 +61,19 @@ fn table(columns: &[String], rows: &[Vec<Vec<Inline>>], out: &mut String) {
 }
 
 fn inlines(pieces: &[Inline], in_table: bool, out: &mut String) {
+    let mut line = String::new();
     for piece in pieces {
         match piece {
-            Inline::Text(words) => escape(words, out),
-            Inline::Strong(words) => strong(words, out),
+            Inline::Text(words) => escape(words, &mut line),
+            Inline::Strong(words) => strong(words, &mut line),
             // Anchors differ from one reader of Markdown to the next, so a name is a name here.
-            Inline::Code(words) | Inline::Link { name: words, .. } => code(words, in_table, out),
+            Inline::Code(words) | Inline::Link { name: words, .. } => {
+                code(words, in_table, &mut line);
+            }
         }
     }
+    // Four spaces at the head of a line would make it a block of code.
+    out.push_str(line.trim());
 }
 
 /// Stars mark what neither starts nor ends with a space; on the page a space stands on both sides.
