@@ -6,6 +6,7 @@
 mod html;
 mod markdown;
 mod page;
+mod records;
 
 use std::io::{self, Write};
 

@@ -1,11 +1,10 @@
 //! What stands on the page, in which order.
 
-use std::collections::HashMap;
+use std::collections::HashSet;
 
+use super::records::{anchor, short};
 use super::{Block, Inline, Page, code, text};
-use crate::diagnostic::{
-    ClauseOutline, Ground, Group, Outline, RecordOutline, Rests, RuleOutline, ValueOutline, Wording,
-};
+use crate::diagnostic::{ClauseOutline, Ground, Outline, Rests, RuleOutline, Wording};
 use crate::report::phrase;
 use crate::source::{Span, Store};
 
@@ -14,7 +13,7 @@ pub(super) fn page(outline: &Outline, store: &Store) -> Page {
     let mut writer = Writer {
         store,
         blocks: Vec::new(),
-        titles: titles(outline),
+        headed: headed(outline),
     };
     writer.head(outline);
     writer.rules(outline);
@@ -41,7 +40,10 @@ pub(super) fn page(outline: &Outline, store: &Store) -> Page {
     let others = outline.groups.iter().filter(|group| !group.decides);
     for group in others {
         let title = format!("Other records: {}", group.kind);
-        writer.group(&title, group, outline);
+        match short(group) {
+            Some(settings) => writer.in_one_table(&title, group, &settings),
+            None => writer.group(&title, group, outline),
+        }
     }
     Page {
         title: outline.title.name.clone(),
@@ -50,26 +52,27 @@ pub(super) fn page(outline: &Outline, store: &Store) -> Page {
     }
 }
 
-/// Titles of records by kind and name, for the lists of those that bring a rule in.
-fn titles(outline: &Outline) -> HashMap<(&str, &str), ()> {
-    let groups = outline.groups.iter();
+/// Records with a heading of their own, by kind and name.
+fn headed(outline: &Outline) -> HashSet<(&str, &str)> {
+    let groups = outline.groups.iter().filter(|group| short(group).is_none());
     groups
         .flat_map(|group| {
             let records = group.records.iter();
-            records.map(|record| ((group.kind.as_str(), record.name.as_str()), ()))
+            records.map(|record| (group.kind.as_str(), record.name.as_str()))
         })
         .collect()
 }
 
-struct Writer<'o> {
+/// Writes block after block.
+pub(super) struct Writer<'o> {
     store: &'o Store,
-    blocks: Vec<Block>,
+    pub(super) blocks: Vec<Block>,
     /// Records that have a heading of their own.
-    titles: HashMap<(&'o str, &'o str), ()>,
+    headed: HashSet<(&'o str, &'o str)>,
 }
 
 impl Writer<'_> {
-    fn heading(&mut self, level: usize, anchor: String, words: &str) {
+    pub(super) fn heading(&mut self, level: usize, anchor: String, words: &str) {
         self.blocks.push(Block::Heading {
             level,
             anchor,
@@ -77,7 +80,7 @@ impl Writer<'_> {
         });
     }
 
-    fn paragraph(&mut self, words: Vec<Inline>) {
+    pub(super) fn paragraph(&mut self, words: Vec<Inline>) {
         self.blocks.push(Block::Paragraph(words));
     }
 
@@ -213,72 +216,8 @@ impl Writer<'_> {
         self.blocks.push(Block::List(lines));
     }
 
-    fn group(&mut self, title: &str, group: &Group, outline: &Outline) {
-        self.heading(2, format!("by-{}", group.kind), title);
-        for record in &group.records {
-            self.record(group, record, outline);
-        }
-    }
-
-    fn record(&mut self, group: &Group, record: &RecordOutline, outline: &Outline) {
-        self.blocks.push(Block::Together);
-        let mut head = vec![code(&*record.name)];
-        if let Some(title) = &record.title {
-            head.push(text(format!(" {title}")));
-        }
-        self.blocks.push(Block::Heading {
-            level: 3,
-            anchor: anchor(&group.kind, &record.name),
-            text: head,
-        });
-        let mut line = Vec::new();
-        if let Some(parent) = &record.parent {
-            line.push(text("is "));
-            line.push(self.link(&group.kind, parent));
-        }
-        if let Some(span) = record.span {
-            let words = if line.is_empty() {
-                "stated at "
-            } else {
-                "; stated at "
-            };
-            line.push(text(words));
-            line.push(code(self.place(span)));
-        }
-        if !line.is_empty() {
-            self.paragraph(line);
-        }
-        let rules: Vec<&RuleOutline> = record
-            .rules
-            .iter()
-            .filter_map(|number| outline.rules.get(*number))
-            .collect();
-        if !rules.is_empty() {
-            let mut line = vec![text("Brings in ")];
-            for (index, rule) in rules.iter().enumerate() {
-                if index > 0 {
-                    line.push(text(", "));
-                }
-                line.push(Inline::Link {
-                    anchor: format!("rule-{}", rule.name),
-                    name: rule.name.clone(),
-                });
-            }
-            self.paragraph(line);
-        }
-        if record.values.is_empty() {
-            return;
-        }
-        self.blocks.push(Block::Table {
-            columns: ["setting", "as written", "in other units", "rests on"]
-                .map(str::to_owned)
-                .to_vec(),
-            rows: record.values.iter().map(of_value).collect(),
-        });
-    }
-
-    fn link(&self, kind: &str, record: &str) -> Inline {
-        if self.titles.contains_key(&(kind, record)) {
+    pub(super) fn link(&self, kind: &str, record: &str) -> Inline {
+        if self.headed.contains(&(kind, record)) {
             Inline::Link {
                 anchor: anchor(kind, record),
                 name: record.to_owned(),
@@ -288,18 +227,14 @@ impl Writer<'_> {
         }
     }
 
-    fn place(&self, span: Span) -> String {
+    pub(super) fn place(&self, span: Span) -> String {
         let file = self.store.get(span.file);
         format!("{}:{}", file.name(), file.place(span.start as usize).line)
     }
 }
 
-fn anchor(kind: &str, record: &str) -> String {
-    format!("{kind}.{record}")
-}
-
 /// The other system's wordings: nothing where all are alike.
-fn others(wording: &Wording) -> Vec<(&'static str, &str)> {
+pub(super) fn others(wording: &Wording) -> Vec<(&'static str, &str)> {
     let both = [("SI", &wording.si), ("inch-pound", &wording.inch_pound)];
     both.into_iter()
         .filter(|(_, words)| **words != wording.written)
@@ -339,40 +274,4 @@ fn of_rests(rests: &Rests) -> Vec<Inline> {
         words.push_str(&format!(", reviewed {day}"));
     }
     vec![text(words)]
-}
-
-fn of_value(value: &ValueOutline) -> Vec<Vec<Inline>> {
-    let mut other = Vec::new();
-    for (_, words) in others(&value.value) {
-        if !other.is_empty() {
-            other.push(text("; "));
-        }
-        other.push(text(words));
-    }
-    let mut rests = match &value.rests.on {
-        Ground::Source(name) => name.clone(),
-        Ground::Practice => "common practice".to_owned(),
-        Ground::Nothing => String::new(),
-    };
-    let mut add = |words: String| {
-        if !rests.is_empty() {
-            rests.push_str("; ");
-        }
-        rests.push_str(&words);
-    };
-    if let Some(day) = &value.rests.reviewed {
-        add(format!("reviewed {day}"));
-    }
-    if let Some(reason) = &value.loosened {
-        add(format!("loosened because {reason}"));
-    }
-    if let Some(from) = &value.from {
-        add(format!("from {from}"));
-    }
-    vec![
-        vec![code(&*value.setting)],
-        vec![Inline::Strong(value.value.written.clone())],
-        other,
-        vec![text(rests)],
-    ]
 }
