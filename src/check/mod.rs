@@ -6,6 +6,7 @@ mod doubt;
 mod finding;
 mod measure;
 mod outcome;
+mod outline;
 mod place;
 mod plan;
 mod repair;
@@ -16,6 +17,7 @@ mod words;
 mod working;
 
 pub use outcome::{Applied, RuleResult, results};
+pub use outline::{limits, outline};
 pub use plan::{Options, Prepared, check_plan, prepare};
 pub use rows::{Columns, Mask, Rows};
 pub use working::{NoWorking, Wanted, working};

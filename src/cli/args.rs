@@ -38,6 +38,31 @@ pub(super) enum Command {
   strikeoff working 2611.plan --as json                for other programs
   strikeoff working 2611.plan --picture heat.svg       temperature curves as a picture as well")]
     Working(WorkingArguments),
+    /// List every limit of a standard with where it is stated, what it rests on and when it was reviewed.
+    ///
+    /// First the limits that rest on nothing, then those on practice alone, then source by source.
+    /// Exit codes: 0 shown; 2 trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff sources room.std              for people
+  strikeoff sources room.std --as json    for other programs; see `strikeoff schema sources`")]
+    Sources(SourcesArguments),
+    /// Print a standard to read: its rules, records, limits in both systems of units, reasons and sources.
+    ///
+    /// Exit codes: 0 printed; 2 trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff print room.std                             as Markdown
+  strikeoff print room.std --form html > room.html     a page for the press room's wall")]
+    Print(PrintArguments),
+    /// Write a starter room: a standard, one plan, and snippets for a build server and before a commit.
+    ///
+    /// What the flags leave open is asked on a terminal; elsewhere the defaults are taken. The room is checked
+    /// before it is written. Exit codes: 0 written; 1 the answers do not go together; 2 a file is in the way,
+    /// or an answer cannot be read.
+    #[command(after_help = "Examples:
+  strikeoff new                                    in this folder
+  strikeoff new back-lane --room 'Back Lane'       in a folder of its own
+  strikeoff new tees --ink standard-plastisol --fabric cotton-jersey --tunnel-length '8 ft'")]
+    New(NewArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -60,6 +85,59 @@ pub(super) enum SchemaOf {
     Report,
     /// `working --as json`.
     Working,
+    /// `sources --as json`.
+    Sources,
+}
+
+/// Arguments of `sources`.
+#[derive(Debug, Args)]
+pub(super) struct SourcesArguments {
+    /// The standard.
+    #[arg(value_name = "STANDARD")]
+    pub(super) standard: PathBuf,
+    /// Form of the list.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = WorkingForm::People)]
+    pub(super) form: WorkingForm,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Arguments of `new`, beside what the questions add.
+#[derive(Debug, Args)]
+pub(super) struct NewArguments {
+    /// The folder of the room.
+    #[arg(value_name = "FOLDER", default_value = ".")]
+    pub(super) folder: PathBuf,
+    /// Write over files that are there already.
+    #[arg(long)]
+    pub(super) force: bool,
+}
+
+/// Arguments of `print`.
+#[derive(Debug, Args)]
+pub(super) struct PrintArguments {
+    /// The standard.
+    #[arg(value_name = "STANDARD")]
+    pub(super) standard: PathBuf,
+    /// Form of the page.
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = PrintForm::Markdown)]
+    pub(super) form: PrintForm,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+}
+
+/// Forms of the readable standard.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum PrintForm {
+    /// Markdown with tables.
+    Markdown,
+    /// One HTML file that loads nothing.
+    Html,
 }
 
 /// Arguments of `working`.
@@ -88,12 +166,12 @@ pub(super) struct WorkingArguments {
     pub(super) colour: Colour,
 }
 
-/// Forms of the working.
+/// Forms of what a command other than `check` shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum WorkingForm {
     /// For the press room.
     People,
-    /// For other programs; see `strikeoff schema working`.
+    /// For other programs; `strikeoff schema` prints its JSON Schema.
     Json,
 }
 

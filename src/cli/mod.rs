@@ -6,32 +6,50 @@ mod collect;
 mod exit;
 mod explain;
 mod files;
+mod print;
+mod sources;
+mod standard;
+mod starter;
 mod terminal;
 mod working;
 
 use std::io::{self, Write};
 use std::process::ExitCode;
 
-use clap::Parser as _;
+use clap::{CommandFactory as _, FromArgMatches as _};
 
 pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
+pub use standard::{ReadStandard, read_standard};
+pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
 pub fn main() -> ExitCode {
-    let arguments = args::Arguments::parse();
+    // What `new` asks is data, so its flags are added here.
+    let command = args::Arguments::command().mut_subcommand("new", starter::flags);
+    let matches = command.get_matches();
+    let arguments =
+        args::Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
+    let new = matches.subcommand_matches("new");
     let mut out = io::stdout().lock();
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
+        args::Command::Sources(options) => sources::command(&options, &mut out),
+        args::Command::Print(options) => print::command(&options, &mut out),
+        args::Command::New(options) => match new {
+            Some(matches) => starter::command(&options, matches, &mut out),
+            None => Ok(exit::INTERNAL),
+        },
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(
                 match of {
                     args::SchemaOf::Report => crate::report::json_schema(),
                     args::SchemaOf::Working => crate::report::working_schema(),
+                    args::SchemaOf::Sources => crate::report::sources_schema(),
                 }
                 .as_bytes(),
             )

@@ -5,10 +5,15 @@
 use crate::source::{FileId, Span};
 
 mod code;
+mod outline;
 mod report;
 mod working;
 
 pub use code::{Code, Explanation};
+pub use outline::{
+    Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
+    Rests, RuleOutline, Title, ValueOutline, Wording,
+};
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };

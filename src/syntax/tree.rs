@@ -236,9 +236,18 @@ pub enum FieldType<'t> {
     Choice(Vec<Word<'t>>),
 }
 
+/// `per "source" reviewed 2026-03-01`
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Per<'t> {
+    /// What something rests on.
+    pub grounds: Grounds<'t>,
+    /// The day it was last gone through.
+    pub reviewed: Option<Word<'t>>,
+}
+
 /// What something rests on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Per<'t> {
+pub enum Grounds<'t> {
     /// `per "source"`
     Source(Quote<'t>),
     /// `per practice`

@@ -3,10 +3,10 @@
 //! Keywords and most signs are not in the tree; they stand in the gaps between leaves.
 
 use super::tree::{
-    Block, Broken, Clause, Deviation, DeviationClauseNode, Expr, ExprNode, Field, FieldType, Kind,
-    KindClause, Line, Literal, Path, Per, Quote, Record, Rule, RuleClause, RuleClauseNode,
-    Statement, StatementNode, Step, StrikeOff, StrikeOffClauseNode, Table, TableClause, Tolerance,
-    Tree, Value, ValueNode, Word,
+    Block, Broken, Clause, Deviation, DeviationClauseNode, Expr, ExprNode, Field, FieldType,
+    Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record, Rule, RuleClause,
+    RuleClauseNode, Statement, StatementNode, Step, StrikeOff, StrikeOffClauseNode, Table,
+    TableClause, Tolerance, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -199,11 +199,12 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
     }
 
     fn per(&mut self, per: &Option<Per<'_>>) {
-        match per {
-            Some(Per::Source(source)) => self.text(source),
-            Some(Per::Practice(span)) => self.leaf(Leaf::Sign, *span),
-            None => {}
+        let Some(per) = per else { return };
+        match &per.grounds {
+            Grounds::Source(source) => self.text(source),
+            Grounds::Practice(span) => self.leaf(Leaf::Sign, *span),
         }
+        per.reviewed.iter().for_each(|day| self.word(day));
     }
 
     fn value(&mut self, value: &Value<'_>) {
@@ -371,9 +372,8 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
 }
 
 fn per_span(per: &Option<Per<'_>>) -> Option<Span> {
-    match per {
-        Some(Per::Source(source)) => Some(source.span),
-        Some(Per::Practice(span)) => Some(*span),
-        None => None,
-    }
+    per.as_ref().map(|per| match per.grounds {
+        Grounds::Source(source) => source.span,
+        Grounds::Practice(span) => span,
+    })
 }

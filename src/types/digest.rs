@@ -7,7 +7,7 @@ use std::fmt::Write as _;
 
 use sha2::{Digest as _, Sha256};
 
-use super::model::{Digest, Limits, Rule, Source, Standard, Target, Type, Value};
+use super::model::{Digest, Grounds, Limits, Rule, Source, Standard, Target, Type, Value};
 use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
 use crate::units::Exact;
 
@@ -126,11 +126,12 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
 }
 
 fn source(line: &mut String, source: Option<&Source>) {
-    match source {
-        Some(Source::Named(name)) => {
+    // The day of a review is left out: going through a limit does not change it.
+    match source.map(|source| &source.grounds) {
+        Some(Grounds::Named(name)) => {
             let _ = write!(line, " per {name:?}");
         }
-        Some(Source::Practice) => line.push_str(" per practice"),
+        Some(Grounds::Practice) => line.push_str(" per practice"),
         None => {}
     }
 }

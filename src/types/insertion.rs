@@ -44,6 +44,7 @@ impl Run {
         let step = Instance {
             kind,
             name: String::new(),
+            title: None,
             header: self.instance(at).header.map(|header| header.before()),
             insert: None,
             values,

@@ -2,10 +2,11 @@
 
 use std::collections::HashMap;
 
+use super::day::Day;
 use super::literal::Reader;
 use super::model::{
-    Field, FieldId, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source, Standard,
-    Type,
+    Field, FieldId, Grounds, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source,
+    Standard, Type,
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
@@ -16,12 +17,29 @@ use crate::units::{Dimension, Exact, Unit, show_exact};
 /// Words for types that are not dimensions.
 const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of", "range of"];
 
-/// What a source clause says.
-pub(super) fn source(per: Option<Per<'_>>) -> Option<Source> {
-    per.map(|per| match per {
-        Per::Source(quote) => Source::Named(quote.value()),
-        Per::Practice(_) => Source::Practice,
-    })
+/// What a source clause says. A day that the calendar does not have is reported and left out.
+pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Option<Source> {
+    let per = per?;
+    let grounds = match per.grounds {
+        tree::Grounds::Source(quote) => Grounds::Named(quote.value()),
+        tree::Grounds::Practice(_) => Grounds::Practice,
+    };
+    let reviewed = per.reviewed.and_then(|word| {
+        let day = Day::parse(word.text);
+        if day.is_none() {
+            problems.push(
+                Diagnostic::new(
+                    Code::WrongValue,
+                    word.span,
+                    format!("`{}` is not a day of the calendar", word.text),
+                    "no such day",
+                )
+                .help("write year, month and day, as in `reviewed 2026-03-01`"),
+            );
+        }
+        day
+    });
+    Some(Source { grounds, reviewed })
 }
 
 /// The kinds by number, without settings, so that settings can refer to them.
@@ -206,6 +224,7 @@ fn add_field(
         }
     }
     problems.extend(doubtful_step(field, possible.as_ref(), &steps));
+    let per = source(field.per, problems);
     let kind = &mut standard.kinds[id.0 as usize];
     let number = FieldId(u32::try_from(kind.fields.len()).unwrap_or(u32::MAX));
     kind.field_names.insert(name.to_owned(), number);
@@ -220,7 +239,7 @@ fn add_field(
         sentence: field.sentence.map(|quote| quote.value()),
         steps,
         measured: field.measured.map(|quote| quote.value()),
-        per: source(field.per),
+        per,
     });
 }
 

@@ -5,6 +5,7 @@
 
 mod calls;
 mod condition;
+mod day;
 mod digest;
 mod expression;
 mod formulas;
@@ -23,10 +24,11 @@ mod steps;
 mod terms;
 mod value;
 
+pub use day::Day;
 pub use model::{
-    Adjust, Digest, Field, FieldId, Instance, InstanceId, Kind, KindId, Limits, Measure, Origin,
-    Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run, Source,
-    Standard, Stated, Target, Tolerance, Type, Value, Verb,
+    Adjust, Digest, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId, Limits, Measure,
+    Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run,
+    Source, Standard, Stated, Target, Tolerance, Type, Value, Verb,
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;

@@ -6,6 +6,7 @@ use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
+use super::day::Day;
 use super::literal::Reader;
 use super::terms::{Condition, Expression, Path};
 
@@ -162,9 +163,18 @@ pub enum Reading {
     Number,
 }
 
+/// What something rests on, and when that was last gone through.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Source {
+    /// What it rests on.
+    pub grounds: Grounds,
+    /// The day of the last review; it changes no meaning, so the digest leaves it out.
+    pub reviewed: Option<Day>,
+}
+
 /// What something rests on.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Source {
+pub enum Grounds {
     /// A named source.
     Named(String),
     /// Common practice.
@@ -187,6 +197,8 @@ pub struct Instance {
     pub kind: KindId,
     /// Its name; empty for a thing of which a run has one.
     pub name: String,
+    /// Its title: `white for blends`; things of a run have none.
+    pub title: Option<String>,
     /// Where its header stands; `None` for a thing the plan does not mention.
     pub header: Option<Span>,
     /// Where a further clause would be written.

@@ -3,7 +3,9 @@
 use super::expression::Typer;
 use super::kinds::{source, unknown_kind};
 use super::literal::Reader;
-use super::model::{Adjust, PlaceInRun, Requirement, Rule, RuleForm, Source, Standard, Verb};
+use super::model::{
+    Adjust, Grounds, PlaceInRun, Requirement, Rule, RuleForm, Source, Standard, Verb,
+};
 use super::paths::{Context, End, resolve};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
@@ -146,6 +148,7 @@ fn clause_into(
                 return;
             }
             let condition = typer.condition(condition);
+            let per = source(*per, typer.problems);
             let verb = match verb {
                 tree::Verb::Shall => Verb::Shall,
                 tree::Verb::Should => Verb::Should,
@@ -157,7 +160,7 @@ fn clause_into(
             rule.requirements.push(Requirement {
                 verb,
                 condition,
-                per: source(*per),
+                per,
                 span: clause.span,
             });
         }
@@ -168,7 +171,7 @@ fn clause_into(
         }
         RuleClauseNode::Per(per) => {
             if once.first("per", clause.span, typer.problems) {
-                rule.per = source(Some(*per));
+                rule.per = source(Some(*per), typer.problems);
             }
         }
         RuleClauseNode::Adjust(paths) => {
@@ -284,8 +287,8 @@ fn complete(rule: &Rule, tree: &tree::Rule<'_>, problems: &mut Vec<Diagnostic>) 
 
 /// A source in words.
 pub(crate) fn source_words(source: &Source) -> String {
-    match source {
-        Source::Named(name) => name.clone(),
-        Source::Practice => "common practice".to_owned(),
+    match &source.grounds {
+        Grounds::Named(name) => name.clone(),
+        Grounds::Practice => "common practice".to_owned(),
     }
 }

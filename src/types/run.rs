@@ -81,6 +81,7 @@ pub(super) fn push(run: &mut Run, kind: KindId, standard: &Standard) -> Instance
     run.instances.push(Instance {
         kind,
         name: String::new(),
+        title: None,
         header: None,
         insert: None,
         values: vec![None; standard.kind(kind).fields.len()],

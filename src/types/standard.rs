@@ -154,6 +154,7 @@ fn records(
             name: name.text.to_owned(),
             header: Some(record.kind.span.join(name.span)),
             insert: insert_at(record),
+            title: record.title.map(|quote| quote.value()),
             values: vec![None; standard.kind(kind).fields.len()],
             parent: None,
         });
@@ -253,11 +254,12 @@ pub(super) fn clauses(
             );
         }
         let value = reading.read(&declared.fields[slot], &clause.value, problems);
+        let per = source(clause.per, problems);
         values[slot] = Some(Stated {
             value,
             span: clause.value.span,
             origin,
-            per: source(clause.per),
+            per,
             loosened: clause.loosens.map(|_| {
                 clause
                     .because

@@ -13,6 +13,7 @@ mod rounding;
 mod show;
 mod slip;
 mod spelling;
+mod system;
 mod unit;
 
 pub use catalog::{Row, catalog};
@@ -21,4 +22,5 @@ pub use exact::Exact;
 pub use number::NumberProblem;
 pub use show::{show_bounds, show_down, show_exact, show_up};
 pub use spelling::UnitProblem;
+pub use system::System;
 pub use unit::Unit;

@@ -204,9 +204,13 @@ fn words(words: &[Word<'_>]) -> String {
 }
 
 fn per(per: &Per<'_>) -> String {
-    match per {
-        Per::Source(source) => quote(source),
-        Per::Practice(_) => "practice".to_owned(),
+    let grounds = match &per.grounds {
+        Grounds::Source(source) => quote(source),
+        Grounds::Practice(_) => "practice".to_owned(),
+    };
+    match &per.reviewed {
+        Some(day) => format!("{grounds} reviewed {}", day.text),
+        None => grounds,
     }
 }
 
@@ -327,8 +331,8 @@ const GAPS: &[&str] = &[
     "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
     "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
-    "adjust", "say", "measured", "by", "table", "strike", "off", "expect", "with", "on", "up",
-    "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
+    "reviewed", "adjust", "say", "measured", "by", "table", "strike", "off", "expect", "with",
+    "on", "up", "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

@@ -3,8 +3,8 @@
 use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
-    Clause, Field, FieldType, KindClause, Literal, Path, Per, Quote, RuleClause, RuleClauseNode,
-    Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
+    Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
+    RuleClauseNode, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
 };
 
 impl<'t> Builder<'t> {
@@ -286,12 +286,15 @@ impl<'t> Builder<'t> {
     fn per(&mut self, pair: Pair<'_>) -> Option<Per<'t>> {
         let parts = &mut pair.into_inner().peekable();
         take(parts, Rule::kw_per)?;
-        match self.text_part(parts) {
-            Some(source) => Some(Per::Source(source)),
-            None => self
-                .word_part(parts, Rule::practice)
-                .map(|word| Per::Practice(word.span)),
-        }
+        let grounds = match self.text_part(parts) {
+            Some(source) => Grounds::Source(source),
+            None => Grounds::Practice(self.word_part(parts, Rule::practice)?.span),
+        };
+        let reviewed = match take(parts, Rule::kw_reviewed) {
+            Some(_) => Some(self.word_part(parts, Rule::review_day)?),
+            None => None,
+        };
+        Some(Per { grounds, reviewed })
     }
 
     fn because(&mut self, pair: Pair<'_>) -> Option<Quote<'t>> {

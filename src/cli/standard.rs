@@ -1,0 +1,77 @@
+//! One standard by itself: read for the commands that show it, `sources` and `print`.
+
+use std::io;
+use std::path::Path;
+
+use super::check::{root, usage};
+use super::{Disk, exit};
+use crate::check::{Prepared, prepare};
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::names::{Shelf, read_text};
+use crate::report;
+use crate::source::Store;
+
+/// A standard that was read.
+#[derive(Debug)]
+pub struct ReadStandard {
+    /// All texts.
+    pub store: Store,
+    /// The standard; without errors, though there may be warnings.
+    pub prepared: Prepared,
+}
+
+/// Reads one standard with the files it uses.
+///
+/// # Errors
+/// All texts and what is wrong with them, when the file cannot be read or the standard has an error.
+pub fn read_standard(
+    path: &str,
+    shelf: &dyn Shelf,
+) -> Result<ReadStandard, Box<(Store, Vec<Diagnostic>)>> {
+    let mut store = Store::new();
+    let file = match read_text(&mut store, shelf, path, None) {
+        Ok(file) => file,
+        Err(problem) => return Err(Box::new((store, vec![*problem]))),
+    };
+    let prepared = prepare(&mut store, shelf, file);
+    if prepared.usable() {
+        return Ok(ReadStandard { store, prepared });
+    }
+    let errors = prepared.problems.into_iter();
+    let errors = errors.filter(|problem| problem.severity == Severity::Error);
+    Err(Box::new((store, errors.collect())))
+}
+
+/// Reads the standard that a command names, or says why not and gives the exit code.
+pub(super) fn named(path: &Path, below: Option<&Path>) -> io::Result<Result<ReadStandard, u8>> {
+    let shown = path.to_string_lossy().replace('\\', "/");
+    if shown.ends_with(".plan") {
+        usage(&format!(
+            "`{shown}` is a plan; name the standard it is run against"
+        ))?;
+        return Ok(Err(exit::TROUBLE));
+    }
+    let root = match below {
+        Some(below) => below.to_owned(),
+        None => root(&[path.to_owned()]),
+    };
+    let disk = match Disk::below(&root) {
+        Ok(disk) => disk,
+        Err(error) => {
+            usage(&format!(
+                "the folder `{}` cannot be read: {error}",
+                root.display()
+            ))?;
+            return Ok(Err(exit::TROUBLE));
+        }
+    };
+    match read_standard(shown.strip_prefix("./").unwrap_or(&shown), &disk) {
+        Ok(read) => Ok(Ok(read)),
+        Err(trouble) => {
+            let (store, problems) = *trouble;
+            report::lines(&problems, &store, false, &mut io::stderr())?;
+            usage("nothing is shown; `strikeoff check` shows the lines that are wrong")?;
+            Ok(Err(exit::TROUBLE))
+        }
+    }
+}
