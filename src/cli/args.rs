@@ -38,6 +38,17 @@ pub(super) enum Command {
   strikeoff working 2611.plan --as json                for other programs
   strikeoff working 2611.plan --picture heat.svg       temperature curves as a picture as well")]
     Working(WorkingArguments),
+    /// Run the strike-offs of a standard: its tests. Also which of its limits they pin.
+    ///
+    /// Every limit is nudged one step up and down, every comparison turned round, every `when` left out; a change that no
+    /// strike-off notices is a hole, shown with the text that closes it where one is found.
+    /// Exit codes: 0 all as expected; 1 an expectation failed, or with `--pinned` there is a hole; 2 trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff test room.std                 run its strike-offs
+  strikeoff test room.std --pinned        fail where a limit could move and nothing would notice
+  strikeoff test room.std --shipped       the limits of the specs that ship as well
+  strikeoff test room.std --as json       for other programs, with the texts that close holes")]
+    Test(TestArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -60,6 +71,44 @@ pub(super) enum SchemaOf {
     Report,
     /// `working --as json`.
     Working,
+    /// `test --as json`.
+    Test,
+}
+
+/// Arguments of `test`.
+#[derive(Debug, Args)]
+pub(super) struct TestArguments {
+    /// The standard.
+    #[arg(value_name = "STANDARD")]
+    pub(super) standard: PathBuf,
+    /// Form of the report.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = TestForm::People)]
+    pub(super) form: TestForm,
+    /// Fail where there is a hole.
+    #[arg(long)]
+    pub(super) pinned: bool,
+    /// Look at the limits of the specs that ship, too.
+    #[arg(long)]
+    pub(super) shipped: bool,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Forms of a test report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum TestForm {
+    /// For the process lead.
+    People,
+    /// One line each.
+    Log,
+    /// For other programs; see `strikeoff schema test`.
+    Json,
+    /// JUnit XML.
+    Junit,
 }
 
 /// Arguments of `working`.

@@ -198,7 +198,7 @@ fn describe(said: &Diagnostic, store: &Store) -> String {
 
 /// A text that XML 1.0 can hold: hidden characters escaped, and so are the two code points that
 /// are neither hidden nor a `Char` (section 2.2 of the recommendation). A tab becomes a blank.
-fn clean(text: &str) -> String {
+pub(super) fn clean(text: &str) -> String {
     let mut shown = String::with_capacity(text.len());
     for character in visible(text).chars() {
         match character {

@@ -20,6 +20,7 @@ mod run;
 mod show;
 mod standard;
 mod steps;
+mod strike_off;
 mod terms;
 mod value;
 
@@ -33,8 +34,10 @@ pub use run::build_run;
 pub(crate) use show::binding;
 pub use show::expression_words;
 pub use standard::build_standard;
+pub use strike_off::{ExpectedValue, Expectation, PlanFile, StrikeOff};
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root,
 };
 pub use value::reach;
+pub(crate) use literal::last_digit;
