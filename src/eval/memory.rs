@@ -64,12 +64,7 @@ impl Memory {
 
     /// The same figures with the work forgotten: what comes next is judged as a check of its own.
     pub fn rest(&self) {
-        let counts = [
-            &self.work,
-            &self.searched,
-            &self.helped,
-            &self.figures,
-        ];
+        let counts = [&self.work, &self.searched, &self.helped, &self.figures];
         for count in counts {
             count.set(0);
         }

@@ -36,7 +36,11 @@ pub fn strike(
 pub fn strike_log(report: &StrikeReport, store: &Store, out: &mut dyn Write) -> io::Result<()> {
     let mut out = io::BufWriter::with_capacity(1 << 16, out);
     for struck in &report.strike_offs {
-        let word = if struck.failed.is_empty() { "passes" } else { "fails" };
+        let word = if struck.failed.is_empty() {
+            "passes"
+        } else {
+            "fails"
+        };
         let name = visible(&struck.name);
         writeln!(out, "{}: {word}: {name}", place(store, struck.span))?;
         for missed in &struck.failed {
@@ -48,9 +52,19 @@ pub fn strike_log(report: &StrikeReport, store: &Store, out: &mut dyn Write) -> 
     for hole in &report.pins.holes {
         let at = place(store, hole.span);
         let words = visible(&hole.words).into_owned();
-        writeln!(out, "{at}: not pinned: {}: {words}{}", visible(&hole.owner), closed(&report.pins, hole))?;
+        writeln!(
+            out,
+            "{at}: not pinned: {}: {words}{}",
+            visible(&hole.owner),
+            closed(&report.pins, hole)
+        )?;
     }
-    writeln!(out, "strikeoff: {}; {}", totals(report), pinned(&report.pins))?;
+    writeln!(
+        out,
+        "strikeoff: {}; {}",
+        totals(report),
+        pinned(&report.pins)
+    )?;
     out.flush()
 }
 
@@ -150,7 +164,11 @@ impl Page<'_, '_> {
     }
 
     fn struck(&mut self, struck: &Struck) -> io::Result<()> {
-        let word = if struck.failed.is_empty() { "passes" } else { "fails" };
+        let word = if struck.failed.is_empty() {
+            "passes"
+        } else {
+            "fails"
+        };
         let title = struck.title.as_ref();
         let title = title.map(|title| format!(", {title}")).unwrap_or_default();
         let plan = self.store.get(struck.plan).name().to_owned();
@@ -161,7 +179,10 @@ impl Page<'_, '_> {
             let expected = format!("{} ({})", missed.expected, place(self.store, missed.span));
             self.line("            expected  ", &expected)?;
             let rule = place(self.store, missed.rule_span);
-            self.line("            instead   ", &format!("{} ({rule})", missed.instead))?;
+            self.line(
+                "            instead   ",
+                &format!("{} ({rule})", missed.instead),
+            )?;
         }
         Ok(())
     }
@@ -176,7 +197,12 @@ impl Page<'_, '_> {
                 owner = &hole.owner;
                 self.line("  ", owner)?;
             }
-            let text = format!("{}: {}{}", place(self.store, hole.span), hole.words, closed(pins, hole));
+            let text = format!(
+                "{}: {}{}",
+                place(self.store, hole.span),
+                hole.words,
+                closed(pins, hole)
+            );
             self.line("    ", &text)?;
         }
         if !pins.holes.is_empty() {
@@ -212,7 +238,9 @@ impl Page<'_, '_> {
         }
         for (span, what) in &pins.unread {
             let at = place(self.store, *span);
-            notes.push(format!("no rule reads {what} ({at}), so no strike-off can pin it"));
+            notes.push(format!(
+                "no rule reads {what} ({at}), so no strike-off can pin it"
+            ));
         }
         for note in &notes {
             self.line("note: ", note)?;

@@ -159,7 +159,11 @@ impl<'r> V1Test<'r> {
                 noticed: pins.noticed,
                 not_possible: pins.beyond,
                 shipped_not_looked_at: pins.shipped,
-                holes: pins.holes.iter().map(|hole| V1Hole::new(hole, store)).collect(),
+                holes: pins
+                    .holes
+                    .iter()
+                    .map(|hole| V1Hole::new(hole, store))
+                    .collect(),
                 closings: pins.closings.iter().map(V1Closing::new).collect(),
                 not_read: pins
                     .unread

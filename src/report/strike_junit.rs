@@ -43,13 +43,19 @@ fn case(struck: &Struck, store: &Store, file: &str) -> TestCase {
     if let Some(first) = struck.failed.first() {
         status = TestCaseStatus::non_success(NonSuccessKind::Failure);
         status.set_type("not as expected");
-        status.set_message(clean(&format!("expected {}; {}", first.expected, first.instead)));
+        status.set_message(clean(&format!(
+            "expected {}; {}",
+            first.expected, first.instead
+        )));
         let lines: Vec<String> = struck
             .failed
             .iter()
             .map(|missed| {
                 let at = place(store, missed.span);
-                clean(&format!("{at}: expected {}; {}", missed.expected, missed.instead))
+                clean(&format!(
+                    "{at}: expected {}; {}",
+                    missed.expected, missed.instead
+                ))
             })
             .collect();
         status.set_description(lines.join("\n"));

@@ -24,6 +24,7 @@ mod strike_off;
 mod terms;
 mod value;
 
+pub(crate) use literal::last_digit;
 pub use model::{
     Adjust, Digest, Field, FieldId, Instance, InstanceId, Kind, KindId, Limits, Measure, Origin,
     Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run, Source,
@@ -34,10 +35,9 @@ pub use run::build_run;
 pub(crate) use show::binding;
 pub use show::expression_words;
 pub use standard::build_standard;
-pub use strike_off::{ExpectedValue, Expectation, PlanFile, StrikeOff};
+pub use strike_off::{Expectation, ExpectedValue, PlanFile, StrikeOff};
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root,
 };
 pub use value::reach;
-pub(crate) use literal::last_digit;

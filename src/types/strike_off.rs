@@ -6,9 +6,7 @@ use super::model::{FieldId, KindId, RuleForm, Standard};
 use crate::diagnostic::{Code, Diagnostic, Outcome};
 use crate::names::did_you_mean;
 use crate::source::{FileId, Span};
-use crate::syntax::tree::{
-    self, Line, Literal, Quote, StrikeOffClauseNode, ValueNode, Word,
-};
+use crate::syntax::tree::{self, Line, Literal, Quote, StrikeOffClauseNode, ValueNode, Word};
 use crate::units::Unit;
 
 /// A run and what is expected of it.
@@ -212,7 +210,9 @@ fn expectation(
     };
     let said = expect.outcome.text.split_whitespace().collect::<Vec<_>>();
     let said = said.join(" ");
-    let outcome = Outcome::ALL.into_iter().find(|known| known.word() == said)?;
+    let outcome = Outcome::ALL
+        .into_iter()
+        .find(|known| known.word() == said)?;
     if let Some(thing) = expect.thing
         && standard.rules[rule].each.is_none()
     {
@@ -220,7 +220,10 @@ fn expectation(
             Diagnostic::new(
                 Code::WrongValue,
                 thing.span,
-                format!("`{}` has no `for each`: it looks at the run as a whole", expect.rule.text),
+                format!(
+                    "`{}` has no `for each`: it looks at the run as a whole",
+                    expect.rule.text
+                ),
                 "there is nothing to choose from",
             )
             .help(format!("take `for {}` out", thing.text)),
@@ -281,7 +284,10 @@ fn setting(
             Diagnostic::new(
                 Code::UnknownPath,
                 path.span,
-                format!("`{}` is not a kind and one of its settings", words.join(".")),
+                format!(
+                    "`{}` is not a kind and one of its settings",
+                    words.join(".")
+                ),
                 "not a setting",
             )
             .help("write it as a report names it: `dryer.belt`, `screen.tension`"),

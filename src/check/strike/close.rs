@@ -9,24 +9,22 @@ use std::fmt::Write as _;
 use crate::diagnostic::{Closing, Nudge, Outcome};
 use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, range};
 use crate::source::{FileId, Store};
-use crate::types::{
-    Condition, ConditionNode, Expectation, Reading, Rule, Run, Standard, Type,
-};
+use crate::types::{Condition, ConditionNode, Expectation, Reading, Rule, Run, Standard, Type};
 use crate::units::Exact;
 
 use super::super::affected::Reach;
 use super::super::outcome::{frame as frame_of, of_rule, subjects};
 use super::expect::{expected_words, name_of};
 use super::moves::{
-    Edits, edited, number, reads, reference_moves, set_quantity, settings, sharp, unit_of,
+    Edits, edited, number, reads, reference_moves, set_quantity, settings, sharp, touches, unit_of,
     word_moves,
 };
 use super::mutant::{Change, Mutant};
 use super::{Test, read};
 
 /// The most plans that are tried for one hole, and for all.
-const MOST_TRIED: u32 = 400;
-const MOST_TRIED_IN_ALL: u32 = 60_000;
+const MOST_TRIED: u32 = 1_000;
+const MOST_TRIED_IN_ALL: u32 = 150_000;
 
 /// The most work in figures for one hole, and for all.
 const MOST_WORK: u64 = 400_000;
@@ -38,6 +36,10 @@ const MOST_EXPECTED: usize = 60;
 /// How many of the new plans are tried before a fresh one is begun.
 const MOST_OPEN: usize = 12;
 
+/// How many plans are started from for one hole, and how many first changes of one are tried.
+const MOST_STARTS: usize = 24;
+const MOST_FIRSTS: usize = 120;
+
 /// Places looked at along a setting, and halvings between two of them.
 const GRID: i32 = 16;
 const HALVINGS: u32 = 40;
@@ -45,13 +47,31 @@ const HALVINGS: u32 = 40;
 /// How a strike-off names a thing, and what the rule comes to on it.
 type Scope = (Option<String>, Vec<Outcome>);
 
+/// Which plan it was.
+#[derive(Debug, Clone, Copy)]
+enum Of {
+    /// A new one.
+    Added(usize),
+    /// That of a strike-off.
+    Test(usize),
+}
+
+/// How settings are moved: to the limit, to other words, or along all they may be.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Stage {
+    Values,
+    Words,
+    Along,
+}
+
 /// A plan to start from.
-struct Start<'s> {
+struct Start {
+    of: Of,
     file: FileId,
-    text: &'s str,
-    run: &'s Run,
+    text: String,
+    run: Run,
     /// What must stay as expected.
-    keep: &'s [Expectation],
+    keep: Vec<Expectation>,
 }
 
 /// A plan in which the change makes a difference.
@@ -67,6 +87,8 @@ struct Added {
     test: Test,
     /// Whether its plan is a new one.
     new: bool,
+    /// The changes it notices so far, which it is to notice when more is put into its plan.
+    closes: Vec<Mutant>,
 }
 
 /// The search, and what it found so far.
@@ -76,6 +98,8 @@ pub(super) struct Closer<'a> {
     reach: &'a Reach,
     tests: &'a [Test],
     added: Vec<Added>,
+    /// The standard once more, to try the changes on that a plan closes already.
+    spare: Standard,
     tried: u32,
     work: u64,
 }
@@ -99,6 +123,7 @@ impl<'a> Closer<'a> {
             reach,
             tests,
             added: Vec::new(),
+            spare: standard.clone(),
             tried: 0,
             work: 0,
         }
@@ -109,6 +134,9 @@ impl<'a> Closer<'a> {
         mutant.change.swap(changed);
         let found = self.find(changed, mutant);
         mutant.change.swap(changed);
+        if let Some(at) = found {
+            self.added[at].closes.push(mutant.clone());
+        }
         found
     }
 
@@ -138,38 +166,59 @@ impl<'a> Closer<'a> {
         purse.tried = purse.tried.min(MOST_TRIED_IN_ALL);
         purse.work = purse.work.min(MOST_WORK_IN_ALL);
         for &rule in &mutant.rules {
-            let open = (0..self.added.len()).rev().filter(|at| {
-                let added = &self.added[*at];
-                added.new && added.test.expectations.len() < MOST_EXPECTED
-            });
-            let open: Vec<usize> = open.take(MOST_OPEN).collect();
-            for at in open {
-                let (file, text, run) = self.taken(at);
-                let keep = self.added[at].test.expectations.clone();
-                let start = Start {
-                    file,
-                    text: &text,
-                    run: &run,
-                    keep: &keep,
-                };
-                if let Some(hit) = self.hunt(&start, changed, mutant, rule, &purse) {
-                    return Some(self.extend(at, hit));
-                }
-            }
-            for base in self.bases() {
-                let test = &self.tests[base];
-                let start = Start {
-                    file: test.file,
-                    text: &test.text,
-                    run: &test.run,
-                    keep: &[],
-                };
-                if let Some(hit) = self.hunt(&start, changed, mutant, rule, &purse) {
-                    return Some(self.begin(base, hit));
+            let starts = self.starts(mutant, rule, &purse);
+            for stage in [Stage::Values, Stage::Words, Stage::Along] {
+                for start in &starts {
+                    if let Some(hit) = self.hunt(start, changed, mutant, rule, stage, &purse) {
+                        return Some(match start.of {
+                            Of::Added(at) => self.extend(at, hit),
+                            Of::Test(at) => self.begin(at, hit),
+                        });
+                    }
                 }
             }
         }
         None
+    }
+
+    /// Plans to start from: the new ones first, then those of the strike-offs in which the rule says something.
+    fn starts(&mut self, mutant: &Mutant, rule: usize, purse: &Purse) -> Vec<Start> {
+        let open = (0..self.added.len()).rev().filter(|at| {
+            let added = &self.added[*at];
+            added.new && added.test.expectations.len() < MOST_EXPECTED
+        });
+        let open: Vec<usize> = open.take(MOST_OPEN).collect();
+        let mut bases = self.bases();
+        let silent = |at: &usize| {
+            let came = outcomes(self.standard, &self.tests[*at].run, rule);
+            came.iter()
+                .all(|(_, outcome)| *outcome == Outcome::DoesNotApply)
+        };
+        bases.sort_by_cached_key(silent);
+        let open = open.into_iter().map(Of::Added);
+        let mut starts = Vec::new();
+        for of in open.chain(bases.into_iter().map(Of::Test)) {
+            let (test, keep) = match of {
+                Of::Added(at) => (&self.added[at].test, true),
+                Of::Test(at) => (&self.tests[at], false),
+            };
+            let start = Start {
+                of,
+                file: test.file,
+                text: test.text.clone(),
+                run: test.run.clone(),
+                keep: if keep {
+                    test.expectations.clone()
+                } else {
+                    Vec::new()
+                },
+            };
+            starts.extend(self.firsts(start, mutant, rule, purse));
+            if starts.len() >= MOST_STARTS {
+                break;
+            }
+        }
+        starts
     }
 
     /// The tests whose plans differ.
@@ -179,11 +228,6 @@ impl<'a> Closer<'a> {
             !self.tests[..*at].iter().any(|test| test.file == file)
         };
         (0..self.tests.len()).filter(first).collect()
-    }
-
-    fn taken(&self, at: usize) -> (FileId, String, Run) {
-        let test = &self.added[at].test;
-        (test.file, test.text.clone(), test.run.clone())
     }
 
     /// An expectation more of a plan that is there already.
@@ -204,6 +248,7 @@ impl<'a> Closer<'a> {
                     expectations: Vec::new(),
                 },
                 new: false,
+                closes: Vec::new(),
             });
             self.added.len() - 1
         });
@@ -221,7 +266,11 @@ impl<'a> Closer<'a> {
             expectations: Vec::new(),
         };
         expect(&mut test, hit.rule, hit.scope);
-        self.added.push(Added { test, new: true });
+        self.added.push(Added {
+            test,
+            new: true,
+            closes: Vec::new(),
+        });
         self.added.len() - 1
     }
 
@@ -234,128 +283,115 @@ impl<'a> Closer<'a> {
         at
     }
 
-    /// Moves settings of one plan until the change makes a difference.
-    fn hunt(
-        &mut self,
-        start: &Start<'_>,
-        changed: &Standard,
-        mutant: &Mutant,
-        rule: usize,
-        purse: &Purse,
-    ) -> Option<Hit> {
-        let firsts = self.firsts(start, mutant, rule, purse);
-        for (text, run) in firsts {
-            let at = Start {
-                text: &text,
-                run: &run,
-                ..*start
-            };
-            if let Some(hit) = self.hunt_from(&at, changed, mutant, rule, purse) {
-                return Some(hit);
-            }
-        }
-        None
-    }
-
     /// The plan itself, or the nearest ones in which the rule, or the record, is met at all.
-    fn firsts(
-        &mut self,
-        start: &Start<'_>,
-        mutant: &Mutant,
-        rule: usize,
-        purse: &Purse,
-    ) -> Vec<(String, Run)> {
+    fn firsts(&mut self, start: Start, mutant: &Mutant, rule: usize, purse: &Purse) -> Vec<Start> {
         let standard = self.standard;
-        let scene = Scene::new(standard, start.run);
+        let scene = Scene::new(standard, &start.run);
         let mut edits: Vec<Edits> = Vec::new();
+        let mut met = true;
         if let Change::Value(record, field, _) = &mutant.change {
-            if !reads(&scene, *record, *field).is_empty() {
-                edits.push(Vec::new());
-            }
-            edits.extend(reference_moves(&scene, start.text, *record));
+            met = !reads(&scene, *record, *field).is_empty();
+            edits.extend(reference_moves(&scene, &start.text, *record));
         } else {
-            edits.push(Vec::new());
             let built = &standard.rules[rule];
-            let applies = outcomes(standard, start.run, rule)
+            let applies = outcomes(standard, &start.run, rule)
                 .iter()
                 .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
             if !applies {
                 for each in subjects(&scene, built) {
                     for when in &built.when {
-                        let moves = word_moves(&scene, start.text, frame_of(each), when);
+                        let moves = word_moves(&scene, &start.text, frame_of(each), when);
                         edits.extend(moves);
                     }
                 }
             }
         }
         let mut found = Vec::new();
-        for edits in edits {
-            let plain = edits.is_empty();
-            let Some((text, run)) = self.made(start, &edits, purse) else {
+        for edits in edits.into_iter().take(MOST_FIRSTS) {
+            let Some((text, run)) = self.made(&start, &edits, purse) else {
                 continue;
             };
-            let met = plain
-                || outcomes(standard, &run, rule)
-                    .iter()
-                    .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
+            let met = outcomes(standard, &run, rule)
+                .iter()
+                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
             if met {
-                found.push((text, run));
+                found.push(Start {
+                    text,
+                    run,
+                    keep: start.keep.clone(),
+                    ..start
+                });
             }
-            if found.len() > 4 {
+            if found.len() > 2 {
                 break;
             }
+        }
+        if met {
+            found.insert(0, start);
         }
         found
     }
 
-    fn hunt_from(
+    /// Moves settings of one plan until the change makes a difference.
+    fn hunt(
         &mut self,
-        start: &Start<'_>,
+        start: &Start,
         changed: &Standard,
         mutant: &Mutant,
         rule: usize,
+        stage: Stage,
         purse: &Purse,
     ) -> Option<Hit> {
-        if let Some(hit) = self.attempt(start, &Vec::new(), changed, rule, purse) {
-            return Some(hit);
-        }
         let standard = self.standard;
-        let scene = Scene::new(standard, start.run);
+        let scene = Scene::new(standard, &start.run);
         let built = &standard.rules[rule];
         let conditions = conditions(built, mutant);
-        let mut slow: Vec<Leaf> = Vec::new();
+        let mut along: Vec<Leaf> = Vec::new();
+        if stage == Stage::Values
+            && let Some(hit) = self.attempt(start, &Vec::new(), changed, rule, purse)
+        {
+            return Some(hit);
+        }
         for each in subjects(&scene, built) {
             let frame = frame_of(each);
             for condition in &conditions {
-                for (leaf, direct) in settings(&scene, frame, condition) {
-                    if direct {
-                        for value in values(&scene, frame, condition, mutant) {
-                            let Some(edits) = value_edits(&scene, start.text, leaf, &value) else {
-                                continue;
-                            };
-                            let hit = self.attempt(start, &edits, changed, rule, purse);
-                            if hit.is_some() {
-                                return hit;
-                            }
+                if let Change::Value(record, field, _) = &mutant.change
+                    && !touches(&scene, frame, condition, *record, *field)
+                {
+                    continue;
+                }
+                if stage == Stage::Words {
+                    for edits in word_moves(&scene, &start.text, frame, condition) {
+                        let hit = self.attempt(start, &edits, changed, rule, purse);
+                        if hit.is_some() {
+                            return hit;
                         }
                     }
-                    if !slow.contains(&leaf) {
-                        slow.push(leaf);
+                    continue;
+                }
+                for (leaf, direct) in settings(&scene, frame, condition) {
+                    if stage == Stage::Along {
+                        if !along.contains(&leaf) {
+                            along.push(leaf);
+                        }
+                        continue;
+                    }
+                    if !direct {
+                        continue;
+                    }
+                    for value in values(&scene, frame, condition, mutant) {
+                        let Some(edits) = value_edits(&scene, &&start.text, leaf, &value) else {
+                            continue;
+                        };
+                        let hit = self.attempt(start, &edits, changed, rule, purse);
+                        if hit.is_some() {
+                            return hit;
+                        }
                     }
                 }
             }
         }
-        for each in subjects(&scene, built) {
-            for condition in &conditions {
-                for edits in word_moves(&scene, start.text, frame_of(each), condition) {
-                    let hit = self.attempt(start, &edits, changed, rule, purse);
-                    if hit.is_some() {
-                        return hit;
-                    }
-                }
-            }
-        }
-        for leaf in slow.into_iter().take(8) {
+        for leaf in along.into_iter().take(8) {
             let hit = self.along(start, &scene, leaf, changed, rule, purse);
             if hit.is_some() {
                 return hit;
@@ -367,7 +403,7 @@ impl<'a> Closer<'a> {
     /// Looks along one setting for where the outcome turns.
     fn along(
         &mut self,
-        start: &Start<'_>,
+        start: &Start,
         scene: &Scene<'_>,
         leaf: Leaf,
         changed: &Standard,
@@ -403,9 +439,9 @@ impl<'a> Closer<'a> {
         };
         let mut hit_at = None;
         let mut look = |this: &mut Self, value: f64| -> Option<Vec<(usize, Outcome)>> {
-            let edits = written_edits(scene, start.text, leaf, &write(value, 7))?;
+            let edits = written_edits(scene, &start.text, leaf, &write(value, 7))?;
             let (text, run) = this.made(start, &edits, purse)?;
-            if this.differing(&text, &run, start.keep, changed, rule).is_some() {
+            if this.differing(&text, &run, start, changed, rule).is_some() {
                 hit_at.get_or_insert(value);
             }
             Some(outcomes(this.standard, &run, rule))
@@ -438,7 +474,7 @@ impl<'a> Closer<'a> {
         }
         let value = hit_at?;
         (1..=7).find_map(|digits| {
-            let edits = written_edits(scene, start.text, leaf, &write(value, digits))?;
+            let edits = written_edits(scene, &start.text, leaf, &write(value, digits))?;
             self.attempt(start, &edits, changed, rule, purse)
         })
     }
@@ -448,12 +484,12 @@ impl<'a> Closer<'a> {
     }
 
     /// A plan with edits made, if it reads.
-    fn made(&mut self, start: &Start<'_>, edits: &Edits, purse: &Purse) -> Option<(String, Run)> {
+    fn made(&mut self, start: &Start, edits: &Edits, purse: &Purse) -> Option<(String, Run)> {
         if self.spent(purse) {
             return None;
         }
         self.tried += 1;
-        let text = edited(start.text, edits)?;
+        let text = edited(&start.text, edits)?;
         let run = read(self.standard, start.file, &text).ok()?;
         Some((text, run))
     }
@@ -461,14 +497,14 @@ impl<'a> Closer<'a> {
     /// The plan with edits made, if the change makes a difference there.
     fn attempt(
         &mut self,
-        start: &Start<'_>,
+        start: &Start,
         edits: &Edits,
         changed: &Standard,
         rule: usize,
         purse: &Purse,
     ) -> Option<Hit> {
         let (text, run) = self.made(start, edits, purse)?;
-        let scope = self.differing(&text, &run, start.keep, changed, rule)?;
+        let scope = self.differing(&text, &run, start, changed, rule)?;
         Some(Hit {
             text,
             run,
@@ -477,12 +513,12 @@ impl<'a> Closer<'a> {
         })
     }
 
-    /// What an expectation would have to say to notice the change, if all that must stay does.
+    /// What an expectation would have to say to notice the change, if all that the plan closes already stays closed.
     fn differing(
         &mut self,
         text: &str,
         run: &Run,
-        keep: &[Expectation],
+        start: &Start,
         changed: &Standard,
         rule: usize,
     ) -> Option<Scope> {
@@ -490,21 +526,32 @@ impl<'a> Closer<'a> {
         let scope = differing(run, self.standard, changed, rule, &memory);
         self.work = self.work.saturating_add(memory.work());
         let scope = scope?;
-        if keep.is_empty() {
+        let Of::Added(at) = start.of else {
             return Some(scope);
-        }
+        };
         let test = Test {
             name: String::new(),
             file: run.file,
             text: text.to_owned(),
             run: run.clone(),
             memory,
-            expectations: keep.to_vec(),
+            expectations: start.keep.clone(),
         };
-        let mut rules = test.rules().into_iter();
-        let stay = rules.all(|rule| test.misses(self.standard, self.reach, rule).is_empty());
-        self.work = self.work.saturating_add(test.memory.work());
-        stay.then_some(scope)
+        let passes = |rule: &usize| test.misses(self.standard, self.reach, *rule).is_empty();
+        let mut stays = test.rules().iter().all(passes);
+        let mut spent = test.memory.work();
+        for mutant in &mut self.added[at].closes {
+            if !stays {
+                break;
+            }
+            mutant.change.swap(&mut self.spare);
+            let fails = |rule: &usize| !test.misses(&self.spare, self.reach, *rule).is_empty();
+            stays = mutant.rules.iter().any(fails);
+            spent = spent.saturating_add(test.memory.work());
+            mutant.change.swap(&mut self.spare);
+        }
+        self.work = self.work.saturating_add(spent);
+        stays.then_some(scope)
     }
 
     /// The texts, and the tests they are.
@@ -572,9 +619,8 @@ fn without_head(text: &str) -> String {
 /// Adds what was found; each outcome once.
 fn expect(test: &mut Test, rule: usize, (thing, outcomes): Scope) {
     for outcome in outcomes {
-        let known = |one: &Expectation| {
-            one.rule == rule && one.thing == thing && one.outcome == outcome
-        };
+        let known =
+            |one: &Expectation| one.rule == rule && one.thing == thing && one.outcome == outcome;
         if test.expectations.iter().any(known) {
             continue;
         }
@@ -595,9 +641,8 @@ fn outcomes(standard: &Standard, run: &Run, rule: usize) -> Vec<(usize, Outcome)
     let scene = Scene::new(standard, run).remembering(&memory);
     let mut results = Vec::new();
     of_rule(&Conditions::new(scene), &scene, rule, &mut results);
-    let number = |each: Option<crate::types::InstanceId>| {
-        each.map_or(usize::MAX, |id| id.0 as usize)
-    };
+    let number =
+        |each: Option<crate::types::InstanceId>| each.map_or(usize::MAX, |id| id.0 as usize);
     results
         .iter()
         .map(|result| (number(result.each), result.outcome()))
@@ -650,7 +695,12 @@ fn conditions(rule: &Rule, mutant: &Mutant) -> Vec<Condition> {
         (Some(condition), _) => vec![condition.clone()],
         (None, _) => {
             let required = rule.requirements.iter().map(|one| &one.condition);
-            rule.when.iter().chain(required).chain(&rule.permissions).cloned().collect()
+            rule.when
+                .iter()
+                .chain(required)
+                .chain(&rule.permissions)
+                .cloned()
+                .collect()
         }
     }
 }

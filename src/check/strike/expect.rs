@@ -4,7 +4,7 @@ use crate::diagnostic::Outcome;
 use crate::eval::{Aim, Conditions, Scene, range};
 use crate::names::did_you_mean;
 use crate::types::{
-    ConditionNode, ExpectedValue, Expectation, FieldId, InstanceId, KindId, Target,
+    ConditionNode, Expectation, ExpectedValue, FieldId, InstanceId, KindId, Target,
 };
 
 use super::super::affected::{Before, Reach};
@@ -245,7 +245,9 @@ impl Look<'_> {
             Outcome::DoesNotApply => "it does not apply",
         };
         let subject = subject_words(self.scene, result);
-        let subject = subject.map(|words| format!(" for {words}")).unwrap_or_default();
+        let subject = subject
+            .map(|words| format!(" for {words}"))
+            .unwrap_or_default();
         let (at, why) = match self.finding(result) {
             Some(found) => {
                 let culprit = found.finding.and_then(|facts| facts.culprit);
@@ -260,7 +262,10 @@ impl Look<'_> {
     /// The same where the outcome is the one expected, but not setting or value.
     fn told_at(&self, result: &RuleResult, expected: &Expectation) -> String {
         let told = self.told(Some(result));
-        let unit = expected.value.as_ref().and_then(|value| value.unit.as_ref());
+        let unit = expected
+            .value
+            .as_ref()
+            .and_then(|value| value.unit.as_ref());
         match (&expected.value, self.value(result, unit)) {
             (Some(_), Some(shown)) => format!("{told}; the value found is {shown}"),
             _ => told,
@@ -280,7 +285,10 @@ pub(super) fn expected_words(scene: &Scene<'_>, expected: &Expectation) -> Strin
     }
     if let Some((kind, field)) = expected.at {
         let kind_name = &scene.standard.kind(kind).name;
-        text.push_str(&format!(" at {kind_name}.{}", scene.standard.field(kind, field).name));
+        text.push_str(&format!(
+            " at {kind_name}.{}",
+            scene.standard.field(kind, field).name
+        ));
     }
     if let Some(value) = &expected.value {
         text.push_str(&format!(" with {}", value.words));

@@ -6,9 +6,7 @@ mod moves;
 mod mutant;
 mod pins;
 
-use crate::diagnostic::{
-    Diagnostic, Missed, Pins, RuleSeen, Severity, StrikeReport, Struck,
-};
+use crate::diagnostic::{Diagnostic, Missed, Pins, RuleSeen, Severity, StrikeReport, Struck};
 use crate::eval::{Memory, Scene};
 use crate::names::plan_scope;
 use crate::source::{FileId, Store};

@@ -83,12 +83,19 @@ pub(super) fn set_quantity(
     let mut edits = set(scene, text, leaf, written)?;
     let kind = scene.run.target(scene.standard, leaf.target).kind;
     let parts = &scene.standard.kind(kind).parts;
-    let Some(whole) = parts.iter().find(|whole| whole.fields.contains(&leaf.field)) else {
+    let Some(whole) = parts
+        .iter()
+        .find(|whole| whole.fields.contains(&leaf.field))
+    else {
         return Some(edits);
     };
     let of = |field: FieldId| scene.quantity(leaf.target, field);
     let size = |field: &FieldId| of(*field).map_or(Exact::ZERO, |found| found.nominal.clone());
-    let others = whole.fields.iter().copied().filter(|field| *field != leaf.field);
+    let others = whole
+        .fields
+        .iter()
+        .copied()
+        .filter(|field| *field != leaf.field);
     let mut others: Vec<FieldId> = others.collect();
     others.sort_by_key(|field| std::cmp::Reverse(size(field)));
     let mut rest = whole.total.sub(value);
@@ -111,7 +118,10 @@ pub(super) fn set_quantity(
 fn joined(edits: Edits) -> Edits {
     let mut found: Edits = Vec::new();
     for (range, text) in edits {
-        match found.iter_mut().find(|(known, _)| *known == range && range.is_empty()) {
+        match found
+            .iter_mut()
+            .find(|(known, _)| *known == range && range.is_empty())
+        {
             Some((_, known)) => known.push_str(&text),
             None => found.push((range, text)),
         }
@@ -151,7 +161,11 @@ pub(super) fn unit_of(scene: &Scene<'_>, leaf: Leaf) -> Option<Unit> {
 }
 
 /// Settings of the plan that a condition can rest on, those it names itself first.
-pub(super) fn settings(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> Vec<(Leaf, bool)> {
+pub(super) fn settings(
+    scene: &Scene<'_>,
+    frame: Frame,
+    condition: &Condition,
+) -> Vec<(Leaf, bool)> {
     let mut found: Vec<(Leaf, bool)> = Vec::new();
     let mut add = |leaf: Leaf, direct: bool| {
         let thing = matches!(leaf.target, Target::Thing(_));
@@ -353,7 +367,12 @@ fn parent_moves(scene: &Scene<'_>, text: &str, kind: crate::types::KindId) -> Ve
 
 /// A setting taken out of the plan.
 fn left_out(scene: &Scene<'_>, text: &str, id: InstanceId, field: FieldId) -> Option<Edits> {
-    let stated = scene.run.instance(id).values.get(field.0 as usize)?.as_ref()?;
+    let stated = scene
+        .run
+        .instance(id)
+        .values
+        .get(field.0 as usize)?
+        .as_ref()?;
     if stated.origin != Origin::Plan {
         return None;
     }
@@ -420,6 +439,34 @@ pub(super) fn reads(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Vec<
     found
 }
 
+/// Whether a condition, for one thing, reads a setting that a record states.
+pub(super) fn touches(
+    scene: &Scene<'_>,
+    frame: Frame,
+    condition: &Condition,
+    record: RecordId,
+    field: FieldId,
+) -> bool {
+    let kind = scene.standard.record(record).kind;
+    let mut paths = Vec::new();
+    condition_paths(condition, &mut paths);
+    paths
+        .into_iter()
+        .any(|path| match scene.locate(frame, path) {
+            Ok(Found::Setting(Target::Record(id), of, last)) => {
+                of == kind && last == field && owner(scene, id, field) == Some(record)
+            }
+            // A thing of the run takes it from its own record.
+            Ok(Found::Setting(Target::Thing(id), of, last)) => {
+                let parent = scene.run.instance(id).parent;
+                of == kind
+                    && last == field
+                    && parent.is_some_and(|parent| owner(scene, parent, field) == Some(record))
+            }
+            _ => false,
+        })
+}
+
 /// Plans in which a thing refers to a record: a copy of one that refers to another, or that one itself.
 pub(super) fn reference_moves(scene: &Scene<'_>, text: &str, record: RecordId) -> Vec<Edits> {
     let wanted = scene.standard.record(record);
@@ -434,7 +481,13 @@ pub(super) fn reference_moves(scene: &Scene<'_>, text: &str, record: RecordId) -
             }
             changes.push(vec![(stated.span.range(), wanted.name.clone())]);
             let thing = InstanceId(u32::try_from(index).unwrap_or(u32::MAX));
-            copies.extend(copied(scene, text, thing, stated.span.range(), &wanted.name));
+            copies.extend(copied(
+                scene,
+                text,
+                thing,
+                stated.span.range(),
+                &wanted.name,
+            ));
         }
     }
     copies.truncate(1);

@@ -64,7 +64,9 @@ impl Change {
                 let rule = &mut standard.rules[*rule];
                 let place = match *slot {
                     Slot::When(at) => rule.when.get_mut(at),
-                    Slot::Require(at) => rule.requirements.get_mut(at).map(|one| &mut one.condition),
+                    Slot::Require(at) => {
+                        rule.requirements.get_mut(at).map(|one| &mut one.condition)
+                    }
                     Slot::May(at) => rule.permissions.get_mut(at),
                 };
                 if let Some(place) = place {
@@ -94,12 +96,7 @@ pub(super) struct Mutants {
 }
 
 /// Finds all changes. Those of specs that ship are only made when asked for.
-pub(super) fn mutants(
-    standard: &Standard,
-    store: &Store,
-    reach: &Reach,
-    shipped: bool,
-) -> Mutants {
+pub(super) fn mutants(standard: &Standard, store: &Store, reach: &Reach, shipped: bool) -> Mutants {
     let mut maker = Maker {
         standard,
         store,
@@ -200,7 +197,8 @@ impl<'a> Maker<'a> {
             ConditionNode::Not(inner) => {
                 let mut found = self.variants(inner);
                 for variant in &mut found {
-                    let changed = std::mem::replace(&mut variant.condition, inside(ConditionNode::Wrong));
+                    let changed =
+                        std::mem::replace(&mut variant.condition, inside(ConditionNode::Wrong));
                     variant.condition = inside(ConditionNode::Not(Box::new(changed)));
                 }
                 found
@@ -224,7 +222,10 @@ impl<'a> Maker<'a> {
             part: condition.clone(),
             span: condition.span,
             nudge: Nudge::Flipped,
-            words: format!("`{}` could be its opposite", self.store.slice(condition.span)),
+            words: format!(
+                "`{}` could be its opposite",
+                self.store.slice(condition.span)
+            ),
             limit: None,
         }
     }
@@ -259,7 +260,11 @@ impl<'a> Maker<'a> {
         if compare != Compare::Is {
             let limit = self.store.slice(right.span);
             for (nudge, other) in [(Nudge::Flipped, flipped), (Nudge::Edge, edge)] {
-                let words = format!("`{} {limit}` could be `{} {limit}`", word(compare), word(other));
+                let words = format!(
+                    "`{} {limit}` could be `{} {limit}`",
+                    word(compare),
+                    word(other)
+                );
                 found.push(Variant {
                     condition: with(other, left, right),
                     part: condition.clone(),
@@ -421,7 +426,8 @@ impl<'a> Maker<'a> {
             for (number, stated) in record.values.iter().enumerate() {
                 let Some(stated) = stated else { continue };
                 let field = FieldId(u32::try_from(number).unwrap_or(u32::MAX));
-                let is_limit = limits.contains(&(record.kind, field));
+                let read = |high| limits.contains(&(record.kind, field, high));
+                let is_limit = read(false) || read(true);
                 let ranged = matches!(stated.value, Value::Range(_));
                 if !is_limit && !ranged {
                     continue;
@@ -437,7 +443,20 @@ impl<'a> Maker<'a> {
                     self.found.unread.push((stated.span, words));
                     continue;
                 }
-                for (nudge, value, moved, words) in self.values(declared, stated) {
+                if let (Value::Range(limits), true) = (&stated.value, read(false) != read(true)) {
+                    let end = if read(true) { "lower" } else { "upper" };
+                    let there = if read(true) {
+                        &limits.low
+                    } else {
+                        &limits.high
+                    };
+                    if there.is_some() {
+                        let words = format!("the {end} end of `{}` of {owner}", declared.name);
+                        self.found.unread.push((stated.span, words));
+                    }
+                }
+                let ends = (read(false), read(true));
+                for (nudge, value, moved, words) in self.values(declared, stated, ends) {
                     self.found.all.push(Mutant {
                         owner: owner.clone(),
                         span: stated.span,
@@ -453,7 +472,12 @@ impl<'a> Maker<'a> {
         }
     }
 
-    fn values(&mut self, field: &Field, stated: &Stated) -> Vec<(Nudge, Value, Moved, String)> {
+    fn values(
+        &mut self,
+        field: &Field,
+        stated: &Stated,
+        (low_read, high_read): (bool, bool),
+    ) -> Vec<(Nudge, Value, Moved, String)> {
         let mut found = Vec::new();
         let written = self.store.slice(stated.span);
         let says = |moved: &Moved| {
@@ -465,9 +489,14 @@ impl<'a> Maker<'a> {
                 Value::Range(limits) => {
                     let (low, high) = ends(written);
                     let step_of = |part| step(Some(field), &limits.unit, part);
-                    if let Some(end) = &limits.low {
+                    if let Some(end) = limits.low.as_ref().filter(|_| low_read) {
                         let moved = moved(end, &step_of(low), &limits.unit, nudge);
-                        if idle(Compare::AtLeast, &moved, field.possible.as_ref(), limits.unit.is_point()) {
+                        if idle(
+                            Compare::AtLeast,
+                            &moved,
+                            field.possible.as_ref(),
+                            limits.unit.is_point(),
+                        ) {
                             self.found.beyond += 1;
                         } else {
                             let range = Limits {
@@ -478,9 +507,14 @@ impl<'a> Maker<'a> {
                             found.push((nudge, Value::Range(Box::new(range)), moved, words));
                         }
                     }
-                    if let Some(end) = &limits.high {
+                    if let Some(end) = limits.high.as_ref().filter(|_| high_read) {
                         let moved = moved(end, &step_of(high), &limits.unit, nudge);
-                        if idle(Compare::AtMost, &moved, field.possible.as_ref(), limits.unit.is_point()) {
+                        if idle(
+                            Compare::AtMost,
+                            &moved,
+                            field.possible.as_ref(),
+                            limits.unit.is_point(),
+                        ) {
                             self.found.beyond += 1;
                         } else {
                             let range = Limits {
@@ -601,8 +635,8 @@ fn idle(compare: Compare, moved: &Moved, possible: Option<&Limits>, point: bool)
     compare != Compare::Is && (below || above)
 }
 
-/// Settings of records that some rule takes as a limit.
-fn limit_settings(standard: &Standard) -> BTreeSet<(KindId, FieldId)> {
+/// Settings of records that some rule takes as a limit, and which end of a range.
+fn limit_settings(standard: &Standard) -> BTreeSet<(KindId, FieldId, bool)> {
     let mut found = BTreeSet::new();
     for rule in &standard.rules {
         let required = rule.requirements.iter().map(|one| &one.condition);
@@ -613,7 +647,7 @@ fn limit_settings(standard: &Standard) -> BTreeSet<(KindId, FieldId)> {
     found
 }
 
-fn limits_in(condition: &Condition, found: &mut BTreeSet<(KindId, FieldId)>) {
+fn limits_in(condition: &Condition, found: &mut BTreeSet<(KindId, FieldId, bool)>) {
     match &condition.node {
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             for part in list {
@@ -623,15 +657,22 @@ fn limits_in(condition: &Condition, found: &mut BTreeSet<(KindId, FieldId)>) {
         ConditionNode::Not(inner) => limits_in(inner, found),
         ConditionNode::Compare { right, .. } => expression_settings(right, found),
         ConditionNode::Within { range: path, .. }
-        | ConditionNode::RangeWithin { outer: path, .. } => found.extend(last_field(path)),
+        | ConditionNode::RangeWithin { outer: path, .. } => both_ends(path, found),
         _ => {}
     }
 }
 
-fn expression_settings(expression: &Expression, found: &mut BTreeSet<(KindId, FieldId)>) {
+fn both_ends(path: &Path, found: &mut BTreeSet<(KindId, FieldId, bool)>) {
+    for high in [false, true] {
+        found.extend(last_field(path).map(|(kind, field)| (kind, field, high)));
+    }
+}
+
+fn expression_settings(expression: &Expression, found: &mut BTreeSet<(KindId, FieldId, bool)>) {
     match &expression.node {
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => {
-            found.extend(last_field(path));
+        ExpressionNode::Path(path) => both_ends(path, found),
+        ExpressionNode::RangeEnd { path, high } => {
+            found.extend(last_field(path).map(|(kind, field)| (kind, field, *high)));
         }
         ExpressionNode::Negative(part) | ExpressionNode::Power(part, _) => {
             expression_settings(part, found);
