@@ -68,6 +68,7 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
     }
     let how = Struckwise {
         shipped: arguments.shipped,
+        close: true,
     };
     let run = test(path.strip_prefix("./").unwrap_or(&path), how, &disk);
     let found = match run.found {

@@ -169,6 +169,10 @@ impl<'a> Closer<'a> {
             let starts = self.starts(mutant, rule, &purse);
             for stage in [Stage::Values, Stage::Words, Stage::Along] {
                 for start in &starts {
+                    // A search along all values is dear: it begins a plan of its own.
+                    if stage == Stage::Along && matches!(start.of, Of::Added(_)) {
+                        continue;
+                    }
                     if let Some(hit) = self.hunt(start, changed, mutant, rule, stage, &purse) {
                         return Some(match start.of {
                             Of::Added(at) => self.extend(at, hit),
@@ -213,9 +217,11 @@ impl<'a> Closer<'a> {
                     Vec::new()
                 },
             };
-            starts.extend(self.firsts(start, mutant, rule, purse));
-            if starts.len() >= MOST_STARTS {
-                break;
+            // Both sorts get their share.
+            let new = matches!(of, Of::Added(_));
+            let same = |start: &&Start| matches!(start.of, Of::Added(_)) == new;
+            if starts.iter().filter(same).count() < MOST_STARTS {
+                starts.extend(self.firsts(start, mutant, rule, purse));
             }
         }
         starts
@@ -322,7 +328,7 @@ impl<'a> Closer<'a> {
                     ..start
                 });
             }
-            if found.len() > 2 {
+            if found.len() > 1 {
                 break;
             }
         }
@@ -380,7 +386,7 @@ impl<'a> Closer<'a> {
                         continue;
                     }
                     for value in values(&scene, frame, condition, mutant) {
-                        let Some(edits) = value_edits(&scene, &&start.text, leaf, &value) else {
+                        let Some(edits) = value_edits(&scene, &start.text, leaf, &value) else {
                             continue;
                         };
                         let hit = self.attempt(start, &edits, changed, rule, purse);
@@ -717,7 +723,9 @@ fn values(scene: &Scene<'_>, frame: Frame, condition: &Condition, mutant: &Mutan
     if let Some(moved) = &mutant.limit {
         let two = Exact::from_int(2);
         let middle = moved.old.add(&moved.new).div(&two);
-        for value in [Some(moved.old.clone()), Some(moved.new.clone()), middle] {
+        let ends = moved.ends.iter().cloned().map(Some);
+        let around = [Some(moved.old.clone()), Some(moved.new.clone()), middle];
+        for value in around.into_iter().chain(ends) {
             found.extend(value.map(|value| Wanted {
                 value,
                 unit: moved.unit.clone(),

@@ -65,6 +65,8 @@ fn read(standard: &Standard, file: FileId, text: &str) -> Result<Run, Vec<Diagno
 pub struct Struckwise {
     /// The limits of specs that ship as well.
     pub shipped: bool,
+    /// Look for texts that close holes.
+    pub close: bool,
 }
 
 /// Runs the strike-offs of a standard, and finds what they pin.

@@ -432,7 +432,11 @@ pub(super) fn reads(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Vec<
                 if scene.standard.record(id).kind == kind
                     && owner(scene, id, field) == Some(record))
         });
-        if own {
+        let is = instance.kind == kind
+            && instance
+                .parent
+                .is_some_and(|parent| owner(scene, parent, field) == Some(record));
+        if own || is {
             found.push(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
         }
     }
@@ -490,9 +494,18 @@ pub(super) fn reference_moves(scene: &Scene<'_>, text: &str, record: RecordId) -
             ));
         }
     }
+    let parents = records_as_parent(scene, text, record);
     copies.truncate(1);
     changes.truncate(4);
-    copies.into_iter().chain(changes).collect()
+    copies.into_iter().chain(changes).chain(parents).collect()
+}
+
+/// The run's one thing of a record's kind, as this record.
+fn records_as_parent(scene: &Scene<'_>, text: &str, record: RecordId) -> Vec<Edits> {
+    let wanted = scene.standard.record(record);
+    let mut moves = parent_moves(scene, text, wanted.kind);
+    moves.retain(|edits| edits.iter().any(|(_, name)| *name == wanted.name));
+    moves
 }
 
 /// A copy of a named thing's block, with one value changed, put behind it.

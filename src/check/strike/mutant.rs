@@ -39,12 +39,14 @@ pub(super) struct Moved {
     pub(super) old: Exact,
     pub(super) new: Exact,
     pub(super) unit: Unit,
+    /// The ends of a span, before and after.
+    pub(super) ends: Vec<Exact>,
 }
 
 /// Where a standard is changed, and what stands there then.
 #[derive(Debug, Clone)]
 pub(super) enum Change {
-    Condition(usize, Slot, Condition),
+    Condition(usize, Slot, Box<Condition>),
     Value(RecordId, FieldId, Value),
 }
 
@@ -70,7 +72,7 @@ impl Change {
                     Slot::May(at) => rule.permissions.get_mut(at),
                 };
                 if let Some(place) = place {
-                    std::mem::swap(place, condition);
+                    std::mem::swap(place, condition.as_mut());
                 }
             }
             Self::Value(record, field, value) => {
@@ -124,7 +126,7 @@ pub(super) fn mutants(standard: &Standard, store: &Store, reach: &Reach, shipped
                 span: when.span,
                 nudge: Nudge::Dropped,
                 words,
-                change: Change::Condition(index, Slot::When(at), always),
+                change: Change::Condition(index, Slot::When(at), Box::new(always)),
                 limit: None,
                 rules: vec![index],
                 condition: Some(when.clone()),
@@ -166,7 +168,7 @@ impl<'a> Maker<'a> {
                 span: variant.span,
                 nudge: variant.nudge,
                 words: variant.words,
-                change: Change::Condition(rule, slot, variant.condition),
+                change: Change::Condition(rule, slot, Box::new(variant.condition)),
                 limit: variant.limit,
                 rules: vec![rule],
                 condition: Some(variant.part),
@@ -528,9 +530,21 @@ impl<'a> Maker<'a> {
                 }
                 Value::Quantity(quantity) => {
                     let step = step(Some(field), &quantity.unit, written);
-                    let moved = moved(&quantity.nominal, &step, &quantity.unit, nudge);
+                    let mut moved = moved(&quantity.nominal, &step, &quantity.unit, nudge);
                     let by = moved.new.sub(&moved.old);
                     let (low, high) = (quantity.low.add(&by), quantity.high.add(&by));
+                    let mut words = says(&moved);
+                    if quantity.low != quantity.high {
+                        let way = if nudge == Nudge::Up { "higher" } else { "lower" };
+                        let size = show_exact(&step, &quantity.unit.as_difference());
+                        words = format!("`{written}` could lie {} {way}", size.replace('Δ', ""));
+                        moved.ends = vec![
+                            quantity.low.clone(),
+                            low.clone(),
+                            quantity.high.clone(),
+                            high.clone(),
+                        ];
+                    }
                     let value = Quantity {
                         nominal: moved.new.clone(),
                         bounds: Bounds::new(low.outward().0, high.outward().1),
@@ -538,7 +552,6 @@ impl<'a> Maker<'a> {
                         high,
                         ..(**quantity).clone()
                     };
-                    let words = says(&moved);
                     found.push((nudge, Value::Quantity(Box::new(value)), moved, words));
                 }
                 _ => {}
@@ -576,6 +589,7 @@ fn moved(old: &Exact, step: &Exact, unit: &Unit, nudge: Nudge) -> Moved {
         old: old.clone(),
         new,
         unit: unit.clone(),
+        ends: Vec::new(),
     }
 }
 

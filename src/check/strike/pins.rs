@@ -61,6 +61,19 @@ pub(super) fn pins(
             open.push(mutant);
         }
     }
+    let open_count = open.len();
+    if !how.close {
+        let holes = open.into_iter().map(|mutant| hole(mutant, None)).collect();
+        return Pins {
+            tried,
+            noticed: tried - open_count,
+            holes,
+            closings: Vec::new(),
+            shipped: found.shipped,
+            beyond: found.beyond,
+            unread: found.unread,
+        };
+    }
     let mut closer = Closer::new(store, standard, reach, tests);
     let closed: Vec<Option<usize>> = open
         .iter_mut()
@@ -80,13 +93,7 @@ pub(super) fn pins(
             watch.is_some_and(|watch| watch.notices(alone(*at), &changed, &mutant))
         });
         mutant.change.swap(&mut changed);
-        holes.push(Hole {
-            owner: mutant.owner,
-            span: mutant.span,
-            nudge: mutant.nudge,
-            words: mutant.words,
-            closed_by,
-        });
+        holes.push(hole(mutant, closed_by));
     }
     Pins {
         tried,
@@ -96,5 +103,15 @@ pub(super) fn pins(
         shipped: found.shipped,
         beyond: found.beyond,
         unread: found.unread,
+    }
+}
+
+fn hole(mutant: Mutant, closed_by: Option<usize>) -> Hole {
+    Hole {
+        owner: mutant.owner,
+        span: mutant.span,
+        nudge: mutant.nudge,
+        words: mutant.words,
+        closed_by,
     }
 }
