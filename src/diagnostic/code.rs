@@ -121,7 +121,7 @@ codes! {
     /// A block with nothing in it may be left out: `garment is half-poly-tee`.
     BraceNotAlone = "brace-not-alone", Error, "a brace shares its line with something else";
     /// A word that has a meaning of its own stands where a name should, or starts a statement of a later edition.
-    /// `table`, `strike-off` and `deviation` are kept free for statements to come.
+    /// `table` and `deviation` are kept free for statements to come.
     /// Words that start a statement (`rule`, `step`, `kind` and so on) are no names of kinds.
     /// Wrong: `kind step {`. Right: `kind pass {`.
     WordReserved = "word-reserved", Error, "a word with a meaning of its own";

@@ -6,7 +6,7 @@ use super::Style;
 use super::fold::fold;
 use super::phrase;
 use crate::diagnostic::{Hole, Pins, StrikeReport, Struck};
-use crate::source::{Span, Store, visible};
+use crate::source::{FileId, Span, Store, visible};
 
 /// Writes the report for people.
 ///
@@ -100,8 +100,9 @@ pub(super) fn pinned(pins: &Pins) -> String {
         (0, _) => "the standard has no limit of its own to pin".to_owned(),
         (tried, 0) => format!("all {tried} small changes to the standard are noticed"),
         (tried, open) => format!(
-            "of {tried} small changes to the standard, {} are noticed and {open} {} not",
+            "of {tried} small changes to the standard, {} {} noticed and {open} {} not",
             pins.noticed,
+            if pins.noticed == 1 { "is" } else { "are" },
             if open == 1 { "is" } else { "are" },
         ),
     }
@@ -144,7 +145,7 @@ impl Page<'_, '_> {
             writeln!(self.out, "  {:<wide$}  {seen}", visible(&rule.name))?;
         }
         writeln!(self.out)?;
-        self.pins(&report.pins)?;
+        self.pins(&report.pins, report.standard.file)?;
         writeln!(self.out, "{}; {}", totals(report), pinned(&report.pins))
     }
 
@@ -187,7 +188,7 @@ impl Page<'_, '_> {
         Ok(())
     }
 
-    fn pins(&mut self, pins: &Pins) -> io::Result<()> {
+    fn pins(&mut self, pins: &Pins, root: FileId) -> io::Result<()> {
         if !pins.holes.is_empty() {
             self.heading("what no strike-off notices")?;
         }
@@ -208,6 +209,7 @@ impl Page<'_, '_> {
         if !pins.holes.is_empty() {
             writeln!(self.out)?;
         }
+        let root = visible(self.store.get(root).name()).into_owned();
         for (at, closing) in pins.closings.iter().enumerate() {
             let used = pins.holes.iter().filter(|hole| hole.closed_by == Some(at));
             let holes = many(used.count(), "hole");
@@ -215,7 +217,7 @@ impl Page<'_, '_> {
                 Some(path) => format!(", with `{path}` below"),
                 None => String::new(),
             };
-            self.heading(&format!("closes {holes}, put into the standard{also}"))?;
+            self.heading(&format!("closes {holes}, put into `{root}`{also}"))?;
             self.text(&closing.block)?;
             if let (Some(path), Some(plan)) = (&closing.path, &closing.plan) {
                 self.heading(&format!("`{}`", visible(path)))?;

@@ -22,11 +22,11 @@ use super::moves::{
 use super::mutant::{Change, Mutant};
 use super::{Test, read};
 
-/// The most plans that are tried for one hole, and for all.
-const MOST_TRIED: u32 = 1_000;
+/// The most plans that are tried in one part of the search for a hole, and for all holes.
+const MOST_TRIED: u32 = 600;
 const MOST_TRIED_IN_ALL: u32 = 150_000;
 
-/// The most work in figures for one hole, and for all.
+/// The most work in figures in one part, and for all.
 const MOST_WORK: u64 = 400_000;
 const MOST_WORK_IN_ALL: u64 = 40_000_000;
 
@@ -104,7 +104,7 @@ pub(super) struct Closer<'a> {
     work: u64,
 }
 
-/// What may be spent on one hole.
+/// Up to where one part of the search may go.
 struct Purse {
     tried: u32,
     work: u64,
@@ -159,15 +159,11 @@ impl<'a> Closer<'a> {
                 }
             }
         }
-        let mut purse = Purse {
-            tried: self.tried + MOST_TRIED,
-            work: self.work + MOST_WORK,
-        };
-        purse.tried = purse.tried.min(MOST_TRIED_IN_ALL);
-        purse.work = purse.work.min(MOST_WORK_IN_ALL);
         for &rule in &mutant.rules {
+            let purse = self.purse();
             let starts = self.starts(mutant, rule, &purse);
             for stage in [Stage::Values, Stage::Words, Stage::Along] {
+                let purse = self.purse();
                 for start in &starts {
                     // A search along all values is dear: it begins a plan of its own.
                     if stage == Stage::Along && matches!(start.of, Of::Added(_)) {
@@ -183,6 +179,14 @@ impl<'a> Closer<'a> {
             }
         }
         None
+    }
+
+    /// What may be spent on the next part of the search.
+    fn purse(&self) -> Purse {
+        Purse {
+            tried: MOST_TRIED_IN_ALL.min(self.tried + MOST_TRIED),
+            work: MOST_WORK_IN_ALL.min(self.work + MOST_WORK),
+        }
     }
 
     /// Plans to start from: the new ones first, then those of the strike-offs in which the rule says something.

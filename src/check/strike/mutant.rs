@@ -535,7 +535,11 @@ impl<'a> Maker<'a> {
                     let (low, high) = (quantity.low.add(&by), quantity.high.add(&by));
                     let mut words = says(&moved);
                     if quantity.low != quantity.high {
-                        let way = if nudge == Nudge::Up { "higher" } else { "lower" };
+                        let way = if nudge == Nudge::Up {
+                            "higher"
+                        } else {
+                            "lower"
+                        };
                         let size = show_exact(&step, &quantity.unit.as_difference());
                         words = format!("`{written}` could lie {} {way}", size.replace('Δ', ""));
                         moved.ends = vec![
