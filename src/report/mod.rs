@@ -31,8 +31,6 @@ mod sarif;
 mod sarif_model;
 mod strike;
 mod strike_json;
-#[cfg(feature = "cli")]
-mod strike_junit;
 mod trace;
 mod verdict;
 mod working;
@@ -42,12 +40,12 @@ pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;
 #[cfg(feature = "cli")]
+pub use junit::strike_junit;
+#[cfg(feature = "cli")]
 pub use log::lines;
 pub use picture::picture;
 pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
-#[cfg(feature = "cli")]
-pub use strike_junit::strike_junit;
 pub use verdict::Verdict;
 pub use working::working;
 pub use working_json::{working_json, working_schema};

@@ -6,21 +6,16 @@
 
 use std::fmt::Write as _;
 
-use crate::diagnostic::{Closing, Nudge, Outcome};
-use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, range};
+use crate::diagnostic::{Closing, Outcome};
+use crate::eval::{Memory, Scene};
 use crate::source::{FileId, Store};
-use crate::types::{Condition, ConditionNode, Expectation, Reading, Rule, Run, Standard, Type};
-use crate::units::Exact;
+use crate::types::{Expectation, Run, Standard};
 
 use super::super::affected::Reach;
-use super::super::outcome::{frame as frame_of, of_rule, subjects};
-use super::expect::{expected_words, name_of};
-use super::moves::{
-    Edits, edited, number, reads, reference_moves, set_quantity, settings, sharp, touches, unit_of,
-    word_moves,
-};
-use super::mutant::{Change, Mutant};
-use super::{Test, read};
+use super::Test;
+use super::expect::expected_words;
+use super::mutant::Mutant;
+use super::turn::{Scope, differs, outcomes};
 
 /// The most plans that are tried in one part of the search for a hole, and for all holes.
 const MOST_TRIED: u32 = 600;
@@ -36,20 +31,12 @@ const MOST_EXPECTED: usize = 60;
 /// How many of the new plans are tried before a fresh one is begun.
 const MOST_OPEN: usize = 12;
 
-/// How many plans are started from for one hole, and how many first changes of one are tried.
+/// How many plans of either sort are started from for one hole.
 const MOST_STARTS: usize = 24;
-const MOST_FIRSTS: usize = 120;
-
-/// Places looked at along a setting, and halvings between two of them.
-const GRID: i32 = 16;
-const HALVINGS: u32 = 40;
-
-/// How a strike-off names a thing, and what the rule comes to on it.
-type Scope = (Option<String>, Vec<Outcome>);
 
 /// Which plan it was.
 #[derive(Debug, Clone, Copy)]
-enum Of {
+pub(super) enum Of {
     /// A new one.
     Added(usize),
     /// That of a strike-off.
@@ -58,56 +45,56 @@ enum Of {
 
 /// How settings are moved: to the limit, to other words, or along all they may be.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Stage {
+pub(super) enum Stage {
     Values,
     Words,
     Along,
 }
 
 /// A plan to start from.
-struct Start {
-    of: Of,
-    file: FileId,
-    text: String,
-    run: Run,
+pub(super) struct Start {
+    pub(super) of: Of,
+    pub(super) file: FileId,
+    pub(super) text: String,
+    pub(super) run: Run,
     /// What must stay as expected.
-    keep: Vec<Expectation>,
+    pub(super) keep: Vec<Expectation>,
 }
 
 /// A plan in which the change makes a difference.
-struct Hit {
-    text: String,
-    run: Run,
-    rule: usize,
-    scope: Scope,
+pub(super) struct Hit {
+    pub(super) text: String,
+    pub(super) run: Run,
+    pub(super) rule: usize,
+    pub(super) scope: Scope,
 }
 
 /// A strike-off to be added.
-struct Added {
-    test: Test,
+pub(super) struct Added {
+    pub(super) test: Test,
     /// Whether its plan is a new one.
-    new: bool,
+    pub(super) new: bool,
     /// The changes it notices so far, which it is to notice when more is put into its plan.
-    closes: Vec<Mutant>,
+    pub(super) closes: Vec<Mutant>,
 }
 
 /// The search, and what it found so far.
 pub(super) struct Closer<'a> {
-    store: &'a Store,
-    standard: &'a Standard,
-    reach: &'a Reach,
-    tests: &'a [Test],
-    added: Vec<Added>,
+    pub(super) store: &'a Store,
+    pub(super) standard: &'a Standard,
+    pub(super) reach: &'a Reach,
+    pub(super) tests: &'a [Test],
+    pub(super) added: Vec<Added>,
     /// The standard once more, to try the changes on that a plan closes already.
-    spare: Standard,
-    tried: u32,
-    work: u64,
+    pub(super) spare: Standard,
+    pub(super) tried: u32,
+    pub(super) work: u64,
 }
 
 /// Up to where one part of the search may go.
-struct Purse {
-    tried: u32,
-    work: u64,
+pub(super) struct Purse {
+    pub(super) tried: u32,
+    pub(super) work: u64,
 }
 
 impl<'a> Closer<'a> {
@@ -293,277 +280,6 @@ impl<'a> Closer<'a> {
         at
     }
 
-    /// The plan itself, or the nearest ones in which the rule, or the record, is met at all.
-    fn firsts(&mut self, start: Start, mutant: &Mutant, rule: usize, purse: &Purse) -> Vec<Start> {
-        let standard = self.standard;
-        let scene = Scene::new(standard, &start.run);
-        let mut edits: Vec<Edits> = Vec::new();
-        let mut met = true;
-        if let Change::Value(record, field, _) = &mutant.change {
-            met = !reads(&scene, *record, *field).is_empty();
-            edits.extend(reference_moves(&scene, &start.text, *record));
-        } else {
-            let built = &standard.rules[rule];
-            let applies = outcomes(standard, &start.run, rule)
-                .iter()
-                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
-            if !applies {
-                for each in subjects(&scene, built) {
-                    for when in &built.when {
-                        let moves = word_moves(&scene, &start.text, frame_of(each), when);
-                        edits.extend(moves);
-                    }
-                }
-            }
-        }
-        let mut found = Vec::new();
-        for edits in edits.into_iter().take(MOST_FIRSTS) {
-            let Some((text, run)) = self.made(&start, &edits, purse) else {
-                continue;
-            };
-            let met = outcomes(standard, &run, rule)
-                .iter()
-                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
-            if met {
-                found.push(Start {
-                    text,
-                    run,
-                    keep: start.keep.clone(),
-                    ..start
-                });
-            }
-            if found.len() > 1 {
-                break;
-            }
-        }
-        if met {
-            found.insert(0, start);
-        }
-        found
-    }
-
-    /// Moves settings of one plan until the change makes a difference.
-    fn hunt(
-        &mut self,
-        start: &Start,
-        changed: &Standard,
-        mutant: &Mutant,
-        rule: usize,
-        stage: Stage,
-        purse: &Purse,
-    ) -> Option<Hit> {
-        let standard = self.standard;
-        let scene = Scene::new(standard, &start.run);
-        let built = &standard.rules[rule];
-        let conditions = conditions(built, mutant);
-        let mut along: Vec<Leaf> = Vec::new();
-        if stage == Stage::Values
-            && let Some(hit) = self.attempt(start, &Vec::new(), changed, rule, purse)
-        {
-            return Some(hit);
-        }
-        for each in subjects(&scene, built) {
-            let frame = frame_of(each);
-            for condition in &conditions {
-                if let Change::Value(record, field, _) = &mutant.change
-                    && !touches(&scene, frame, condition, *record, *field)
-                {
-                    continue;
-                }
-                if stage == Stage::Words {
-                    for edits in word_moves(&scene, &start.text, frame, condition) {
-                        let hit = self.attempt(start, &edits, changed, rule, purse);
-                        if hit.is_some() {
-                            return hit;
-                        }
-                    }
-                    continue;
-                }
-                for (leaf, direct) in settings(&scene, frame, condition) {
-                    if stage == Stage::Along {
-                        if !along.contains(&leaf) {
-                            along.push(leaf);
-                        }
-                        continue;
-                    }
-                    if !direct {
-                        continue;
-                    }
-                    for value in values(&scene, frame, condition, mutant) {
-                        let Some(edits) = value_edits(&scene, &start.text, leaf, &value) else {
-                            continue;
-                        };
-                        let hit = self.attempt(start, &edits, changed, rule, purse);
-                        if hit.is_some() {
-                            return hit;
-                        }
-                    }
-                }
-            }
-        }
-        for leaf in along.into_iter().take(8) {
-            let hit = self.along(start, &scene, leaf, changed, rule, purse);
-            if hit.is_some() {
-                return hit;
-            }
-        }
-        None
-    }
-
-    /// Looks along one setting for where the outcome turns.
-    fn along(
-        &mut self,
-        start: &Start,
-        scene: &Scene<'_>,
-        leaf: Leaf,
-        changed: &Standard,
-        rule: usize,
-        purse: &Purse,
-    ) -> Option<Hit> {
-        let unit = unit_of(scene, leaf)?;
-        let kind = scene.run.target(scene.standard, leaf.target).kind;
-        let field = scene.standard.field(kind, leaf.field);
-        let Type::Quantity(measure) = &field.ty else {
-            return None;
-        };
-        let whole = matches!(measure.reading, Reading::Count(_));
-        let present = scene.quantity(leaf.target, leaf.field);
-        let present = present.map(|found| unit.from_base(&found.nominal).nearest());
-        let limits = field.possible.as_ref();
-        let end = |end: Option<&Exact>| end.map(|end| unit.from_base(end).nearest());
-        let low = end(limits.and_then(|limits| limits.low.as_ref()));
-        let high = end(limits.and_then(|limits| limits.high.as_ref()));
-        let low = low.or(present.map(|value| value / 10.0))?;
-        let high = high.or(present.map(|value| value * 10.0))?;
-        let mut places: Vec<f64> = (0..=GRID)
-            .map(|at| low + (high - low) * f64::from(at) / f64::from(GRID))
-            .chain(present.filter(|value| (low..=high).contains(value)))
-            .collect();
-        places.sort_by(f64::total_cmp);
-        let write = |value: f64, digits: usize| {
-            let text = digits_of(value, digits, whole);
-            match unit.spelling() {
-                "" => text,
-                spelling => format!("{text} {spelling}"),
-            }
-        };
-        let mut hit_at = None;
-        let mut look = |this: &mut Self, value: f64| -> Option<Vec<(usize, Outcome)>> {
-            let edits = written_edits(scene, &start.text, leaf, &write(value, 7))?;
-            let (text, run) = this.made(start, &edits, purse)?;
-            if this.differing(&text, &run, start, changed, rule).is_some() {
-                hit_at.get_or_insert(value);
-            }
-            Some(outcomes(this.standard, &run, rule))
-        };
-        let mut before: Option<(f64, Vec<(usize, Outcome)>)> = None;
-        'places: for place in places {
-            let Some(now) = look(self, place) else {
-                continue;
-            };
-            if let Some((left, found)) = &before
-                && *found != now
-            {
-                let (mut left, mut right) = (*left, place);
-                for _ in 0..HALVINGS {
-                    let middle = left / 2.0 + right / 2.0;
-                    match look(self, middle) {
-                        Some(other) if other == *found => left = middle,
-                        Some(_) => right = middle,
-                        None => break,
-                    }
-                    if (right - left).abs() <= right.abs() * 1e-7 || self.spent(purse) {
-                        break;
-                    }
-                }
-            }
-            before = Some((place, now));
-            if self.spent(purse) {
-                break 'places;
-            }
-        }
-        let value = hit_at?;
-        (1..=7).find_map(|digits| {
-            let edits = written_edits(scene, &start.text, leaf, &write(value, digits))?;
-            self.attempt(start, &edits, changed, rule, purse)
-        })
-    }
-
-    fn spent(&self, purse: &Purse) -> bool {
-        self.tried >= purse.tried || self.work >= purse.work
-    }
-
-    /// A plan with edits made, if it reads.
-    fn made(&mut self, start: &Start, edits: &Edits, purse: &Purse) -> Option<(String, Run)> {
-        if self.spent(purse) {
-            return None;
-        }
-        self.tried += 1;
-        let text = edited(&start.text, edits)?;
-        let run = read(self.standard, start.file, &text).ok()?;
-        Some((text, run))
-    }
-
-    /// The plan with edits made, if the change makes a difference there.
-    fn attempt(
-        &mut self,
-        start: &Start,
-        edits: &Edits,
-        changed: &Standard,
-        rule: usize,
-        purse: &Purse,
-    ) -> Option<Hit> {
-        let (text, run) = self.made(start, edits, purse)?;
-        let scope = self.differing(&text, &run, start, changed, rule)?;
-        Some(Hit {
-            text,
-            run,
-            rule,
-            scope,
-        })
-    }
-
-    /// What an expectation would have to say to notice the change, if all that the plan closes already stays closed.
-    fn differing(
-        &mut self,
-        text: &str,
-        run: &Run,
-        start: &Start,
-        changed: &Standard,
-        rule: usize,
-    ) -> Option<Scope> {
-        let memory = Memory::default();
-        let scope = differing(run, self.standard, changed, rule, &memory);
-        self.work = self.work.saturating_add(memory.work());
-        let scope = scope?;
-        let Of::Added(at) = start.of else {
-            return Some(scope);
-        };
-        let test = Test {
-            name: String::new(),
-            file: run.file,
-            text: text.to_owned(),
-            run: run.clone(),
-            memory,
-            expectations: start.keep.clone(),
-        };
-        let passes = |rule: &usize| test.misses(self.standard, self.reach, *rule).is_empty();
-        let mut stays = test.rules().iter().all(passes);
-        let mut spent = test.memory.work();
-        for mutant in &mut self.added[at].closes {
-            if !stays {
-                break;
-            }
-            mutant.change.swap(&mut self.spare);
-            let fails = |rule: &usize| !test.misses(&self.spare, self.reach, *rule).is_empty();
-            stays = mutant.rules.iter().any(fails);
-            spent = spent.saturating_add(test.memory.work());
-            mutant.change.swap(&mut self.spare);
-        }
-        self.work = self.work.saturating_add(spent);
-        stays.then_some(scope)
-    }
-
     /// The texts, and the tests they are.
     pub(super) fn written(self) -> (Vec<Closing>, Vec<Test>) {
         let mut closings = Vec::new();
@@ -642,170 +358,5 @@ fn expect(test: &mut Test, rule: usize, (thing, outcomes): Scope) {
             at: None,
             value: None,
         });
-    }
-}
-
-/// The outcomes of a rule: the number of the thing, and what came.
-fn outcomes(standard: &Standard, run: &Run, rule: usize) -> Vec<(usize, Outcome)> {
-    let memory = Memory::default();
-    let scene = Scene::new(standard, run).remembering(&memory);
-    let mut results = Vec::new();
-    of_rule(&Conditions::new(scene), &scene, rule, &mut results);
-    let number =
-        |each: Option<crate::types::InstanceId>| each.map_or(usize::MAX, |id| id.0 as usize);
-    results
-        .iter()
-        .map(|result| (number(result.each), result.outcome()))
-        .collect()
-}
-
-fn differs(run: &Run, standard: &Standard, changed: &Standard, rule: usize) -> Option<Scope> {
-    differing(run, standard, changed, rule, &Memory::default())
-}
-
-/// The thing on which a rule comes out otherwise by the changed standard, and what it comes to by the standard as it is.
-fn differing(
-    run: &Run,
-    standard: &Standard,
-    changed: &Standard,
-    rule: usize,
-    memory: &Memory,
-) -> Option<Scope> {
-    let came = |standard| {
-        let scene = Scene::new(standard, run).remembering(memory);
-        let mut results = Vec::new();
-        of_rule(&Conditions::new(scene), &scene, rule, &mut results);
-        results
-    };
-    let (mine, other) = (came(standard), came(changed));
-    let scene = Scene::new(standard, run);
-    for result in &mine {
-        let set = |results: &[super::super::outcome::RuleResult]| {
-            let here = results.iter().filter(|one| one.each == result.each);
-            let mut found: Vec<Outcome> = here.map(|one| one.outcome()).collect();
-            found.sort_unstable();
-            found.dedup();
-            found
-        };
-        let (found, then) = (set(&mine), set(&other));
-        if found == then {
-            continue;
-        }
-        return match result.each {
-            None => Some((None, found)),
-            Some(id) => name_of(&scene, id).map(|name| (Some(name), found)),
-        };
-    }
-    None
-}
-
-/// The conditions that a change is about.
-fn conditions(rule: &Rule, mutant: &Mutant) -> Vec<Condition> {
-    match (&mutant.condition, &mutant.change) {
-        (Some(condition), _) => vec![condition.clone()],
-        (None, _) => {
-            let required = rule.requirements.iter().map(|one| &one.condition);
-            rule.when
-                .iter()
-                .chain(required)
-                .chain(&rule.permissions)
-                .cloned()
-                .collect()
-        }
-    }
-}
-
-/// A value to give a setting, in SI base units.
-struct Wanted {
-    value: Exact,
-    unit: crate::units::Unit,
-}
-
-/// The values at which a comparison turns: the limit itself, one step off it, half a step.
-fn values(scene: &Scene<'_>, frame: Frame, condition: &Condition, mutant: &Mutant) -> Vec<Wanted> {
-    let mut found = Vec::new();
-    if let Some(moved) = &mutant.limit {
-        let two = Exact::from_int(2);
-        let middle = moved.old.add(&moved.new).div(&two);
-        let ends = moved.ends.iter().cloned().map(Some);
-        let around = [Some(moved.old.clone()), Some(moved.new.clone()), middle];
-        for value in around.into_iter().chain(ends) {
-            found.extend(value.map(|value| Wanted {
-                value,
-                unit: moved.unit.clone(),
-            }));
-        }
-        return found;
-    }
-    let ConditionNode::Compare { left, right, .. } = &condition.node else {
-        return found;
-    };
-    for side in [right, left] {
-        let Ok(range) = range(scene, frame, Aim::value(side)) else {
-            continue;
-        };
-        let Some((low, high)) = range.exact else {
-            continue;
-        };
-        let unit = crate::units::Unit::usual(side.dimension);
-        let unit = match &side.node {
-            crate::types::ExpressionNode::Constant(constant) => constant.unit.clone(),
-            _ => unit,
-        };
-        let one = unit.as_difference().to_base(&Exact::ONE);
-        if low != high {
-            continue;
-        }
-        let mut steps = vec![low.clone(), low.add(&one), low.sub(&one)];
-        if mutant.nudge == Nudge::Edge {
-            steps.truncate(1);
-        }
-        found.extend(steps.into_iter().map(|value| Wanted {
-            value,
-            unit: unit.clone(),
-        }));
-    }
-    found
-}
-
-fn value_edits(scene: &Scene<'_>, text: &str, leaf: Leaf, wanted: &Wanted) -> Option<Edits> {
-    let own = unit_of(scene, leaf)?;
-    let counted = own.is_noun() || own.is_bare();
-    let unit = if counted { &own } else { &wanted.unit };
-    if unit.dimension() != own.dimension() {
-        return None;
-    }
-    // A sharp value that is there already needs no change.
-    if let Some(present) = scene.quantity(leaf.target, leaf.field)
-        && sharp(present)
-        && present.nominal == wanted.value
-    {
-        return None;
-    }
-    let written = number(&wanted.value, unit)?;
-    set_quantity(scene, text, leaf, &wanted.value, &written)
-}
-
-fn written_edits(scene: &Scene<'_>, text: &str, leaf: Leaf, written: &str) -> Option<Edits> {
-    let unit = unit_of(scene, leaf)?;
-    let digits = written.split(' ').next()?;
-    let value = unit.to_base(&Exact::parse_decimal(digits).ok()?);
-    set_quantity(scene, text, leaf, &value, written)
-}
-
-/// A number with so many significant digits.
-fn digits_of(value: f64, digits: usize, whole: bool) -> String {
-    if whole || value == 0.0 {
-        return format!("{:.0}", value.round() + 0.0);
-    }
-    #[allow(clippy::cast_possible_truncation)]
-    let size = value.abs().log10().floor() as i64;
-    let decimals = i64::try_from(digits).unwrap_or(7) - 1 - size;
-    let decimals = usize::try_from(decimals.clamp(0, 12)).unwrap_or(0);
-    let text = format!("{value:.decimals$}");
-    if text.contains('.') {
-        text.trim_end_matches('0').trim_end_matches('.').to_owned()
-    } else {
-        text
     }
 }

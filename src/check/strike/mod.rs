@@ -2,9 +2,12 @@
 
 mod close;
 mod expect;
+mod hunt;
+mod limits;
 mod moves;
 mod mutant;
 mod pins;
+mod turn;
 
 use crate::diagnostic::{Diagnostic, Missed, Pins, RuleSeen, Severity, StrikeReport, Struck};
 use crate::eval::{Memory, Scene};
