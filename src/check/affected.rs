@@ -79,8 +79,19 @@ impl Reach {
 
     /// Whether a result can be another one when this setting of this kind has another value.
     fn reaches(&self, result: &RuleResult, kind: KindId, field: FieldId) -> bool {
-        let of_rule = self.rules.get(result.rule);
-        let Some(bits) = of_rule.and_then(|rule| rule.get(result.requirement)) else {
+        self.reads(result.rule, result.requirement, kind, field)
+    }
+
+    /// Whether a requirement of a rule can rest on this setting.
+    pub(super) fn reads(
+        &self,
+        rule: usize,
+        requirement: usize,
+        kind: KindId,
+        field: FieldId,
+    ) -> bool {
+        let of_rule = self.rules.get(rule);
+        let Some(bits) = of_rule.and_then(|rule| rule.get(requirement)) else {
             return true;
         };
         let start = self.starts.get(kind.0 as usize);

@@ -78,29 +78,40 @@ pub(super) fn subjects<'a>(
 pub fn results(scene: &Scene<'_>) -> Vec<RuleResult> {
     let conditions = Conditions::new(*scene);
     let mut results = Vec::with_capacity(scene.standard.rules.len() * 2);
-    for (index, rule) in scene.standard.rules.iter().enumerate() {
-        if rule.form != RuleForm::Rule {
-            continue;
-        }
-        let subjects = subjects(scene, rule);
-        let none = subjects.clone().next().is_none();
-        for requirement in 0..rule.requirements.len() {
-            let result = |each, applied| RuleResult {
-                rule: index,
-                requirement,
-                each,
-                applied,
-            };
-            if none {
-                results.push(result(None, Applied::ToNothing));
-            }
-            for each in subjects.clone() {
-                let verdict = decide(&conditions, scene, frame(each), goal(rule, requirement));
-                results.push(result(each, Applied::To(verdict)));
-            }
-        }
+    for rule in 0..scene.standard.rules.len() {
+        of_rule(&conditions, scene, rule, &mut results);
     }
     results
+}
+
+/// All requirements of one rule on all things; none for a caution. `conditions` must be for the scene.
+pub(super) fn of_rule(
+    conditions: &Conditions<'_>,
+    scene: &Scene<'_>,
+    index: usize,
+    results: &mut Vec<RuleResult>,
+) {
+    let rule = &scene.standard.rules[index];
+    if rule.form != RuleForm::Rule {
+        return;
+    }
+    let subjects = subjects(scene, rule);
+    let none = subjects.clone().next().is_none();
+    for requirement in 0..rule.requirements.len() {
+        let result = |each, applied| RuleResult {
+            rule: index,
+            requirement,
+            each,
+            applied,
+        };
+        if none {
+            results.push(result(None, Applied::ToNothing));
+        }
+        for each in subjects.clone() {
+            let verdict = decide(conditions, scene, frame(each), goal(rule, requirement));
+            results.push(result(each, Applied::To(verdict)));
+        }
+    }
 }
 
 /// One requirement on one thing once more, where the scene has changed. `conditions` must be for it.

@@ -6,7 +6,7 @@ use crate::diagnostic::{
     Caution, Check, Code, Counts, Diagnostic, PlanReport, RuleInfo, Severity, StandardReport,
 };
 use crate::eval::{Aim, Frame, Leaf, Memory, Scene, Verdict, range};
-use crate::names::{Shelf, load_standard, plan_scope, scope};
+use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::types::{
@@ -95,16 +95,25 @@ impl Prepared {
 pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     let loaded = load_standard(store, shelf, root);
     let mut problems = loaded.problems;
-    let store: &Store = store;
+    let texts: &Store = store;
     let mut trees = Vec::with_capacity(loaded.files.len());
     for file in &loaded.files {
-        let parsed = syntax::parse(*file, store.get(*file).text());
+        let parsed = syntax::parse(*file, texts.get(*file).text());
         problems.extend(parsed.problems.iter().map(syntax::diagnostic));
         trees.push(parsed.tree);
     }
     let (scope, doubles) = scope(&trees);
     problems.extend(doubles);
-    let standard = build_standard(root, loaded.files, &scope, &mut problems);
+    let mut standard = build_standard(root, loaded.files, &scope, &mut problems);
+    for strike_off in &mut standard.strike_offs {
+        let Some(plan) = &mut strike_off.plan else {
+            continue;
+        };
+        match read_named_plan(store, shelf, root, &plan.written, plan.span) {
+            Ok(file) => plan.file = Some(file),
+            Err(problem) => problems.push(*problem),
+        }
+    }
     sort(&mut problems);
     Prepared {
         standard,
@@ -238,7 +247,7 @@ fn permitted(scene: &Scene<'_>, result: &RuleResult) -> Option<Diagnostic> {
 }
 
 /// Why a requirement holds, or does not apply.
-fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
+pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
     let rule = &scene.standard.rules[result.rule];
     let frame = frame_of(result.each);
     let told = |condition| {

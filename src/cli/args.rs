@@ -63,6 +63,17 @@ pub(super) enum Command {
   strikeoff new back-lane --room 'Back Lane'       in a folder of its own
   strikeoff new tees --ink standard-plastisol --fabric cotton-jersey --tunnel-length '8 ft'")]
     New(NewArguments),
+    /// Run the strike-offs of a standard: its tests. Also which of its limits they pin.
+    ///
+    /// Every limit is nudged one step up and down, every comparison turned round, every `when` left out; a change that no
+    /// strike-off notices is a hole, shown with the text that closes it where one is found.
+    /// Exit codes: 0 all as expected; 1 an expectation failed, or with `--pinned` there is a hole; 2 trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff test room.std                 run its strike-offs
+  strikeoff test room.std --pinned        fail where a limit could move and nothing would notice
+  strikeoff test room.std --shipped       the limits of the specs that ship as well
+  strikeoff test room.std --as json       for other programs, with the texts that close holes")]
+    Test(TestArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -87,6 +98,8 @@ pub(super) enum SchemaOf {
     Working,
     /// `sources --as json`.
     Sources,
+    /// `test --as json`.
+    Test,
 }
 
 /// Arguments of `sources`.
@@ -98,6 +111,29 @@ pub(super) struct SourcesArguments {
     /// Form of the list.
     #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = WorkingForm::People)]
     pub(super) form: WorkingForm,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Arguments of `test`.
+#[derive(Debug, Args)]
+pub(super) struct TestArguments {
+    /// The standard.
+    #[arg(value_name = "STANDARD")]
+    pub(super) standard: PathBuf,
+    /// Form of the report.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = TestForm::People)]
+    pub(super) form: TestForm,
+    /// Fail where there is a hole.
+    #[arg(long)]
+    pub(super) pinned: bool,
+    /// Look at the limits of the specs that ship, too.
+    #[arg(long)]
+    pub(super) shipped: bool,
     /// The folder that the standard may name files in (default: the current one).
     #[arg(long, value_name = "FOLDER")]
     pub(super) root: Option<PathBuf>,
@@ -138,6 +174,19 @@ pub(super) enum PrintForm {
     Markdown,
     /// One HTML file that loads nothing.
     Html,
+}
+
+/// Forms of a test report.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum TestForm {
+    /// For the process lead.
+    People,
+    /// One line each.
+    Log,
+    /// For other programs; see `strikeoff schema test`.
+    Json,
+    /// JUnit XML.
+    Junit,
 }
 
 /// Arguments of `working`.

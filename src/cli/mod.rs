@@ -11,6 +11,7 @@ mod sources;
 mod standard;
 mod starter;
 mod terminal;
+mod test;
 mod working;
 
 use std::io::{self, Write};
@@ -23,6 +24,7 @@ pub use collect::Named;
 pub use files::Disk;
 pub use standard::{ReadStandard, read_standard};
 pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
+pub use test::{TestRun, test};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
@@ -43,6 +45,7 @@ pub fn main() -> ExitCode {
             Some(matches) => starter::command(&options, matches, &mut out),
             None => Ok(exit::INTERNAL),
         },
+        args::Command::Test(options) => test::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(
@@ -50,6 +53,7 @@ pub fn main() -> ExitCode {
                     args::SchemaOf::Report => crate::report::json_schema(),
                     args::SchemaOf::Working => crate::report::working_schema(),
                     args::SchemaOf::Sources => crate::report::sources_schema(),
+                    args::SchemaOf::Test => crate::report::strike_schema(),
                 }
                 .as_bytes(),
             )

@@ -121,7 +121,7 @@ codes! {
     /// A block with nothing in it may be left out: `garment is half-poly-tee`.
     BraceNotAlone = "brace-not-alone", Error, "a brace shares its line with something else";
     /// A word that has a meaning of its own stands where a name should, or starts a statement of a later edition.
-    /// `table`, `strike-off` and `deviation` are kept free for statements to come.
+    /// `table` and `deviation` are kept free for statements to come.
     /// Words that start a statement (`rule`, `step`, `kind` and so on) are no names of kinds.
     /// Wrong: `kind step {`. Right: `kind pass {`.
     WordReserved = "word-reserved", Error, "a word with a meaning of its own";
@@ -268,6 +268,12 @@ codes! {
     /// A clause is missing in a rule: a rule without `shall` or `should` checks nothing.
     /// A caution without `say` says nothing. Add the clause that the message names.
     ClauseMissing = "clause-missing", Error, "a clause is missing";
+    /// A strike-off expects something of a rule that the standard does not have.
+    /// Often the rule was renamed: rename it here too, so that what it tests is tested still.
+    UnknownRule = "unknown-rule", Error, "no such rule";
+    /// One strike-off expects the same outcome of the same rule and thing twice.
+    /// Keep the line that says more: the setting behind `at`, the value behind `with`.
+    ExpectedTwice = "expected-twice", Error, "an outcome is expected twice";
     /// A limit does not say what it rests on. Write `per "source"`, or `per practice` for common practice.
     NoSource = "no-source", Warning, "a limit without a source";
     /// A step has more settings than its kind takes, or one that no setting takes.

@@ -7,6 +7,7 @@ use crate::source::{FileId, Span};
 mod code;
 mod outline;
 mod report;
+mod strike;
 mod working;
 
 pub use code::{Code, Explanation};
@@ -17,6 +18,7 @@ pub use outline::{
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };
+pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,
     StatedFigure, Widening, Working,

@@ -62,6 +62,15 @@ impl Memory {
         self.work.set(self.work.get().saturating_add(units));
     }
 
+    /// The same figures with the work forgotten: what comes next is judged as a check of its own.
+    pub fn rest(&self) {
+        let counts = [&self.work, &self.searched, &self.helped, &self.figures];
+        for count in counts {
+            count.set(0);
+        }
+        self.given_up.set(0);
+    }
+
     /// All work so far: a mark for what begins now.
     #[must_use]
     pub fn work(&self) -> u64 {

@@ -288,7 +288,34 @@ fn spec_target(name: &str, span: Span) -> Found {
     Err(Box::new(problem))
 }
 
+/// Reads the plan that a strike-off names, from the folder of the root standard or below it.
+///
+/// # Errors
+/// A diagnostic at the place that names it.
+pub fn read_named_plan(
+    store: &mut Store,
+    shelf: &dyn Shelf,
+    root: FileId,
+    written: &str,
+    at: Span,
+) -> Result<FileId, Box<Diagnostic>> {
+    let name = |file| store.get(file).name().to_owned();
+    let (root, base) = (name(root), name(at.file));
+    let top = root.rsplit_once('/').map_or("", |(folder, _)| folder);
+    let base = (!base.starts_with('<')).then_some(base);
+    let (path, _) = inside(base.as_deref(), top, written, at)?;
+    if let Some((known, _)) = store.files().find(|(_, text)| text.name() == path) {
+        return Ok(known);
+    }
+    read_text(store, shelf, &path, Some(at))
+}
+
 fn file_target(at: &Pending, top: &str, written: &str, span: Span) -> Found {
+    inside(at.path.as_deref(), top, written, span)
+}
+
+/// The path that a file of the standard names, if it stays in the folder of the root.
+fn inside(base: Option<&str>, top: &str, written: &str, span: Span) -> Found {
     let leaves = || {
         Box::new(
             Diagnostic::new(
@@ -300,7 +327,7 @@ fn file_target(at: &Pending, top: &str, written: &str, span: Span) -> Found {
             .help("write a path with forward slashes, relative to this file, inside the folder of the root standard"),
         )
     };
-    let base = at.path.as_deref().ok_or_else(leaves)?;
+    let base = base.ok_or_else(leaves)?;
     let path = join(base, written).ok_or_else(leaves)?;
     let inside = top.is_empty()
         || path

@@ -233,7 +233,6 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 StatementNode::StrikeOff(strike_off) => {
                     if met.add("strike-off", strike_off.name, &mut problems) {
                         scope.strike_offs.push(strike_off);
-                        problems.push(later(statement));
                     }
                 }
                 StatementNode::Deviation(deviation) => {

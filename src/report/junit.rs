@@ -5,7 +5,7 @@
 //! is allowed; not stated is an error. Does not apply is skipped, with the reason. JUnit has no
 //! warnings: under `should` a case passes and its output says what came out. Trouble with a text
 //! is a case of its own with an error, so that a plan that was not checked never looks green.
-//! Nothing is timed and nothing dated: the same report gives the same bytes.
+//! A strike-off is a test case too. Nothing is timed and nothing dated: the same report gives the same bytes.
 
 use std::collections::HashMap;
 use std::fmt::Write as _;
@@ -15,9 +15,12 @@ use quick_junit::{NonSuccessKind, Report as Document, TestCase, TestCaseStatus, 
 
 use super::explain::severity_word;
 use super::phrase;
+use super::strike::{pinned, place, totals};
 use super::trace::Trace;
 use super::verdict::Verdict;
-use crate::diagnostic::{Check, Diagnostic, Outcome, PlanReport, Report, Severity, Verb};
+use crate::diagnostic::{
+    Check, Diagnostic, Outcome, PlanReport, Report, Severity, StrikeReport, Struck, Verb,
+};
 use crate::source::{Store, visible};
 
 /// Writes the whole report.
@@ -194,6 +197,62 @@ fn describe(said: &Diagnostic, store: &Store) -> String {
         let _ = write!(text, "\nrepair: {}", clean(&repair.words));
     }
     text
+}
+
+/// Writes the report as JUnit XML.
+///
+/// # Errors
+/// Whatever `out` fails with.
+pub fn strike_junit(report: &StrikeReport, store: &Store, out: &mut dyn Write) -> io::Result<()> {
+    let mut document = Document::new("strikeoff");
+    let file = clean(store.get(report.standard.file).name());
+    let mut suite = TestSuite::new(file.as_str());
+    suite.add_property(("totals", totals(report).as_str()));
+    suite.add_property(("pins", pinned(&report.pins).as_str()));
+    for struck in &report.strike_offs {
+        suite.add_test_case(strike_case(struck, store, &file));
+    }
+    let holes: Vec<String> = report
+        .pins
+        .holes
+        .iter()
+        .map(|hole| {
+            let at = place(store, hole.span);
+            clean(&format!("{at}: not pinned: {}: {}", hole.owner, hole.words))
+        })
+        .collect();
+    if !holes.is_empty() {
+        suite.set_system_out(holes.join("\n"));
+    }
+    document.add_test_suite(suite);
+    document.serialize(out).map_err(io::Error::other)
+}
+
+fn strike_case(struck: &Struck, store: &Store, file: &str) -> TestCase {
+    let mut status = TestCaseStatus::success();
+    if let Some(first) = struck.failed.first() {
+        status = TestCaseStatus::non_success(NonSuccessKind::Failure);
+        status.set_type("not as expected");
+        status.set_message(clean(&format!(
+            "expected {}; {}",
+            first.expected, first.instead
+        )));
+        let lines: Vec<String> = struck
+            .failed
+            .iter()
+            .map(|missed| {
+                let at = place(store, missed.span);
+                clean(&format!(
+                    "{at}: expected {}; {}",
+                    missed.expected, missed.instead
+                ))
+            })
+            .collect();
+        status.set_description(lines.join("\n"));
+    }
+    let mut case = TestCase::new(clean(&struck.name), status);
+    case.set_classname(file);
+    case
 }
 
 /// A text that XML 1.0 can hold: hidden characters escaped, and so are the two code points that

@@ -32,6 +32,8 @@ mod sarif;
 mod sarif_model;
 mod sources;
 mod sources_json;
+mod strike;
+mod strike_json;
 mod trace;
 mod verdict;
 mod working;
@@ -41,11 +43,15 @@ pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;
 #[cfg(feature = "cli")]
+pub use junit::strike_junit;
+#[cfg(feature = "cli")]
 pub use log::lines;
 pub use picture::picture;
 pub use readable::{PageForm, readable};
 pub use sources::sources;
 pub use sources_json::{sources_json, sources_schema};
+pub use strike::{strike, strike_log};
+pub use strike_json::{strike_json, strike_schema};
 pub use verdict::Verdict;
 pub use working::working;
 pub use working_json::{working_json, working_schema};

@@ -201,7 +201,7 @@ fn start(number: &str) -> String {
 }
 
 /// One unit of the last written digit: 0.01 for `2.44`, 1 for `60`.
-fn last_digit(number: &str) -> Exact {
+pub(crate) fn last_digit(number: &str) -> Exact {
     let (mantissa, exponent) = number
         .split_once(['e', 'E'])
         .map_or((number, 0), |(mantissa, exponent)| {

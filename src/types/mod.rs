@@ -21,10 +21,12 @@ mod run;
 mod show;
 mod standard;
 mod steps;
+mod strike_off;
 mod terms;
 mod value;
 
 pub use day::Day;
+pub(crate) use literal::last_digit;
 pub use model::{
     Adjust, Digest, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId, Limits, Measure,
     Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run,
@@ -35,6 +37,7 @@ pub use run::build_run;
 pub(crate) use show::binding;
 pub use show::expression_words;
 pub use standard::build_standard;
+pub use strike_off::{Expectation, ExpectedValue, PlanFile, StrikeOff};
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root,

@@ -45,6 +45,8 @@ pub struct Standard {
     pub record_names: HashMap<(KindId, String), RecordId>,
     /// Rules and cautions, in the order written.
     pub rules: Vec<Rule>,
+    /// Its tests, in the order written. No part of the digest.
+    pub strike_offs: Vec<super::StrikeOff>,
     /// Units and nouns, for the numbers of plans.
     pub(super) reader: Reader,
     /// Digest of the meaning.

@@ -13,6 +13,7 @@ use super::model::{
 };
 use super::paths::{Context, End, resolve};
 use super::rules::rule;
+use super::strike_off::strike_off;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::Scope;
@@ -43,6 +44,7 @@ pub fn build_standard(
         records: Vec::new(),
         record_names: HashMap::new(),
         rules: Vec::new(),
+        strike_offs: Vec::new(),
         reader: Reader::default(),
         digest: Digest::default(),
         files,
@@ -68,6 +70,10 @@ pub fn build_standard(
     for (tree, caution) in &scope.rules {
         let built = rule(&standard, &reader, tree, *caution, problems);
         standard.rules.push(built);
+    }
+    for tree in &scope.strike_offs {
+        let built = strike_off(&standard, &reader, tree, problems);
+        standard.strike_offs.push(built);
     }
     standard.reader = reader;
     standard.digest = super::digest::digest(&standard);

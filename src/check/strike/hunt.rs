@@ -1,0 +1,301 @@
+//! The search in one plan: settings are moved until a change of the standard makes a difference.
+
+use crate::diagnostic::Outcome;
+use crate::eval::{Leaf, Memory, Scene};
+use crate::types::{Reading, Run, Standard, Type};
+use crate::units::Exact;
+
+use super::super::outcome::{frame as frame_of, subjects};
+use super::close::{Closer, Hit, Of, Purse, Stage, Start};
+use super::moves::{Edits, edited, reads, reference_moves, settings, touches, unit_of, word_moves};
+use super::mutant::{Change, Mutant};
+use super::turn::{
+    Scope, conditions, differing, digits_of, outcomes, value_edits, values, written_edits,
+};
+use super::{Test, read};
+
+/// How many first changes of one plan are tried.
+const MOST_FIRSTS: usize = 120;
+
+/// Places looked at along a setting, and halvings between two of them.
+const GRID: i32 = 16;
+const HALVINGS: u32 = 40;
+
+impl Closer<'_> {
+    /// The plan itself, or the nearest ones in which the rule, or the record, is met at all.
+    pub(super) fn firsts(
+        &mut self,
+        start: Start,
+        mutant: &Mutant,
+        rule: usize,
+        purse: &Purse,
+    ) -> Vec<Start> {
+        let standard = self.standard;
+        let scene = Scene::new(standard, &start.run);
+        let mut edits: Vec<Edits> = Vec::new();
+        let mut met = true;
+        if let Change::Value(record, field, _) = &mutant.change {
+            met = !reads(&scene, *record, *field).is_empty();
+            edits.extend(reference_moves(&scene, &start.text, *record));
+        } else {
+            let built = &standard.rules[rule];
+            let applies = outcomes(standard, &start.run, rule)
+                .iter()
+                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
+            if !applies {
+                for each in subjects(&scene, built) {
+                    for when in &built.when {
+                        let moves = word_moves(&scene, &start.text, frame_of(each), when);
+                        edits.extend(moves);
+                    }
+                }
+            }
+        }
+        let mut found = Vec::new();
+        for edits in edits.into_iter().take(MOST_FIRSTS) {
+            let Some((text, run)) = self.made(&start, &edits, purse) else {
+                continue;
+            };
+            let met = outcomes(standard, &run, rule)
+                .iter()
+                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
+            if met {
+                found.push(Start {
+                    text,
+                    run,
+                    keep: start.keep.clone(),
+                    ..start
+                });
+            }
+            if found.len() > 1 {
+                break;
+            }
+        }
+        if met {
+            found.insert(0, start);
+        }
+        found
+    }
+
+    /// Moves settings of one plan until the change makes a difference.
+    pub(super) fn hunt(
+        &mut self,
+        start: &Start,
+        changed: &Standard,
+        mutant: &Mutant,
+        rule: usize,
+        stage: Stage,
+        purse: &Purse,
+    ) -> Option<Hit> {
+        let standard = self.standard;
+        let scene = Scene::new(standard, &start.run);
+        let built = &standard.rules[rule];
+        let conditions = conditions(built, mutant);
+        let mut along: Vec<Leaf> = Vec::new();
+        if stage == Stage::Values
+            && let Some(hit) = self.attempt(start, &Vec::new(), changed, rule, purse)
+        {
+            return Some(hit);
+        }
+        for each in subjects(&scene, built) {
+            let frame = frame_of(each);
+            for condition in &conditions {
+                if let Change::Value(record, field, _) = &mutant.change
+                    && !touches(&scene, frame, condition, *record, *field)
+                {
+                    continue;
+                }
+                if stage == Stage::Words {
+                    for edits in word_moves(&scene, &start.text, frame, condition) {
+                        let hit = self.attempt(start, &edits, changed, rule, purse);
+                        if hit.is_some() {
+                            return hit;
+                        }
+                    }
+                    continue;
+                }
+                for (leaf, direct) in settings(&scene, frame, condition) {
+                    if stage == Stage::Along {
+                        if !along.contains(&leaf) {
+                            along.push(leaf);
+                        }
+                        continue;
+                    }
+                    if !direct {
+                        continue;
+                    }
+                    for value in values(&scene, frame, condition, mutant) {
+                        let Some(edits) = value_edits(&scene, &start.text, leaf, &value) else {
+                            continue;
+                        };
+                        let hit = self.attempt(start, &edits, changed, rule, purse);
+                        if hit.is_some() {
+                            return hit;
+                        }
+                    }
+                }
+            }
+        }
+        for leaf in along.into_iter().take(8) {
+            let hit = self.along(start, &scene, leaf, changed, rule, purse);
+            if hit.is_some() {
+                return hit;
+            }
+        }
+        None
+    }
+
+    /// Looks along one setting for where the outcome turns.
+    fn along(
+        &mut self,
+        start: &Start,
+        scene: &Scene<'_>,
+        leaf: Leaf,
+        changed: &Standard,
+        rule: usize,
+        purse: &Purse,
+    ) -> Option<Hit> {
+        let unit = unit_of(scene, leaf)?;
+        let kind = scene.run.target(scene.standard, leaf.target).kind;
+        let field = scene.standard.field(kind, leaf.field);
+        let Type::Quantity(measure) = &field.ty else {
+            return None;
+        };
+        let whole = matches!(measure.reading, Reading::Count(_));
+        let present = scene.quantity(leaf.target, leaf.field);
+        let present = present.map(|found| unit.from_base(&found.nominal).nearest());
+        let limits = field.possible.as_ref();
+        let end = |end: Option<&Exact>| end.map(|end| unit.from_base(end).nearest());
+        let low = end(limits.and_then(|limits| limits.low.as_ref()));
+        let high = end(limits.and_then(|limits| limits.high.as_ref()));
+        let low = low.or(present.map(|value| value / 10.0))?;
+        let high = high.or(present.map(|value| value * 10.0))?;
+        let mut places: Vec<f64> = (0..=GRID)
+            .map(|at| low + (high - low) * f64::from(at) / f64::from(GRID))
+            .chain(present.filter(|value| (low..=high).contains(value)))
+            .collect();
+        places.sort_by(f64::total_cmp);
+        let write = |value: f64, digits: usize| {
+            let text = digits_of(value, digits, whole);
+            match unit.spelling() {
+                "" => text,
+                spelling => format!("{text} {spelling}"),
+            }
+        };
+        let mut hit_at = None;
+        let mut look = |this: &mut Self, value: f64| -> Option<Vec<(usize, Outcome)>> {
+            let edits = written_edits(scene, &start.text, leaf, &write(value, 7))?;
+            let (text, run) = this.made(start, &edits, purse)?;
+            if this.differing(&text, &run, start, changed, rule).is_some() {
+                hit_at.get_or_insert(value);
+            }
+            Some(outcomes(this.standard, &run, rule))
+        };
+        let mut before: Option<(f64, Vec<(usize, Outcome)>)> = None;
+        'places: for place in places {
+            let Some(now) = look(self, place) else {
+                continue;
+            };
+            if let Some((left, found)) = &before
+                && *found != now
+            {
+                let (mut left, mut right) = (*left, place);
+                for _ in 0..HALVINGS {
+                    let middle = left / 2.0 + right / 2.0;
+                    match look(self, middle) {
+                        Some(other) if other == *found => left = middle,
+                        Some(_) => right = middle,
+                        None => break,
+                    }
+                    if (right - left).abs() <= right.abs() * 1e-7 || self.spent(purse) {
+                        break;
+                    }
+                }
+            }
+            before = Some((place, now));
+            if self.spent(purse) {
+                break 'places;
+            }
+        }
+        let value = hit_at?;
+        (1..=7).find_map(|digits| {
+            let edits = written_edits(scene, &start.text, leaf, &write(value, digits))?;
+            self.attempt(start, &edits, changed, rule, purse)
+        })
+    }
+
+    fn spent(&self, purse: &Purse) -> bool {
+        self.tried >= purse.tried || self.work >= purse.work
+    }
+
+    /// A plan with edits made, if it reads.
+    fn made(&mut self, start: &Start, edits: &Edits, purse: &Purse) -> Option<(String, Run)> {
+        if self.spent(purse) {
+            return None;
+        }
+        self.tried += 1;
+        let text = edited(&start.text, edits)?;
+        let run = read(self.standard, start.file, &text).ok()?;
+        Some((text, run))
+    }
+
+    /// The plan with edits made, if the change makes a difference there.
+    fn attempt(
+        &mut self,
+        start: &Start,
+        edits: &Edits,
+        changed: &Standard,
+        rule: usize,
+        purse: &Purse,
+    ) -> Option<Hit> {
+        let (text, run) = self.made(start, edits, purse)?;
+        let scope = self.differing(&text, &run, start, changed, rule)?;
+        Some(Hit {
+            text,
+            run,
+            rule,
+            scope,
+        })
+    }
+
+    /// What an expectation would have to say to notice the change, if all that the plan closes already stays closed.
+    fn differing(
+        &mut self,
+        text: &str,
+        run: &Run,
+        start: &Start,
+        changed: &Standard,
+        rule: usize,
+    ) -> Option<Scope> {
+        let memory = Memory::default();
+        let scope = differing(run, self.standard, changed, rule, &memory);
+        self.work = self.work.saturating_add(memory.work());
+        let scope = scope?;
+        let Of::Added(at) = start.of else {
+            return Some(scope);
+        };
+        let test = Test {
+            name: String::new(),
+            file: run.file,
+            text: text.to_owned(),
+            run: run.clone(),
+            memory,
+            expectations: start.keep.clone(),
+        };
+        let passes = |rule: &usize| test.misses(self.standard, self.reach, *rule).is_empty();
+        let mut stays = test.rules().iter().all(passes);
+        let mut spent = test.memory.work();
+        for mutant in &mut self.added[at].closes {
+            if !stays {
+                break;
+            }
+            mutant.change.swap(&mut self.spare);
+            let fails = |rule: &usize| !test.misses(&self.spare, self.reach, *rule).is_empty();
+            stays = mutant.rules.iter().any(fails);
+            spent = spent.saturating_add(test.memory.work());
+            mutant.change.swap(&mut self.spare);
+        }
+        self.work = self.work.saturating_add(spent);
+        stays.then_some(scope)
+    }
+}

@@ -1,0 +1,178 @@
+//! Strike-offs: whether what they expect happens, and which changes of the standard they notice.
+
+mod close;
+mod expect;
+mod hunt;
+mod limits;
+mod moves;
+mod mutant;
+mod pins;
+mod turn;
+
+use crate::diagnostic::{Diagnostic, Missed, Pins, RuleSeen, Severity, StrikeReport, Struck};
+use crate::eval::{Memory, Scene};
+use crate::names::plan_scope;
+use crate::source::{FileId, Store};
+use crate::syntax;
+use crate::types::{Expectation, RuleForm, Run, Standard, build_run};
+
+use super::affected::Reach;
+use super::plan::Prepared;
+
+/// A run with what is expected of it.
+struct Test {
+    name: String,
+    file: FileId,
+    text: String,
+    run: Run,
+    memory: Memory,
+    expectations: Vec<Expectation>,
+}
+
+impl Test {
+    fn scene<'a>(&'a self, standard: &'a Standard) -> Scene<'a> {
+        self.memory.rest();
+        Scene::new(standard, &self.run).remembering(&self.memory)
+    }
+
+    /// The rules something is expected of.
+    fn rules(&self) -> Vec<usize> {
+        let mut rules: Vec<usize> = self.expectations.iter().map(|one| one.rule).collect();
+        rules.sort_unstable();
+        rules.dedup();
+        rules
+    }
+
+    fn misses(&self, standard: &Standard, reach: &Reach, rule: usize) -> Vec<expect::Miss> {
+        expect::misses(&self.scene(standard), reach, &self.expectations, rule)
+    }
+}
+
+/// Reads a plan for a standard; the text need not be that of the file.
+fn read(standard: &Standard, file: FileId, text: &str) -> Result<Run, Vec<Diagnostic>> {
+    let parsed = syntax::parse(file, text);
+    let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let (scope, misplaced) = plan_scope(&parsed.tree);
+    problems.extend(misplaced);
+    let run = build_run(file, standard, &scope, &mut problems);
+    let error = |problem: &Diagnostic| problem.severity == Severity::Error;
+    if problems.iter().any(error) {
+        problems.retain(error);
+        return Err(problems);
+    }
+    Ok(run)
+}
+
+/// What `strikeoff test` looks at.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Struckwise {
+    /// The limits of specs that ship as well.
+    pub shipped: bool,
+    /// Look for texts that close holes.
+    pub close: bool,
+}
+
+/// Runs the strike-offs of a standard, and finds what they pin.
+///
+/// # Errors
+/// What is wrong with the texts of the plans; nothing was tested then.
+pub fn strike(
+    store: &Store,
+    prepared: &Prepared,
+    how: Struckwise,
+) -> Result<StrikeReport, Vec<Diagnostic>> {
+    let standard = &prepared.standard;
+    let reach = Reach::of(standard);
+    let (tests, problems) = tests(store, standard);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    let mut rules: Vec<RuleSeen> = standard
+        .rules
+        .iter()
+        .map(|rule| RuleSeen {
+            name: rule.name.clone(),
+            span: rule.span,
+            seen: crate::diagnostic::Counts::default(),
+        })
+        .collect();
+    let mut strike_offs = Vec::new();
+    for (test, written) in tests.iter().zip(&standard.strike_offs) {
+        let mut failed = Vec::new();
+        for rule in test.rules() {
+            let misses = test.misses(standard, &reach, rule);
+            for (index, expected) in test.expectations.iter().enumerate() {
+                if expected.rule == rule && !misses.iter().any(|miss| miss.index == index) {
+                    rules[rule].seen.add(expected.outcome);
+                }
+            }
+            let scene = test.scene(standard);
+            failed.extend(misses.into_iter().map(|miss| {
+                let expected = &test.expectations[miss.index];
+                Missed {
+                    span: expected.span,
+                    rule: standard.rules[rule].name.clone(),
+                    rule_span: standard.rules[rule].span,
+                    expected: expect::expected_words(&scene, expected),
+                    instead: miss.instead,
+                }
+            }));
+        }
+        failed.sort_by_key(|missed| missed.span);
+        strike_offs.push(Struck {
+            name: test.name.clone(),
+            title: written.title.clone(),
+            span: written.span,
+            plan: test.file,
+            expected: test.expectations.len(),
+            failed,
+        });
+    }
+    let mut seen = rules;
+    let mut forms = standard.rules.iter().map(|rule| &rule.form);
+    seen.retain(|_| forms.next() == Some(&RuleForm::Rule));
+    let pins = if tests.is_empty() {
+        Pins::default()
+    } else {
+        pins::pins(store, standard, &reach, &tests, how)
+    };
+    Ok(StrikeReport {
+        standard: prepared.report(),
+        strike_offs,
+        rules: seen,
+        pins,
+    })
+}
+
+/// All strike-offs with their runs.
+fn tests(store: &Store, standard: &Standard) -> (Vec<Test>, Vec<Diagnostic>) {
+    let mut tests = Vec::new();
+    let mut problems: Vec<Diagnostic> = Vec::new();
+    for strike_off in &standard.strike_offs {
+        let Some(file) = strike_off.plan.as_ref().and_then(|plan| plan.file) else {
+            continue;
+        };
+        let text = store.get(file).text().to_owned();
+        match read(standard, file, &text) {
+            Ok(run) => tests.push(Test {
+                name: strike_off.name.clone(),
+                file,
+                text,
+                run,
+                memory: Memory::default(),
+                expectations: strike_off.expectations.clone(),
+            }),
+            Err(found) => {
+                for problem in found {
+                    let known = |known: &Diagnostic| {
+                        known.primary() == problem.primary() && known.headline == problem.headline
+                    };
+                    if !problems.iter().any(known) {
+                        problems.push(problem);
+                    }
+                }
+            }
+        }
+    }
+    (tests, problems)
+}

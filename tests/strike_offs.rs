@@ -1,0 +1,563 @@
+//! Strike-offs: that they fail when they should, that what is called pinned is pinned, and that the texts that are
+//! said to close a hole do.
+//!
+//! The changes are made a second time here, in the text of the standard, and the plans printed are written and read as
+//! files would be: nothing of the search is trusted.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod room;
+
+use std::collections::BTreeMap;
+use std::path::Path;
+
+use room::Room;
+use strikeoff::check::Struckwise;
+use strikeoff::cli::{TestRun, test};
+use strikeoff::diagnostic::{Nudge, StrikeReport};
+use strikeoff::names::SHIPPED;
+use strikeoff::report::{Style, strike, strike_json, strike_junit, strike_log, strike_schema};
+
+/// A small room with limits of every sort.
+const STANDARD: &str = r#"standard "A room" edition "1"
+
+kind ink {
+  flash      range of time from 1 s to 60 s
+  bleeds     yes/no
+}
+
+kind screen, many to a run {
+  ink        ink
+  tension    tension from 1 N/cm to 80 N/cm  step 1 N/cm
+}
+
+kind dryer, one to a run {
+  chamber    length from 0.3 m to 15 m
+  belt       speed from 0.05 m/min to 20 m/min  step 0.1 m/min
+  dwell      time = chamber / belt
+}
+
+step flash {
+  time       time from 0.2 s to 120 s
+  over       screen
+}
+
+ink white {
+  flash      3 to 8 s      per practice
+  bleeds     no
+}
+
+ink red {
+  flash      5 to 9 s      per practice
+  bleeds     yes
+}
+
+rule slow-heat {
+  shall      dryer.dwell at least 60 s
+  should     dryer.dwell at least 70 s
+  per        practice
+}
+
+rule tight {
+  for each   screen
+  when       screen.ink.bleeds is yes
+  shall      screen.tension above 20 N/cm
+  per        practice
+}
+
+rule flash-suits {
+  for each   flash
+  shall      flash.time within flash.over.ink.flash
+  per        practice
+}
+"#;
+
+const PLAN: &str = r#"run "a" against "room.std"
+
+screen base {
+  ink        white
+  tension    25 N/cm ± 1 N/cm
+}
+
+screen top {
+  ink        red
+  tension    25 N/cm
+}
+
+sequence {
+  flash      4 s ± 0.5 s, over base
+  flash      6 s, over top
+}
+
+dryer {
+  chamber    2.44 m
+  belt       2 m/min ± 2 %
+}
+"#;
+
+fn a_room(strike_offs: &str) -> Room {
+    let mut room = Room::default();
+    let mut put = |path: &str, text: String| room.texts.insert(path.to_owned(), Ok(text));
+    put("room.std", format!("{STANDARD}\n{strike_offs}"));
+    put("a.plan", PLAN.to_owned());
+    room
+}
+
+const ALL: Struckwise = Struckwise {
+    shipped: false,
+    close: true,
+};
+
+fn struck(room: &Room, how: Struckwise) -> StrikeReport {
+    let run = test("room.std", how, room);
+    run.found.unwrap_or_else(|problems| panic!("{problems:#?}"))
+}
+
+/// Runs strike-offs that consist of these lines; what failed, and what happened instead.
+fn failed(lines: &str) -> Vec<(String, String)> {
+    let report = struck(
+        &a_room(&format!(
+            "strike-off one {{\n  run \"a.plan\"\n{lines}\n}}\n"
+        )),
+        Struckwise::default(),
+    );
+    let failed = report.strike_offs[0].failed.iter();
+    failed
+        .map(|missed| (missed.expected.clone(), missed.instead.clone()))
+        .collect()
+}
+
+#[test]
+fn what_happens_as_expected_passes() {
+    // 2.44 m at 1.96 to 2.04 m/min: 71.76 to 74.69 s.
+    let lines = "  expect slow-heat holds at dryer.belt with 71.7 to 74.7 s
+  expect tight holds for top at screen.tension with 25.0 N/cm
+  expect tight does not apply for base
+  expect flash-suits holds for step-1 with 3.5 to 4.5 s
+  expect flash-suits holds for step-2 at flash.time with 6 s";
+    assert_eq!(failed(lines), []);
+}
+
+#[test]
+fn what_does_not_happen_fails_and_says_what_did() {
+    let one = |line: &str| {
+        let failed = failed(line);
+        assert_eq!(failed.len(), 1, "{line}: {failed:?}");
+        failed[0].1.clone()
+    };
+    let instead = one("  expect slow-heat breaks");
+    assert!(
+        instead.starts_with("it holds: `dryer.dwell` is 71.7 to 74.7 s"),
+        "{instead}"
+    );
+    let instead = one("  expect slow-heat holds at dryer.chamber");
+    assert!(instead.starts_with("it holds"), "{instead}");
+    let instead = one("  expect slow-heat holds with 71.8 to 74.7 s");
+    assert!(
+        instead.ends_with("the value found is 71.7 to 74.7 s"),
+        "{instead}"
+    );
+    let instead = one("  expect tight holds for topp");
+    assert_eq!(instead, "the run has no screen `topp`; did you mean `top`?");
+    let instead = one("  expect flash-suits holds for step-3");
+    assert!(
+        instead.starts_with("the run has no flash `step-3`"),
+        "{instead}"
+    );
+    let instead = one("  expect tight holds for base");
+    assert!(
+        instead.starts_with("it does not apply for screen base"),
+        "{instead}"
+    );
+}
+
+#[test]
+fn what_is_not_expected_fails_too() {
+    let room = |belt: &str| {
+        let mut room = a_room("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+        let text = PLAN.replace("2 m/min ± 2 %", belt);
+        room.texts.insert("a.plan".to_owned(), Ok(text));
+        struck(&room, Struckwise::default())
+    };
+    assert_eq!(room("2 m/min").failed(), 0);
+    // 65 s: the `shall` holds, and the `should` breaks.
+    let report = room("2.25 m/min");
+    assert_eq!(report.failed(), 1);
+    let instead = &report.strike_offs[0].failed[0].instead;
+    assert!(instead.starts_with("it also breaks"), "{instead}");
+}
+
+#[test]
+fn outcomes_are_counted_by_rule() {
+    let report = struck(
+        &a_room(
+            "strike-off one {\n  run \"a.plan\"\n  expect tight holds for top\n  expect tight does not apply for base\n  expect slow-heat breaks\n}\n",
+        ),
+        Struckwise::default(),
+    );
+    let seen: BTreeMap<&str, Vec<(&str, u64)>> = report
+        .rules
+        .iter()
+        .map(|rule| {
+            let seen = rule
+                .outcomes()
+                .map(|(outcome, count)| (outcome.slug(), count));
+            (rule.name.as_str(), seen.collect())
+        })
+        .collect();
+    assert_eq!(seen["tight"], [("holds", 1), ("does-not-apply", 1)]);
+    assert!(
+        seen["slow-heat"].is_empty(),
+        "a failed expectation is none that came"
+    );
+    assert!(seen["flash-suits"].is_empty());
+}
+
+/// A room with what would close its holes written into it.
+fn closed(room: &Room, report: &StrikeReport) -> Room {
+    let mut room = room.clone();
+    let standard = room.texts.get_mut("room.std").unwrap().as_mut().unwrap();
+    for closing in &report.pins.closings {
+        standard.push('\n');
+        standard.push_str(&closing.block);
+    }
+    for closing in &report.pins.closings {
+        if let (Some(path), Some(plan)) = (&closing.path, &closing.plan) {
+            room.texts.insert(path.clone(), Ok(plan.clone()));
+        }
+    }
+    room
+}
+
+#[test]
+fn the_texts_printed_close_every_hole() {
+    let room = a_room("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    let report = struck(&room, ALL);
+    assert_eq!(report.failed(), 0);
+    assert!(report.pins.holes.len() > 20, "{}", report.pins.holes.len());
+    for nudge in [
+        Nudge::Up,
+        Nudge::Down,
+        Nudge::Flipped,
+        Nudge::Edge,
+        Nudge::Dropped,
+    ] {
+        assert!(
+            report.pins.holes.iter().any(|hole| hole.nudge == nudge),
+            "{nudge:?}"
+        );
+    }
+    for hole in &report.pins.holes {
+        assert!(hole.closed_by.is_some(), "{}: {}", hole.owner, hole.words);
+    }
+    let again = struck(&closed(&room, &report), ALL);
+    assert_eq!(again.failed(), 0, "{:?}", again.strike_offs);
+    assert!(again.pins.holes.is_empty(), "{:?}", again.pins.holes);
+    assert_eq!(again.pins.noticed, again.pins.tried);
+}
+
+#[test]
+fn a_change_of_the_text_is_noticed_once_all_is_pinned() {
+    let room = a_room("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    let room = closed(&room, &struck(&room, ALL));
+    let changes = [
+        ("at least 60 s", "at least 61 s"),
+        ("at least 60 s", "at least 59 s"),
+        ("at least 60 s", "above 60 s"),
+        ("at least 70 s", "at least 71 s"),
+        ("at least 70 s", "at most 70 s"),
+        ("above 20 N/cm", "above 21 N/cm"),
+        ("above 20 N/cm", "above 19 N/cm"),
+        ("above 20 N/cm", "at least 20 N/cm"),
+        ("above 20 N/cm", "below 20 N/cm"),
+        ("  when       screen.ink.bleeds is yes\n", ""),
+        ("bleeds is yes", "bleeds is no"),
+        ("flash      3 to 8 s", "flash      4 to 8 s"),
+        ("flash      3 to 8 s", "flash      2 to 8 s"),
+        ("flash      5 to 9 s", "flash      5 to 10 s"),
+        ("flash      5 to 9 s", "flash      5 to 8 s"),
+    ];
+    for (from, to) in changes {
+        let mut room = room.clone();
+        let standard = room.texts.get_mut("room.std").unwrap().as_mut().unwrap();
+        assert_eq!(standard.matches(from).count(), 1, "{from}");
+        *standard = standard.replace(from, to);
+        let report = struck(&room, Struckwise::default());
+        assert!(report.failed() > 0, "`{from}` to `{to}` goes unnoticed");
+    }
+}
+
+#[test]
+fn the_same_room_has_the_same_report() {
+    let room = a_room("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    let text = || people(&test("room.std", ALL, &room));
+    assert_eq!(text(), text());
+}
+
+fn people(run: &TestRun) -> String {
+    let mut out = Vec::new();
+    let report = run.found.as_ref().unwrap();
+    strike(report, &run.store, &Style::default(), &mut out).unwrap();
+    String::from_utf8(out).unwrap()
+}
+
+#[test]
+fn the_views() {
+    let room = a_room(
+        "strike-off one \"first\" {\n  run \"a.plan\"\n  expect slow-heat breaks at dryer.belt\n  expect tight holds for top\n}\n",
+    );
+    let run = test("room.std", ALL, &room);
+    let report = run.found.as_ref().unwrap();
+    insta::assert_snapshot!("strike_people", people(&run));
+    let mut out = Vec::new();
+    strike_log(report, &run.store, &mut out).unwrap();
+    insta::assert_snapshot!("strike_log", String::from_utf8(out).unwrap());
+    let mut out = Vec::new();
+    strike_junit(report, &run.store, &mut out).unwrap();
+    insta::assert_snapshot!("strike_junit", String::from_utf8(out).unwrap());
+    let mut out = Vec::new();
+    strike_json(report, &run.store, &mut out).unwrap();
+    let schema = serde_json::from_str(strike_schema()).unwrap();
+    let written: serde_json::Value = serde_json::from_slice(&out).unwrap();
+    let validator = jsonschema::validator_for(&schema).unwrap();
+    let wrong: Vec<String> = validator
+        .iter_errors(&written)
+        .map(|error| error.to_string())
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:?}");
+    assert_eq!(written["strike_offs"][0]["passes"], false);
+    assert_eq!(
+        written["pins"]["holes"].as_array().unwrap().len(),
+        report.pins.holes.len()
+    );
+}
+
+/// The folder of strike-offs for the specs that ship, with the specs as files that can be changed.
+fn shipped() -> Room {
+    let mut room = Room::default();
+    let root = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/strike-offs");
+    for folder in ["", "plans"] {
+        for entry in std::fs::read_dir(root.join(folder)).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_str().unwrap();
+            if path.is_dir() {
+                continue;
+            }
+            let text = std::fs::read_to_string(&path).unwrap();
+            let name = if folder.is_empty() {
+                name.to_owned()
+            } else {
+                format!("{folder}/{name}")
+            };
+            room.texts.insert(name, Ok(text));
+        }
+    }
+    for (name, text) in SHIPPED {
+        room.texts
+            .insert(format!("{name}.std"), Ok((*text).to_owned()));
+    }
+    for (path, text) in &mut room.texts {
+        let text = text.as_mut().unwrap();
+        if path.ends_with(".std") {
+            for (name, _) in SHIPPED {
+                *text = text.replace(
+                    &format!("\nuse {name}\n"),
+                    &format!("\nuse \"{name}.std\"\n"),
+                );
+            }
+        }
+    }
+    room
+}
+
+/// Changes that cannot be pinned: where the rule looks at a second limit that is stricter, it breaks at that one anyway.
+const NOT_PINNED: &[(&str, &str)] = &[
+    (
+        "rule formaldehyde-in-air",
+        "`below 0.5 ppm-air` could be `at most 0.5 ppm-air`",
+    ),
+    (
+        "rule formaldehyde-in-air",
+        "`0.5 ppm-air` could be `0.6 ppm-air`",
+    ),
+    (
+        "rule formaldehyde-in-air",
+        "`0.5 ppm-air` could be `0.4 ppm-air`",
+    ),
+];
+
+#[test]
+fn the_specs_that_ship_are_pinned() {
+    let room = shipped();
+    let run = test("shipped.std", Struckwise::default(), &room);
+    let report = run.found.unwrap();
+    let wrong: Vec<_> = report
+        .strike_offs
+        .iter()
+        .filter(|one| !one.failed.is_empty())
+        .collect();
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(report.pins.tried > 500, "{}", report.pins.tried);
+    let open: Vec<(&str, &str)> = report
+        .pins
+        .holes
+        .iter()
+        .map(|hole| (hole.owner.as_str(), hole.words.as_str()))
+        .collect();
+    assert_eq!(open, NOT_PINNED);
+}
+
+/// Numbers behind a comparison in the rules that ship, nudged in the text.
+#[test]
+fn a_limit_of_the_specs_that_is_moved_in_the_text_is_noticed() {
+    let mut tried = 0;
+    for spec in ["rules", "heat-rules", "childwear", "room-air"] {
+        let path = format!("{spec}.std");
+        let text = shipped().texts[&path].clone().unwrap();
+        for (at, number) in limits(&text) {
+            tried += 1;
+            for sign in [1.0, -1.0] {
+                let noticed = [1.0, 5.0].iter().any(|steps| {
+                    let mut changed = text.clone();
+                    changed.replace_range(at..at + number.len(), &moved(&number, sign * steps));
+                    let mut room = shipped();
+                    room.texts.insert(path.clone(), Ok(changed));
+                    match test("shipped.std", UNPINNED, &room).found {
+                        Ok(report) => report.failed() > 0,
+                        // A limit that is no longer possible is said.
+                        Err(_) => true,
+                    }
+                });
+                let line = text[..at].matches('\n').count() + 1;
+                assert!(
+                    noticed || text[at..].starts_with("0.5 ppm-air"),
+                    "{path}:{line}: {number} by {sign}"
+                );
+            }
+        }
+    }
+    assert!(tried > 40, "{tried}");
+}
+
+/// Only whether the strike-offs pass.
+const UNPINNED: Struckwise = Struckwise {
+    shipped: false,
+    close: false,
+};
+
+/// Places of numbers behind `at least`, `at most`, `above` and `below` in lines that require something.
+fn limits(text: &str) -> Vec<(usize, String)> {
+    let mut found = Vec::new();
+    let mut start = 0;
+    for line in text.split_inclusive('\n') {
+        let word = line.trim_start();
+        if word.starts_with("shall ") || word.starts_with("should ") {
+            for compare in ["at least ", "at most ", "above ", "below "] {
+                let Some(at) = line.find(compare) else {
+                    continue;
+                };
+                let at = at + compare.len();
+                let digits = |character: char| character.is_ascii_digit() || character == '.';
+                let number: String = line[at..].chars().take_while(|one| digits(*one)).collect();
+                if !number.is_empty() {
+                    found.push((start + at, number));
+                }
+            }
+        }
+        start += line.len();
+    }
+    found
+}
+
+/// A number so many units of its last digit further.
+fn moved(number: &str, steps: f64) -> String {
+    let decimals = number
+        .split_once('.')
+        .map_or(0, |(_, fraction)| fraction.len());
+    let value: f64 = number.parse().unwrap();
+    let step = 10_f64.powi(-i32::try_from(decimals).unwrap());
+    format!("{:.decimals$}", (value + steps * step).max(0.0))
+}
+
+#[test]
+fn the_demo_room_passes() {
+    let mut room = Room::default();
+    for folder in ["demo-data", "demo-data/plans"] {
+        let below = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        for entry in std::fs::read_dir(below).unwrap() {
+            let path = entry.unwrap().path();
+            let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+            if name.ends_with(".std") || name.ends_with(".plan") {
+                let text = std::fs::read_to_string(&path).unwrap();
+                room.texts.insert(format!("{folder}/{name}"), Ok(text));
+            }
+        }
+    }
+    let run = test("demo-data/harbour-room.std", UNPINNED, &room);
+    let report = run.found.unwrap();
+    assert!(report.strike_offs.len() > 8);
+    assert_eq!(report.failed(), 0, "{:?}", report.strike_offs);
+}
+
+#[test]
+fn strike_offs_are_no_part_of_the_meaning() {
+    let digest = |strike_offs: &str| {
+        let room = a_room(strike_offs);
+        let run = room.check(
+            vec!["a.plan".to_owned()],
+            strikeoff::check::Options::default(),
+        );
+        run.report.standards[0].digest.clone()
+    };
+    let one = digest("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    assert_eq!(one, digest(""));
+}
+
+/// The exit code of the command on a room written to a folder.
+#[cfg(feature = "cli")]
+fn exit(name: &str, room: &Room, arguments: &[&str]) -> (i32, String) {
+    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("strike-{name}"));
+    let _ = std::fs::remove_dir_all(&folder);
+    std::fs::create_dir_all(&folder).unwrap();
+    for (path, text) in &room.texts {
+        std::fs::write(folder.join(path), text.as_ref().unwrap()).unwrap();
+    }
+    let output = std::process::Command::new(env!("CARGO_BIN_EXE_strikeoff"))
+        .arg("test")
+        .args(arguments)
+        .current_dir(&folder)
+        .output()
+        .unwrap();
+    let said = String::from_utf8(output.stderr).unwrap();
+    (output.status.code().unwrap(), said)
+}
+
+#[cfg(feature = "cli")]
+#[test]
+fn exit_codes() {
+    let passes = "strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n";
+    let room = a_room(passes);
+    assert_eq!(exit("holes", &room, &["room.std"]).0, 0);
+    assert_eq!(exit("pinned", &room, &["room.std", "--pinned"]).0, 1);
+    let all = closed(&room, &struck(&room, ALL));
+    assert_eq!(exit("closed", &all, &["room.std", "--pinned"]).0, 0);
+    let fails = a_room(&passes.replace("holds", "breaks"));
+    assert_eq!(exit("fails", &fails, &["room.std"]).0, 1);
+    let (code, said) = exit(
+        "trouble",
+        &a_room(&passes.replace("slow", "slwo")),
+        &["room.std"],
+    );
+    assert_eq!(code, 2);
+    assert!(said.contains("unknown-rule"), "{said}");
+    let mut plan = room.clone();
+    plan.texts
+        .insert("a.plan".to_owned(), Ok(PLAN.replace("belt ", "blet ")));
+    let (code, said) = exit("plan", &plan, &["room.std"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("unknown-setting"), "{said}");
+    let (code, said) = exit("none", &a_room(""), &["room.std"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("no strike-off"), "{said}");
+    assert_eq!(exit("wrong-file", &room, &["a.plan"]).0, 2);
+    assert_eq!(exit("missing", &room, &["b.std"]).0, 2);
+}
