@@ -334,10 +334,11 @@ folder!(names, "cases/names/*.case");
 folder!(types, "cases/types/*.case");
 folder!(check, "cases/check/*.case");
 folder!(files, "cases/files/*.case");
+folder!(deviations, "cases/deviations/*.case");
 
 fn all_cases() -> Vec<PathBuf> {
     let mut cases = Vec::new();
-    for folder in ["syntax", "names", "types", "check", "files"] {
+    for folder in ["syntax", "names", "types", "check", "files", "deviations"] {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
             .join("tests/cases")
             .join(folder);

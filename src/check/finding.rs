@@ -86,6 +86,7 @@ pub(super) fn finding(
         culprit: None,
         because: rule.because.clone(),
         source,
+        deviation: None,
     };
     let mut diagnostic = match verdict {
         Verdict::NotStated(gap) => {

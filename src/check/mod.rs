@@ -2,6 +2,8 @@
 
 mod affected;
 mod atom;
+mod deviation;
+mod deviation_state;
 mod doubt;
 mod finding;
 mod measure;
@@ -15,6 +17,7 @@ mod tighten;
 mod words;
 mod working;
 
+pub use deviation_state::deviations;
 pub use outcome::{Applied, RuleResult, results};
 pub use plan::{Options, Prepared, check_plan, prepare};
 pub use rows::{Columns, Mask, Rows};

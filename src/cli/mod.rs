@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod collect;
+mod deviations;
 mod exit;
 mod explain;
 mod files;
@@ -26,6 +27,7 @@ pub fn main() -> ExitCode {
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
+        args::Command::Deviations(options) => deviations::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(

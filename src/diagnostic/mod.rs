@@ -5,10 +5,12 @@
 use crate::source::{FileId, Span};
 
 mod code;
+mod deviation;
 mod report;
 mod working;
 
 pub use code::{Code, Explanation};
+pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };
@@ -97,6 +99,8 @@ pub struct Finding {
     pub because: Option<String>,
     /// What the limit rests on.
     pub source: Option<String>,
+    /// The deviation that lets the run pass, when one does; then the outcome is *holds*.
+    pub deviation: Option<Excuse>,
 }
 
 /// Something to say, with its places.

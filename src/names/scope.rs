@@ -238,7 +238,6 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 }
                 StatementNode::Deviation(deviation) => {
                     scope.deviations.push(deviation);
-                    problems.push(later(statement));
                 }
             }
         }

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 
 use sha2::{Digest as _, Sha256};
 
+use super::deviation::Deviation;
 use super::model::{Digest, Limits, Rule, Source, Standard, Target, Type, Value};
 use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
 use crate::units::Exact;
@@ -75,6 +76,9 @@ pub(super) fn digest(standard: &Standard) -> Digest {
     for rule in &standard.rules {
         rule_lines(standard, rule, &mut lines);
     }
+    for deviation in &standard.deviations {
+        deviation_lines(standard, deviation, &mut lines);
+    }
     let mut text = format!("standard {:?} {:?}\n", standard.name, standard.edition);
     for line in &lines {
         text.push_str(line);
@@ -122,6 +126,34 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
     }
     for caution in &rule.cautions {
         lines.push(format!("caution {caution:?}"));
+    }
+}
+
+fn deviation_lines(standard: &Standard, deviation: &Deviation, lines: &mut Vec<String>) {
+    let run = deviation.run.as_ref().map(|(name, _)| name);
+    let until = deviation.until.map(|date| date.to_string());
+    let mut line = format!(
+        "deviation {} {:?} run {run:?} because {:?} approved {:?} until {until:?} malformed {}",
+        deviation.rule_name,
+        deviation.title,
+        deviation.because,
+        deviation.approved,
+        deviation.malformed
+    );
+    if let Some(pieces) = &deviation.pieces {
+        line.push_str(" pieces ");
+        exact(&mut line, &pieces.most);
+    }
+    lines.push(line);
+    for when in &deviation.when {
+        let mut line = "when ".to_owned();
+        condition(&mut line, standard, when);
+        lines.push(line);
+    }
+    for moved in &deviation.moves {
+        let mut line = format!("{} up to ", moved.figure);
+        exact(&mut line, &moved.limit.exact);
+        lines.push(line);
     }
 }
 

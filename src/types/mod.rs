@@ -5,12 +5,15 @@
 
 mod calls;
 mod condition;
+mod date;
+mod deviation;
 mod digest;
 mod expression;
 mod formulas;
 mod inherit;
 mod insertion;
 mod kinds;
+mod limits;
 mod literal;
 mod mismatch;
 mod model;
@@ -23,6 +26,9 @@ mod steps;
 mod terms;
 mod value;
 
+pub use date::Date;
+pub use deviation::{Deviation, Move, Pieces, Site};
+pub use limits::{Limit, limits, replaced};
 pub use model::{
     Adjust, Digest, Field, FieldId, Instance, InstanceId, Kind, KindId, Limits, Measure, Origin,
     Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run, Source,

@@ -6,6 +6,7 @@ use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
+use super::deviation::Deviation;
 use super::literal::Reader;
 use super::terms::{Condition, Expression, Path};
 
@@ -44,6 +45,8 @@ pub struct Standard {
     pub record_names: HashMap<(KindId, String), RecordId>,
     /// Rules and cautions, in the order written.
     pub rules: Vec<Rule>,
+    /// Deviations, in the order written.
+    pub deviations: Vec<Deviation>,
     /// Units and nouns, for the numbers of plans.
     pub(super) reader: Reader,
     /// Digest of the meaning.

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::deviation::deviation;
 use super::expression::Typer;
 use super::formulas::check_formula_cycles;
 use super::inherit::{check_loosening, check_sources, cut_cycles};
@@ -21,12 +22,15 @@ use crate::syntax::tree::{self, ExprNode, KindClause, Line};
 use crate::units::{Dimension, Unit};
 
 /// Builds a standard. What is wrong is reported; the rest is still built.
+///
+/// What is wrong with deviations goes into `ungoverned`: it keeps no plan from being checked.
 #[must_use]
 pub fn build_standard(
     root: FileId,
     files: Vec<FileId>,
     scope: &Scope<'_>,
     problems: &mut Vec<Diagnostic>,
+    ungoverned: &mut Vec<Diagnostic>,
 ) -> Standard {
     let mut standard = Standard {
         root,
@@ -43,6 +47,7 @@ pub fn build_standard(
         records: Vec::new(),
         record_names: HashMap::new(),
         rules: Vec::new(),
+        deviations: Vec::new(),
         reader: Reader::default(),
         digest: Digest::default(),
         files,
@@ -68,6 +73,10 @@ pub fn build_standard(
     for (tree, caution) in &scope.rules {
         let built = rule(&standard, &reader, tree, *caution, problems);
         standard.rules.push(built);
+    }
+    for tree in &scope.deviations {
+        let built = deviation(&standard, &reader, tree, ungoverned);
+        standard.deviations.push(built);
     }
     standard.reader = reader;
     standard.digest = super::digest::digest(&standard);

@@ -132,6 +132,7 @@ pub(crate) fn quick() -> Options {
         explain: false,
         repairs: false,
         allow_risk: false,
+        on: None,
     }
 }
 
