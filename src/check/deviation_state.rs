@@ -220,10 +220,12 @@ fn told(
             let words: Vec<String> = info.would_do.iter().map(|one| format!("`{one}`")).collect();
             say(
                 Code::DeviationWide,
-                format!("the deviation from `{rule}` is wider than needed"),
+                format!(
+                    "the deviation from `{rule}` is wider than needed: {} would do",
+                    words.join(" and ")
+                ),
                 "permits more than any run needs",
             )
-            .help(format!("{} would do", words.join(" and ")))
         }
     })
 }

@@ -216,7 +216,14 @@ fn check_run(
         report.counts.add(outcome);
         let mut found = finding(&scene, &before, result, depth);
         for (note, place) in standing.refused {
-            found = found.map(|said| said.note(note).related(place, "this deviation"));
+            found = found.map(|said| {
+                let said = said.related(place, "this deviation");
+                if said.notes.contains(&note) {
+                    said
+                } else {
+                    said.note(note)
+                }
+            });
         }
         let why = match &found {
             Some(diagnostic) => diagnostic.headline.clone(),

@@ -519,7 +519,7 @@ fn complete(
                 format!(
                     "this deviation from `{}` has {}",
                     tree.rule.text,
-                    what.join(" and ")
+                    what.join(", ")
                 ),
                 "lets nothing pass",
             )

@@ -514,6 +514,7 @@ pub fn hostile() -> Case {
         culprit: text(),
         because: text(),
         source: text(),
+        deviation: None,
     }));
     case.say(said);
     case.say(Diagnostic::new(
