@@ -188,7 +188,7 @@ fn points(
     found
 }
 
-/// The furthest value that is reached by setting one input after the other to one of its ends.
+/// The furthest value that is reached from the furthest point by setting one input after the other to an end.
 ///
 /// The corners of [`points`] turn inputs beyond the ninth together with another one, so that those which
 /// move a figure in opposite ways would never stand at opposite ends.
@@ -199,9 +199,16 @@ fn climbed(
     points: &[Vec<(Leaf, Stretch)>],
     up: bool,
 ) -> Option<Bounds> {
-    let mut best = points.first()?.clone();
+    let worked_out = points
+        .iter()
+        .filter_map(|point| Some((point, at(scene, frame, formula, point)?)));
+    let furthest = |one: &(_, Bounds), other: &(_, Bounds)| {
+        let order = one.1.mid().total_cmp(&other.1.mid());
+        if up { order } else { order.reverse() }
+    };
+    let (start, mut value) = worked_out.max_by(furthest)?;
+    let mut best = start.clone();
     let highs = points.get((1_usize << best.len().min(9)) - 1)?;
-    let mut value = at(scene, frame, formula, &best)?;
     for _ in 0..2 {
         for (index, high) in highs.iter().enumerate() {
             for end in [points[0][index].clone(), high.clone()] {
