@@ -291,7 +291,7 @@ fn look(
                 continue;
             }
             let mut hull = hull.unwrap();
-            for value in [true, false].map(|up| climbed(&scene, frame, formula, &all, up)) {
+            for value in [true, false].map(|up| climbed(&scene, frame, formula, all, up)) {
                 let value = value.unwrap_or(hull);
                 hull = hull.hull(Bounds::point(value.mid()));
             }
