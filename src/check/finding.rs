@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
 use crate::eval::{Conditions, Frame, Gap, Leaf, Scene, Verdict};
 use crate::source::Span;
-use crate::types::{Condition, Field, Rule, Type, source_words};
+use crate::types::{Condition, Field, Rule, Type, Value, source_words};
 
 use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
@@ -181,8 +181,11 @@ fn compared(
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(path) = odd_stated(scene, frame, atom, order) {
-        diagnostic = diagnostic.related(path.0, path.1);
+    if let Some(odd) = odd_stated(scene, frame, atom, order) {
+        diagnostic = diagnostic.related(odd.span, odd.label);
+        if let (Verdict::AtRisk(_), Some(source)) = (verdict, odd.source) {
+            diagnostic = diagnostic.note(source);
+        }
     }
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
@@ -244,12 +247,7 @@ const FEW: usize = 6;
 
 /// A value of the standard that the comparison rests on, to show beside the plan's: of those that
 /// decide the one that matters most, else the first of a few.
-fn odd_stated(
-    scene: &Scene<'_>,
-    frame: Frame,
-    atom: &Atom<'_>,
-    order: Vec<Leaf>,
-) -> Option<(Span, String)> {
+fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>, order: Vec<Leaf>) -> Option<Odd> {
     let mut leaves = order;
     let all = atom.leaves(scene, frame);
     if all.len() <= FEW {
@@ -261,10 +259,24 @@ fn odd_stated(
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
     })?;
     let stated = scene.stated(leaf.target, leaf.field)?;
-    Some((
-        stated.span,
-        format!("`{}` comes from here", words::setting(scene, leaf)),
-    ))
+    let name = words::setting(scene, leaf);
+    // A span is often kept because its sources disagree: then it is they who decide.
+    let span = matches!(&stated.value, Value::Quantity(quantity)
+        if quantity.tolerance.is_none() && quantity.low != quantity.high);
+    let source = stated.per.as_ref().filter(|_| span).map(source_words);
+    Some(Odd {
+        span: stated.span,
+        label: format!("`{name}` comes from here"),
+        source: source.map(|source| format!("the span of `{name}` rests on: {source}")),
+    })
+}
+
+/// A value of the standard to show beside the plan's.
+struct Odd {
+    span: Span,
+    label: String,
+    /// What its span rests on.
+    source: Option<String>,
 }
 
 fn not_stated(
