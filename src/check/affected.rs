@@ -231,7 +231,7 @@ impl<'a> Before<'a> {
         let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
         let reach = self.reach;
         self.results.iter().enumerate().filter(move |(_, result)| {
-            result.applied != Applied::ToNothing && reach.reaches(result, kind, leaf.field)
+            matches!(result.applied, Applied::To(_)) && reach.reaches(result, kind, leaf.field)
         })
     }
 }

@@ -21,7 +21,7 @@ use super::atom::decisive;
 use super::deviation::{self, Standing, standing};
 use super::finding::{Depth, finding, subject_words};
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
-use super::words;
+use super::{table, words};
 
 /// What a check works out beyond the outcomes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -231,6 +231,9 @@ fn check_run(
             None => String::new(),
         };
         diagnostics.extend(permitted(&scene, result));
+        if let Applied::ToNoCell(no_cell) = &result.applied {
+            diagnostics.extend(table::gap(&scene, frame_of(result.each), rule, no_cell));
+        }
         let plain = found.is_none();
         diagnostics.extend(found);
         // Ten thousand plans that hold are counted, not told one by one.
@@ -254,7 +257,7 @@ fn check(scene: &Scene<'_>, result: &RuleResult, outcome: Outcome, why: String) 
         verb: requirement.verb,
         outcome,
         why,
-        span: requirement.span,
+        span: table::limit_place(scene, result),
     }
 }
 
@@ -302,6 +305,7 @@ fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
         }
     };
     match &result.applied {
+        Applied::ToNoCell(no_cell) => no_cell.words.clone(),
         Applied::ToNothing => {
             let kind = rule
                 .each

@@ -121,7 +121,7 @@ codes! {
     /// A block with nothing in it may be left out: `garment is half-poly-tee`.
     BraceNotAlone = "brace-not-alone", Error, "a brace shares its line with something else";
     /// A word that has a meaning of its own stands where a name should, or starts a statement of a later edition.
-    /// `table` and `strike-off` are kept free for statements to come.
+    /// `strike-off` is kept free for a statement to come.
     /// Words that start a statement (`rule`, `step`, `kind` and so on) are no names of kinds.
     /// Wrong: `kind step {`. Right: `kind pass {`.
     WordReserved = "word-reserved", Error, "a word with a meaning of its own";
@@ -276,6 +276,16 @@ codes! {
     /// A condition stands where a value is wanted, or a value where a condition is wanted.
     /// A condition compares: `dryer.dwell at least 60 s`. A value alone is neither true nor false.
     NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
+
+    // tables
+
+    /// A table has a head and rows of as many cells: a row starts with a name, and a bar stands before every cell,
+    /// also before an empty one. A table by two things starts with a head, a row without a name that names the
+    /// columns; a table by one thing has none, and one cell a row.
+    TableShape = "table-shape", Error, "a table whose rows do not fit each other";
+    /// A table has no row, or no column, for what the run has: it states no limit for it, which is said aloud,
+    /// for it may have been forgotten. Add the row, with an empty cell where no limit is meant.
+    TableGap = "table-gap", Note, "a table has no row or column for a run";
 
     // deviations
 

@@ -227,7 +227,6 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 StatementNode::Table(table) => {
                     if met.add("rule", table.name, &mut problems) {
                         scope.tables.push(table);
-                        problems.push(later(statement));
                     }
                 }
                 StatementNode::StrikeOff(strike_off) => {

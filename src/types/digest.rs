@@ -8,7 +8,7 @@ use std::fmt::Write as _;
 use sha2::{Digest as _, Sha256};
 
 use super::deviation::Deviation;
-use super::model::{Digest, Limits, Rule, Source, Standard, Target, Type, Value};
+use super::model::{Digest, Limits, Rule, Source, Standard, Table, Target, Type, Value};
 use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
 use crate::units::Exact;
 
@@ -114,6 +114,9 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
         source(&mut line, requirement.per.as_ref());
         lines.push(line);
     }
+    if let Some(table) = &rule.table {
+        table_lines(standard, table, lines);
+    }
     for permission in &rule.permissions {
         let mut line = "may ".to_owned();
         condition(&mut line, standard, permission);
@@ -126,6 +129,25 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
     }
     for caution in &rule.cautions {
         lines.push(format!("caution {caution:?}"));
+    }
+}
+
+/// The requirements of a table are its cells; this says which is whose.
+fn table_lines(standard: &Standard, table: &Table, lines: &mut Vec<String>) {
+    for axis in [Some(&table.rows), table.columns.as_ref()]
+        .into_iter()
+        .flatten()
+    {
+        let mut line = "by ".to_owned();
+        path(&mut line, standard, &axis.path);
+        for entry in &axis.entries {
+            let _ = write!(line, " {}", entry.name);
+        }
+        lines.push(line);
+    }
+    for row in &table.cells {
+        let cells: Vec<Option<usize>> = row.iter().map(|cell| cell.requirement).collect();
+        lines.push(format!("row {cells:?}"));
     }
 }
 

@@ -23,6 +23,7 @@ mod run;
 mod show;
 mod standard;
 mod steps;
+mod table;
 mod terms;
 mod value;
 
@@ -30,9 +31,9 @@ pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};
 pub use limits::{Limit, limits, replaced};
 pub use model::{
-    Adjust, Digest, Field, FieldId, Instance, InstanceId, Kind, KindId, Limits, Measure, Origin,
-    Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run, Source,
-    Standard, Stated, Target, Tolerance, Type, Value, Verb,
+    Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Instance, InstanceId, Kind, KindId, Limits,
+    Measure, Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm,
+    Run, Source, Standard, Stated, Table, Target, Tolerance, Type, Value, Verb,
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;

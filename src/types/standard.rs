@@ -14,6 +14,7 @@ use super::model::{
 };
 use super::paths::{Context, End, resolve};
 use super::rules::rule;
+use super::table::table;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::Scope;
@@ -72,6 +73,10 @@ pub fn build_standard(
     check_formula_cycles(&mut standard, problems);
     for (tree, caution) in &scope.rules {
         let built = rule(&standard, &reader, tree, *caution, problems);
+        standard.rules.push(built);
+    }
+    for tree in &scope.tables {
+        let built = table(&standard, &reader, tree, problems);
         standard.rules.push(built);
     }
     for tree in &scope.deviations {
