@@ -31,6 +31,7 @@ const BY_HAND: Options = Options {
     explain: false,
     repairs: true,
     allow_risk: false,
+    on: None,
 };
 
 /// A typical plan of the demo room that holds.

@@ -334,10 +334,21 @@ folder!(names, "cases/names/*.case");
 folder!(types, "cases/types/*.case");
 folder!(check, "cases/check/*.case");
 folder!(files, "cases/files/*.case");
+folder!(deviations, "cases/deviations/*.case");
+folder!(tables, "cases/tables/*.case");
 
 fn all_cases() -> Vec<PathBuf> {
     let mut cases = Vec::new();
-    for folder in ["syntax", "names", "types", "check", "files"] {
+    let folders = [
+        "syntax",
+        "names",
+        "types",
+        "check",
+        "files",
+        "deviations",
+        "tables",
+    ];
+    for folder in folders {
         let folder = Path::new(env!("CARGO_MANIFEST_DIR"))
             .join("tests/cases")
             .join(folder);

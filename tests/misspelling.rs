@@ -7,7 +7,7 @@
 //!
 //! Exempt, and nothing else:
 //! - texts in quotes, and comments: they are for the reader;
-//! - the name behind `rule` and `caution`: nothing refers to it, so a misspelling is another name;
+//! - the name behind `rule`, `caution` and `table`: nothing refers to it, so a misspelling is another name;
 //! - a word that stands nowhere else in the room: it is the declaration of something nobody uses, and
 //!   misspelling it is another name for the same thing;
 //! - the name of a setting, a choice or a noun where it is declared: whoever refers to the old name is
@@ -226,7 +226,7 @@ impl Bench {
     /// Whether a word is a name that nothing else mentions.
     fn is_own_name(&self, text: &str, word: &std::ops::Range<usize>) -> bool {
         let line = text[..word.start].rsplit('\n').next().unwrap();
-        if matches!(line.trim(), "rule" | "caution") && !line.starts_with(' ') {
+        if matches!(line.trim(), "rule" | "caution" | "table") && !line.starts_with(' ') {
             return true;
         }
         if declares(text, word) {

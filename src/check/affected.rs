@@ -1,11 +1,13 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
-use crate::eval::{Leaf, Scene};
+use crate::diagnostic::Outcome;
+use crate::eval::{Conditions, Leaf, Scene};
 use crate::types::{
-    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Requirement,
-    Rule, Standard,
+    Condition, ConditionNode, Date, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
+    Requirement, Rule, Standard,
 };
 
+use super::deviation::standing;
 use super::outcome::{Applied, RuleResult};
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
@@ -194,24 +196,53 @@ pub(super) struct Before<'a> {
     /// The results.
     pub(super) results: &'a [RuleResult],
     reach: &'a Reach,
+    /// Which of the results pass by a deviation.
+    passing: &'a [usize],
+    /// The day of the check.
+    on: Option<Date>,
 }
 
 impl<'a> Before<'a> {
     /// The results of `scene`.
-    pub(super) fn new(scene: Scene<'a>, results: &'a [RuleResult], reach: &'a Reach) -> Self {
+    pub(super) fn new(
+        scene: Scene<'a>,
+        results: &'a [RuleResult],
+        reach: &'a Reach,
+        passing: &'a [usize],
+        on: Option<Date>,
+    ) -> Self {
         Self {
             scene,
             results,
             reach,
+            passing,
+            on,
         }
     }
 
+    /// Whether a result that passes by a deviation still passes in a changed scene, or holds by itself.
+    /// `after` is what it comes to there, and `place` where it stands among all results.
+    pub(super) fn still_passes(
+        &self,
+        changed: &Scene<'_>,
+        place: usize,
+        after: &RuleResult,
+    ) -> bool {
+        if !self.passing.contains(&place) {
+            return true;
+        }
+        matches!(after.outcome(), Outcome::Holds | Outcome::DoesNotApply)
+            || standing(&Conditions::new(*changed), changed, self.on, after)
+                .passes
+                .is_some()
+    }
+
     /// The results that can be other ones when this setting has another value.
-    pub(super) fn affected(&self, leaf: Leaf) -> impl Iterator<Item = &'a RuleResult> {
+    pub(super) fn affected(&self, leaf: Leaf) -> impl Iterator<Item = (usize, &'a RuleResult)> {
         let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
         let reach = self.reach;
-        self.results.iter().filter(move |result| {
-            result.applied != Applied::ToNothing && reach.reaches(result, kind, leaf.field)
+        self.results.iter().enumerate().filter(move |(_, result)| {
+            matches!(result.applied, Applied::To(_)) && reach.reaches(result, kind, leaf.field)
         })
     }
 }

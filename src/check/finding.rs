@@ -12,6 +12,7 @@ use super::measure;
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
 use super::repair::repairs;
+use super::table::limit_place;
 use super::words;
 
 /// How much a finding is worked out.
@@ -86,10 +87,15 @@ pub(super) fn finding(
         culprit: None,
         because: rule.because.clone(),
         source,
+        deviation: None,
     };
     let mut diagnostic = match verdict {
         Verdict::NotStated(gap) => {
-            not_stated(scene, frame, rule, requirement.span, gap, &mut facts)
+            let place = limit_place(scene, result);
+            if place != requirement.span {
+                facts.limit = None;
+            }
+            not_stated(scene, frame, rule, place, gap, &mut facts)
         }
         _ => compared(
             scene,

@@ -2,6 +2,8 @@
 
 mod affected;
 mod atom;
+mod deviation;
+mod deviation_state;
 mod doubt;
 mod finding;
 mod measure;
@@ -13,13 +15,16 @@ mod repair;
 mod rows;
 mod step_repair;
 mod strike;
+mod table;
 mod tighten;
 mod words;
 mod working;
 
+pub use deviation_state::deviations;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{limits, outline};
 pub use plan::{Options, Prepared, check_plan, prepare};
 pub use rows::{Columns, Mask, Rows};
 pub use strike::{Struckwise, strike};
+pub use table::NoCell;
 pub use working::{NoWorking, Wanted, working};

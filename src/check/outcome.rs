@@ -2,7 +2,9 @@
 
 use crate::diagnostic::Outcome;
 use crate::eval::{Conditions, Frame, Goal, Scene, Truth, Verdict, decide};
-use crate::types::{InstanceId, Rule, RuleForm};
+use crate::types::{InstanceId, Rule, RuleForm, Table};
+
+use super::table::{Lookup, NoCell, look_up};
 
 /// What one requirement came to on one thing.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -24,6 +26,8 @@ pub enum Applied {
     To(Verdict),
     /// The run has nothing of the kind of `for each`.
     ToNothing,
+    /// The rule is a table, and it has no limit for the run.
+    ToNoCell(Box<NoCell>),
 }
 
 impl RuleResult {
@@ -31,7 +35,9 @@ impl RuleResult {
     #[must_use]
     pub fn outcome(&self) -> Outcome {
         match &self.applied {
-            Applied::ToNothing | Applied::To(Verdict::DoesNotApply(_)) => Outcome::DoesNotApply,
+            Applied::ToNothing | Applied::ToNoCell(_) | Applied::To(Verdict::DoesNotApply(_)) => {
+                Outcome::DoesNotApply
+            }
             Applied::To(Verdict::Holds(_)) => Outcome::Holds,
             Applied::To(Verdict::Breaks) => Outcome::Breaks,
             // What cannot be worked out has not been shown to hold.
@@ -97,7 +103,18 @@ pub(super) fn of_rule(
     }
     let subjects = subjects(scene, rule);
     let none = subjects.clone().next().is_none();
-    for requirement in 0..rule.requirements.len() {
+    if let Some(table) = rule.table.as_deref().filter(|_| !none) {
+        results.extend(subjects.map(|each| of_table(scene, conditions, index, table, each)));
+        return;
+    }
+    // A table without things to look at is one requirement that speaks of nothing.
+    let count = rule.requirements.len();
+    let count = if rule.table.is_some() {
+        count.min(1)
+    } else {
+        count
+    };
+    for requirement in 0..count {
         let result = |each, applied| RuleResult {
             rule: index,
             requirement,
@@ -114,6 +131,45 @@ pub(super) fn of_rule(
     }
 }
 
+/// What a table comes to on one thing: the requirement of its cell.
+fn of_table(
+    scene: &Scene<'_>,
+    conditions: &Conditions<'_>,
+    index: usize,
+    table: &Table,
+    each: Option<InstanceId>,
+) -> RuleResult {
+    let rule = &scene.standard.rules[index];
+    let frame = frame(each);
+    let mut result = RuleResult {
+        rule: index,
+        requirement: 0,
+        each,
+        applied: Applied::ToNothing,
+    };
+    result.applied = match look_up(scene, conditions, frame, rule, table) {
+        Lookup::Requirement(requirement) => {
+            result.requirement = requirement;
+            Applied::To(decide(conditions, scene, frame, goal(rule, requirement)))
+        }
+        // Where it does not apply, what it would have looked up does not matter.
+        other => match (not_applying(conditions, frame, rule), other) {
+            (Some(when), _) => Applied::To(Verdict::DoesNotApply(when)),
+            (None, Lookup::None(no_cell)) => Applied::ToNoCell(Box::new(no_cell)),
+            (None, Lookup::Unknown(verdict)) => Applied::To(verdict),
+            (None, Lookup::Requirement(_)) => Applied::ToNothing,
+        },
+    };
+    result
+}
+
+/// The `when` that is false.
+fn not_applying(conditions: &Conditions<'_>, frame: Frame, rule: &Rule) -> Option<usize> {
+    rule.when
+        .iter()
+        .position(|when| conditions.truth_of_when(frame, when) == Truth::False)
+}
+
 /// One requirement on one thing once more, where the scene has changed. `conditions` must be for it.
 #[must_use]
 pub(super) fn again(
@@ -121,7 +177,11 @@ pub(super) fn again(
     scene: &Scene<'_>,
     result: &RuleResult,
 ) -> RuleResult {
-    let goal = goal(&scene.standard.rules[result.rule], result.requirement);
+    let rule = &scene.standard.rules[result.rule];
+    if let (Some(table), Applied::To(_)) = (rule.table.as_deref(), &result.applied) {
+        return of_table(scene, conditions, result.rule, table, result.each);
+    }
+    let goal = goal(rule, result.requirement);
     RuleResult {
         applied: Applied::To(decide(conditions, scene, frame(result.each), goal)),
         ..*result

@@ -132,6 +132,11 @@ pub(super) fn adjustable(scene: &Scene<'_>, frame: Frame, rule: &Rule) -> Vec<Le
     found
 }
 
+/// Where the plan says what a path leads to.
+pub(super) fn path_place(scene: &Scene<'_>, frame: Frame, path: &Path) -> Span {
+    last_in_plan(scene, frame, path).map_or_else(|| subject(scene, frame), |(_, span)| span)
+}
+
 /// The last setting on a path that the plan states, or the header of the thing the path starts from.
 fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<Leaf>, Span)> {
     let mut at = match path.root {

@@ -3,22 +3,25 @@
 use std::sync::OnceLock;
 
 use crate::diagnostic::{
-    Caution, Check, Code, Counts, Diagnostic, PlanReport, RuleInfo, Severity, StandardReport,
+    Caution, Check, Code, Counts, Diagnostic, Outcome, PlanReport, RuleInfo, Severity,
+    StandardReport,
 };
-use crate::eval::{Aim, Frame, Leaf, Memory, Scene, Verdict, range};
+use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, Verdict, range};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::types::{
-    InstanceId, RuleForm, Run, Standard, Target, Value, build_run, build_standard, source_words,
+    Date, InstanceId, RuleForm, Run, Standard, Target, Value, build_run, build_standard,
+    source_words,
 };
 use crate::units::Exact;
 
 use super::affected::{Before, Reach};
 use super::atom::decisive;
+use super::deviation::{self, Standing, standing};
 use super::finding::{Depth, finding, subject_words};
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
-use super::words;
+use super::{table, words};
 
 /// What a check works out beyond the outcomes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -29,6 +32,8 @@ pub struct Options {
     pub repairs: bool,
     /// `at risk` passes.
     pub allow_risk: bool,
+    /// The day it is made for; without one no deviation is in force.
+    pub on: Option<Date>,
 }
 
 impl Default for Options {
@@ -37,6 +42,7 @@ impl Default for Options {
             explain: true,
             repairs: true,
             allow_risk: false,
+            on: None,
         }
     }
 }
@@ -48,6 +54,9 @@ pub struct Prepared {
     pub standard: Standard,
     /// What is wrong with its texts, or worth a look.
     pub problems: Vec<Diagnostic>,
+    /// Whether plans can be checked against it: nothing is wrong with it but with deviations at most,
+    /// which then let nothing pass.
+    sound: bool,
     /// What each requirement rests on; worked out when the first plan is checked.
     reach: OnceLock<Reach>,
 }
@@ -56,10 +65,7 @@ impl Prepared {
     /// Whether plans can be checked against it.
     #[must_use]
     pub fn usable(&self) -> bool {
-        !self
-            .problems
-            .iter()
-            .any(|problem| problem.severity == Severity::Error)
+        self.sound
     }
 
     /// What reports say of it.
@@ -86,6 +92,7 @@ impl Prepared {
             digest: self.standard.digest.0.clone(),
             rules: rule_list.len(),
             rule_list,
+            deviations: Vec::new(),
         }
     }
 }
@@ -104,7 +111,8 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     }
     let (scope, doubles) = scope(&trees);
     problems.extend(doubles);
-    let mut standard = build_standard(root, loaded.files, &scope, &mut problems);
+    let mut ungoverned = Vec::new();
+    let mut standard = build_standard(root, loaded.files, &scope, &mut problems, &mut ungoverned);
     for strike_off in &mut standard.strike_offs {
         let Some(plan) = &mut strike_off.plan else {
             continue;
@@ -114,10 +122,15 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
             Err(problem) => problems.push(*problem),
         }
     }
+    let sound = problems
+        .iter()
+        .all(|problem| problem.severity != Severity::Error);
+    problems.extend(ungoverned);
     sort(&mut problems);
     Prepared {
         standard,
         problems,
+        sound,
         reach: OnceLock::new(),
     }
 }
@@ -183,38 +196,78 @@ fn check_run(
         repairs: options.repairs,
         allow_risk: options.allow_risk,
     };
-    let before = Before::new(scene, &all, reach);
-    for result in &all {
+    let conditions = Conditions::new(scene);
+    let standings: Vec<Standing> = all
+        .iter()
+        .map(|result| standing(&conditions, &scene, options.on, result))
+        .collect();
+    let passing: Vec<usize> = standings
+        .iter()
+        .enumerate()
+        .filter_map(|(index, standing)| standing.passes.as_ref().map(|_| index))
+        .collect();
+    let before = Before::new(scene, &all, reach, &passing, options.on);
+    for (result, standing) in all.iter().zip(standings) {
+        let rule = &standard.rules[result.rule];
+        if let Some((number, needed)) = standing.passes {
+            let Some(said) = deviation::passing(&scene, result, number, needed) else {
+                continue;
+            };
+            report.counts.add(Outcome::Holds);
+            let why = deviation::why(&said, rule);
+            report
+                .checks
+                .push(check(&scene, result, Outcome::Holds, why));
+            diagnostics.push(said);
+            continue;
+        }
         let outcome = result.outcome();
         report.counts.add(outcome);
-        let found = finding(&scene, &before, result, depth);
+        let mut found = finding(&scene, &before, result, depth);
+        for (note, place) in standing.refused {
+            found = found.map(|said| {
+                let said = said.related(place, "this deviation");
+                if said.notes.contains(&note) {
+                    said
+                } else {
+                    said.note(note)
+                }
+            });
+        }
         let why = match &found {
             Some(diagnostic) => diagnostic.headline.clone(),
             None if options.explain => why(&scene, result),
             None => String::new(),
         };
         diagnostics.extend(permitted(&scene, result));
+        if let Applied::ToNoCell(no_cell) = &result.applied {
+            diagnostics.extend(table::gap(&scene, frame_of(result.each), rule, no_cell));
+        }
         let plain = found.is_none();
         diagnostics.extend(found);
         // Ten thousand plans that hold are counted, not told one by one.
         if plain && !options.explain {
             continue;
         }
-        let rule = &standard.rules[result.rule];
-        let requirement = &rule.requirements[result.requirement];
-        report.checks.push(Check {
-            rule: rule.name.clone(),
-            clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
-            subject: subject_words(&scene, result),
-            verb: requirement.verb,
-            outcome,
-            why,
-            span: requirement.span,
-        });
+        report.checks.push(check(&scene, result, outcome, why));
     }
     diagnostics.extend(disagreements(&scene));
     report.cautions = cautions(&scene);
     report.checked = true;
+}
+
+fn check(scene: &Scene<'_>, result: &RuleResult, outcome: Outcome, why: String) -> Check {
+    let rule = &scene.standard.rules[result.rule];
+    let requirement = &rule.requirements[result.requirement];
+    Check {
+        rule: rule.name.clone(),
+        clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
+        subject: subject_words(scene, result),
+        verb: requirement.verb,
+        outcome,
+        why,
+        span: table::limit_place(scene, result),
+    }
 }
 
 /// Says by which `may` a requirement passes that does not hold by itself.
@@ -261,6 +314,7 @@ pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
         }
     };
     match &result.applied {
+        Applied::ToNoCell(no_cell) => no_cell.words.clone(),
         Applied::ToNothing => {
             let kind = rule
                 .each

@@ -86,7 +86,7 @@ pub(super) fn repairs(
         }
     }
     if offered.is_empty() && !tired() {
-        offered.extend(step_repair(scene, before.results, result));
+        offered.extend(step_repair(scene, before, result));
     }
     if let Some(memory) = scene.memory {
         memory.count_help(since);
@@ -107,12 +107,16 @@ fn mends(
         ..*scene
     };
     let conditions = Conditions::new(changed);
-    let after = |result: &RuleResult| again(&conditions, &changed, result).outcome();
-    after(result) == Outcome::Holds
+    let after = |result: &RuleResult| again(&conditions, &changed, result);
+    after(result).outcome() == Outcome::Holds
         && before
             .affected(candidate.leaf)
-            .filter(|other| *other != result)
-            .all(|other| badness(after(other)) <= badness(other.outcome()))
+            .filter(|(_, other)| *other != result)
+            .all(|(place, other)| {
+                let after = after(other);
+                badness(after.outcome()) <= badness(other.outcome())
+                    && before.still_passes(&changed, place, &after)
+            })
 }
 
 pub(super) fn badness(outcome: Outcome) -> u8 {

@@ -106,7 +106,11 @@ impl Columns {
         let mut columns = Self::default();
         for (rule, built) in standard.rules.iter().enumerate() {
             let bare = built.when.is_empty() && built.permissions.is_empty();
-            if built.form != RuleForm::Rule || built.each.is_some() || !bare {
+            if built.form != RuleForm::Rule
+                || built.table.is_some()
+                || built.each.is_some()
+                || !bare
+            {
                 continue;
             }
             for (requirement, clause) in built.requirements.iter().enumerate() {

@@ -4,7 +4,7 @@
 //! there is nothing to turn, and what helps is a step more. It is put next to the step the rule
 //! stands on, the whole run is checked with it, and the fewest things that do are offered.
 
-use crate::diagnostic::{Edit, Outcome, Repair};
+use crate::diagnostic::{Edit, Repair};
 use crate::eval::{Conditions, Scene, Stretch};
 use crate::source::Span;
 use crate::types::{
@@ -13,6 +13,7 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit};
 
+use super::affected::Before;
 use super::outcome::{RuleResult, again, results};
 use super::repair::badness;
 use super::words;
@@ -30,7 +31,7 @@ struct Kind {
 /// The step that mends a result and makes nothing worse; every rule was run with it.
 pub(super) fn step_repair(
     scene: &Scene<'_>,
-    all: &[RuleResult],
+    all: &Before<'_>,
     result: &RuleResult,
 ) -> Option<Repair> {
     let each = result.each?;
@@ -137,7 +138,7 @@ fn mends(
     scene: &Scene<'_>,
     run: &Run,
     at: InstanceId,
-    all: &[RuleResult],
+    all: &Before<'_>,
     result: &RuleResult,
 ) -> bool {
     // What is remembered of figures goes by their inputs, and holds for any run.
@@ -157,11 +158,13 @@ fn mends(
     let same = |one: &RuleResult, other: &RuleResult| {
         (one.rule, one.requirement, one.each) == (other.rule, other.requirement, other.each)
     };
-    let before: Vec<RuleResult> = all.iter().map(moved).collect();
+    let before: Vec<RuleResult> = all.results.iter().map(moved).collect();
     results(&changed).iter().all(|after| {
-        let known = before.iter().find(|known| same(known, after));
-        let known = known.map_or(Outcome::Holds, RuleResult::outcome);
-        badness(after.outcome()) <= badness(known)
+        let Some(place) = before.iter().position(|known| same(known, after)) else {
+            return badness(after.outcome()) == 0;
+        };
+        badness(after.outcome()) <= badness(before[place].outcome())
+            && all.still_passes(&changed, place, after)
     })
 }
 

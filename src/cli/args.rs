@@ -74,6 +74,15 @@ pub(super) enum Command {
   strikeoff test room.std --shipped       the limits of the specs that ship as well
   strikeoff test room.std --as json       for other programs, with the texts that close holes")]
     Test(TestArguments),
+    /// List the deviations of standards with their states: active, ends soon, ended, unused, wider than
+    /// needed, malformed.
+    ///
+    /// The states are those over the plans found. Exit codes: 0 listed; 2 trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff deviations                             all below this folder
+  strikeoff deviations room/ --ending 30 days      those that ended, or end within 30 days
+  strikeoff deviations room/ --on 2027-01-01       as they will be on that day")]
+    Deviations(DeviationsArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -222,6 +231,23 @@ pub(super) enum WorkingForm {
     People,
     /// For other programs; `strikeoff schema` prints its JSON Schema.
     Json,
+}
+
+/// Arguments of `deviations`.
+#[derive(Debug, Args)]
+pub(super) struct DeviationsArguments {
+    /// Standards and plans, or folders of them (default: this folder).
+    #[arg(value_name = "PATH")]
+    pub(super) paths: Vec<PathBuf>,
+    /// Only those that ended, or end within so many days.
+    #[arg(long, value_name = "N days", num_args = 1..=2)]
+    pub(super) ending: Vec<String>,
+    /// The date to look from (default: today, UTC).
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) on: Option<String>,
+    /// The folder that standards and plans may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
 }
 
 /// Arguments of `check`.

@@ -8,13 +8,14 @@ use std::thread;
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::{Named, collect};
 use super::{Disk, exit, files, terminal};
-use crate::check::{Options, Prepared, check_plan, prepare};
+use crate::check::{Options, Prepared, check_plan, deviations, prepare};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
 use crate::report::{Format, Show, Style, render};
 use crate::source::{FileId, Span, Store, visible};
 use crate::syntax;
 use crate::syntax::tree::{Line, StatementNode};
+use crate::types::Date;
 
 /// Plans per thread below which another thread is not worth starting.
 const PLANS_PER_THREAD: usize = 64;
@@ -80,6 +81,7 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
             explain: passed || machine,
             repairs: true,
             allow_risk: arguments.allow_risk,
+            on: None,
         },
     };
     let run = check(request, &disk);
@@ -113,7 +115,7 @@ pub(super) fn usage(words: &str) -> io::Result<u8> {
 }
 
 /// The date to check for.
-fn date(on: Option<&str>) -> Result<String, String> {
+pub(super) fn date(on: Option<&str>) -> Result<String, String> {
     let format = time::macros::format_description!("[year]-[month]-[day]");
     let date = match on {
         Some(text) => time::Date::parse(text, format)
@@ -192,7 +194,12 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
             .diagnostics
             .extend(prepared.problems.iter().cloned());
     }
-    work.report.plans = check_all(&work.store, &work.prepared, &plans, request.options);
+    let options = Options {
+        on: Date::parse(&work.report.date),
+        ..request.options
+    };
+    work.report.plans = check_all(&work.store, &work.prepared, &plans, options);
+    work.deviations(options.on, &request.named.parts);
     Run {
         store: work.store,
         prepared: work.prepared,
@@ -337,6 +344,22 @@ impl Work<'_> {
             Err(problem) => plan.problem = Some(*problem),
         }
         plan
+    }
+
+    /// The states of all deviations. Where the folder of a standard was named, its plans are all there are.
+    fn deviations(&mut self, on: Option<Date>, parts: &[String]) {
+        for (index, prepared) in self.prepared.iter().enumerate() {
+            let plans = self.report.plans.iter();
+            let plans: Vec<&PlanReport> =
+                plans.filter(|plan| plan.standard == Some(index)).collect();
+            let root = self.store.get(prepared.standard.root).name();
+            let whole = parts.iter().any(|path| path == root);
+            let (list, said) = deviations(prepared, &plans, on, whole);
+            self.report.diagnostics.extend(said);
+            if let Some(standard) = self.report.standards.get_mut(index) {
+                standard.deviations = list;
+            }
+        }
     }
 
     /// `.std` files met in folders: those with a header are standards, the others must be used by one.

@@ -3,6 +3,7 @@
 mod args;
 mod check;
 mod collect;
+mod deviations;
 mod exit;
 mod explain;
 mod files;
@@ -46,6 +47,7 @@ pub fn main() -> ExitCode {
             None => Ok(exit::INTERNAL),
         },
         args::Command::Test(options) => test::command(&options, &mut out),
+        args::Command::Deviations(options) => deviations::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(

@@ -121,7 +121,6 @@ codes! {
     /// A block with nothing in it may be left out: `garment is half-poly-tee`.
     BraceNotAlone = "brace-not-alone", Error, "a brace shares its line with something else";
     /// A word that has a meaning of its own stands where a name should, or starts a statement of a later edition.
-    /// `table` and `deviation` are kept free for statements to come.
     /// Words that start a statement (`rule`, `step`, `kind` and so on) are no names of kinds.
     /// Wrong: `kind step {`. Right: `kind pass {`.
     WordReserved = "word-reserved", Error, "a word with a meaning of its own";
@@ -282,6 +281,45 @@ codes! {
     /// A condition stands where a value is wanted, or a value where a condition is wanted.
     /// A condition compares: `dryer.dwell at least 60 s`. A value alone is neither true nor false.
     NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
+
+    // tables
+
+    /// A table has a head and rows of as many cells: a row starts with a name, and a bar stands before every cell,
+    /// also before an empty one. A table by two things starts with a head, a row without a name that names the
+    /// columns; a table by one thing has none, and one cell a row.
+    TableShape = "table-shape", Error, "a table whose rows do not fit each other";
+    /// A table has no row, or no column, for what the run has: it states no limit for it, which is said aloud,
+    /// for it may have been forgotten. Add the row, with an empty cell where no limit is meant.
+    TableGap = "table-gap", Note, "a table has no row or column for a run";
+
+    // deviations
+
+    /// A deviation names a rule that the standard does not have, so nothing departs from anything.
+    /// The message names the nearest rule that there is. Until it is right, the deviation lets nothing pass.
+    DeviationFromNothing = "deviation-from-nothing", Error, "a deviation from a rule that is not there";
+    /// A deviation is a permitted departure with a reason and an end: it needs `because`, `approved` and `until`.
+    /// One without them lets nothing pass; every rule is checked as if it were not there.
+    DeviationIncomplete = "deviation-incomplete", Error, "a deviation without a reason, an approval or an end";
+    /// `up to` says how far a run may depart from a limit of the rule. It names a value beyond the limit, of the same
+    /// dimension; where a rule has several such limits, it names the setting: `dryer.dwell up to 58 s`.
+    /// `pieces` needs the one setting of a run that counts pieces. Until it is right, the deviation lets nothing pass.
+    DeviationLimit = "deviation-limit", Error, "a deviation whose limit does not fit its rule";
+    /// A date that is on no calendar, as `2026-02-30`. Write year, month and day: `2026-12-31`.
+    NotADate = "not-a-date", Error, "a date that is on no calendar";
+    /// A deviation is past its `until`: it lets nothing pass any more, and what it let pass is a finding again.
+    /// Take it out, or have it approved anew with a later end.
+    DeviationEnded = "deviation-ended", Warning, "a deviation has ended";
+    /// A deviation ends within 30 days. What it lets pass will be a finding then.
+    DeviationEndsSoon = "deviation-ends-soon", Note, "a deviation ends soon";
+    /// A whole folder was checked, and the deviation let nothing pass in it. Take it out: what nobody needs may
+    /// one day hide what nobody expects. Where it names a run, look at the name first.
+    DeviationUnused = "deviation-unused", Note, "a deviation lets nothing pass";
+    /// A deviation permits more than the runs it lets pass need. The message says what would do.
+    DeviationWide = "deviation-wide", Note, "a deviation is wider than needed";
+    /// A requirement does not hold by itself; a deviation that is in force lets the run through.
+    /// The note says what it would come to without, until when it may, why, and who approved it.
+    /// It counts as *holds*; a deviation never hides what another rule says.
+    ByDeviation = "by-deviation", Note, "a run passes by a deviation";
 
     // findings about a run
 

@@ -5,12 +5,14 @@
 use crate::source::{FileId, Span};
 
 mod code;
+mod deviation;
 mod outline;
 mod report;
 mod strike;
 mod working;
 
 pub use code::{Code, Explanation};
+pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
     Rests, RuleOutline, Title, ValueOutline, Wording,
@@ -104,6 +106,8 @@ pub struct Finding {
     pub because: Option<String>,
     /// What the limit rests on.
     pub source: Option<String>,
+    /// The deviation that lets the run pass, when one does; then the outcome is *holds*.
+    pub deviation: Option<Excuse>,
 }
 
 /// Something to say, with its places.

@@ -1,6 +1,6 @@
 //! What a whole check found: the input of every view.
 
-use super::Diagnostic;
+use super::{DeviationInfo, Diagnostic};
 use crate::source::{FileId, Span};
 
 /// What came out of one requirement on one thing. See the README for the exit codes.
@@ -150,6 +150,8 @@ pub struct StandardReport {
     pub rules: usize,
     /// Every rule once: name, title, because, source, line; in the order of the standard.
     pub rule_list: Vec<RuleInfo>,
+    /// Every deviation with its state over the plans of this call, in the order of the standard.
+    pub deviations: Vec<DeviationInfo>,
 }
 
 /// A rule, for views that list rules.

@@ -95,20 +95,6 @@ fn head(statement: &Statement<'_>) -> Span {
     }
 }
 
-/// What is read but not worked with yet is refused, never passed over.
-fn later(statement: &Statement<'_>) -> Diagnostic {
-    Diagnostic::new(
-        Code::WordReserved,
-        head(statement),
-        format!(
-            "{} is kept free for a later edition",
-            called(&statement.node)
-        ),
-        "not worked with by this edition",
-    )
-    .help("take this statement out")
-}
-
 /// Names met so far, with the place of the first.
 #[derive(Default)]
 struct Met<'t> {
@@ -227,7 +213,6 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 StatementNode::Table(table) => {
                     if met.add("rule", table.name, &mut problems) {
                         scope.tables.push(table);
-                        problems.push(later(statement));
                     }
                 }
                 StatementNode::StrikeOff(strike_off) => {
@@ -237,7 +222,6 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 }
                 StatementNode::Deviation(deviation) => {
                     scope.deviations.push(deviation);
-                    problems.push(later(statement));
                 }
             }
         }

@@ -8,6 +8,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use super::identity::Identities;
+use super::json_deviation::{V1Deviation, V1Excuse};
 use super::trace::Trace;
 use super::verdict::Verdict;
 use super::{explain, json_text, phrase};
@@ -65,6 +66,7 @@ struct V1Standard<'r> {
     edition: Option<&'r str>,
     digest: &'r str,
     rules: Vec<V1Rule<'r>>,
+    deviations: Vec<V1Deviation<'r>>,
 }
 
 #[derive(Serialize)]
@@ -149,6 +151,7 @@ struct V1Finding<'r> {
     culprit: Option<&'r str>,
     because: Option<&'r str>,
     source: Option<&'r str>,
+    deviation: Option<V1Excuse<'r>>,
 }
 
 #[derive(Serialize)]
@@ -224,6 +227,11 @@ impl<'r> V1Report<'r> {
                             source: rule.source.as_deref(),
                             place: V1Place::new(rule.span, store),
                         })
+                        .collect(),
+                    deviations: standard
+                        .deviations
+                        .iter()
+                        .map(|deviation| V1Deviation::new(deviation, store))
                         .collect(),
                 })
                 .collect(),
@@ -359,6 +367,10 @@ impl<'r> V1Diagnostic<'r> {
                 culprit: finding.culprit.as_deref(),
                 because: finding.because.as_deref(),
                 source: finding.source.as_deref(),
+                deviation: finding
+                    .deviation
+                    .as_ref()
+                    .map(|excuse| V1Excuse::new(excuse, store)),
             }),
         }
     }

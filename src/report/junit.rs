@@ -44,7 +44,9 @@ fn suite(report: &Report, plan: &PlanReport, store: &Store) -> TestSuite {
     let mut suite = TestSuite::new(file.as_str());
     suite.add_property(("run", clean(&plan.name).as_str()));
     suite.add_property(("date", clean(&report.date).as_str()));
-    suite.add_property(("totals", phrase::counts(&plan.counts).as_str()));
+    let excused = phrase::by_deviation(&plan.diagnostics);
+    let totals = format!("{}{excused}", phrase::counts(&plan.counts));
+    suite.add_property(("totals", totals.as_str()));
     if let Some(standard) = plan.standard.and_then(|index| report.standards.get(index)) {
         suite.add_property(("standard", clean(&phrase::standard(standard)).as_str()));
         suite.add_property(("digest", clean(&standard.digest).as_str()));
@@ -125,7 +127,10 @@ fn check_case(
             check.outcome,
             Outcome::Breaks | Outcome::AtRisk | Outcome::NotStated
         );
-    if let (Some(details), false) = (&details, warns) {
+    let excused = finding
+        .and_then(|said| said.finding.as_ref())
+        .is_some_and(|finding| finding.deviation.is_some());
+    if let (Some(details), false) = (&details, warns || excused) {
         status.set_description(details.as_str());
     }
     let mut name = format!("{} {}", clean(&check.rule), check.clause);
@@ -134,6 +139,9 @@ fn check_case(
     }
     let mut case = TestCase::new(name, status);
     case.set_classname(class);
+    if let (Some(details), true) = (&details, excused) {
+        case.set_system_out(details.as_str());
+    }
     if warns {
         let word = check.outcome.word();
         let mut output = format!("warning: should, {word}: {why}");

@@ -71,8 +71,9 @@ pub fn lines(
 fn totals(report: &Report, out: &mut dyn Write) -> io::Result<()> {
     write!(
         out,
-        "strikeoff: {}; {}",
+        "strikeoff: {}{}; {}",
         phrase::counts(&report.counts()),
+        phrase::by_deviation(report.all_diagnostics()),
         phrase::plans(report)
     )?;
     for standard in &report.standards {

@@ -13,11 +13,14 @@ use crate::diagnostic::Report;
 use crate::source::Store;
 
 #[cfg(feature = "cli")]
+mod deviations;
+#[cfg(feature = "cli")]
 mod excerpt;
 mod explain;
 mod fold;
 mod identity;
 mod json;
+mod json_deviation;
 mod json_text;
 #[cfg(feature = "cli")]
 mod junit;
@@ -39,6 +42,8 @@ mod verdict;
 mod working;
 mod working_json;
 
+#[cfg(feature = "cli")]
+pub use deviations::deviations;
 pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;

@@ -128,7 +128,8 @@ impl<'r> Page<'r> {
                     ""
                 };
                 let counts = phrase::counts(&plan.counts);
-                let line = format!("{name}: {}{allowed}. {counts}", verdict.word());
+                let excused = phrase::by_deviation(&plan.diagnostics);
+                let line = format!("{name}: {}{allowed}. {counts}{excused}", verdict.word());
                 writeln!(out, "{}", fold(&line, self.width, "", "  "))
             }
         }
@@ -330,7 +331,9 @@ impl<'r> Page<'r> {
             );
             out.write_all(fold(&line, self.width, "", "").as_bytes())?;
         }
-        writeln!(out, "total: {}", phrase::counts(&report.counts()))?;
+        let excused = phrase::by_deviation(report.all_diagnostics());
+        let counts = phrase::counts(&report.counts());
+        writeln!(out, "total: {counts}{excused}")?;
         writeln!(out, "{}", phrase::plans(report))?;
         for standard in &report.standards {
             let digest = phrase::digest(standard);

@@ -5,9 +5,9 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 
 use super::verdict::Verdict;
-use crate::diagnostic::{Caution, Finding, Report, StandardReport};
+use crate::diagnostic::{Caution, Excuse, Finding, Report, StandardReport};
 #[cfg(feature = "cli")]
-use crate::diagnostic::{Counts, Outcome, PlanReport};
+use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport};
 #[cfg(feature = "cli")]
 use crate::source::Store;
 use crate::source::visible;
@@ -93,7 +93,42 @@ pub(super) fn facts(finding: &Finding) -> Vec<(&'static str, String)> {
             facts.push((name, visible(text).into_owned()));
         }
     }
+    if let Some(excuse) = &finding.deviation {
+        let told = [
+            ("without it", Some(excuse.without.word())),
+            ("permitted", excuse.up_to.as_deref()),
+            ("until", Some(&excuse.until)),
+            ("reason", Some(&excuse.because)),
+            ("approved", Some(&excuse.approved)),
+        ];
+        let told = told
+            .into_iter()
+            .filter_map(|(name, text)| Some((name, text?)));
+        facts.extend(told.map(|(name, text)| (name, visible(text).into_owned())));
+    }
     facts
+}
+
+/// How many checks pass by a deviation, in words; empty for none.
+#[cfg(feature = "cli")]
+pub(super) fn by_deviation<'r>(said: impl IntoIterator<Item = &'r Diagnostic>) -> String {
+    let excused = |said: &&Diagnostic| {
+        let finding = said.finding.as_ref();
+        finding.is_some_and(|finding| finding.deviation.is_some())
+    };
+    match said.into_iter().filter(excused).count() {
+        0 => String::new(),
+        1 => "; 1 holds by deviation".to_owned(),
+        count => format!("; {count} hold by deviation"),
+    }
+}
+
+/// `up to 58 s, until 2026-12-31`.
+pub(super) fn permitted(excuse: &Excuse) -> String {
+    match &excuse.up_to {
+        Some(up_to) => format!("{up_to}, until {}", excuse.until),
+        None => format!("until {}", excuse.until),
+    }
 }
 
 /// A caution with the number of plans it fits.

@@ -15,12 +15,14 @@ use super::identity::Identities;
 use super::sarif_model::{
     ArtifactChange, ArtifactLocation, BaseIds, Described, Driver, Fingerprints, Fix, Invocation,
     Location, Log, Notification, PhysicalLocation, Region, Replacement, Rule, Run, SCHEMA,
-    SarifResult, Text, Tool,
+    SarifResult, Suppression, Text, Tool,
 };
 use super::trace::Trace;
 use super::verdict::Verdict;
 use super::{Style, json_text, phrase};
-use crate::diagnostic::{Code, Diagnostic, Label, Outcome, PlanReport, Report, RuleInfo, Severity};
+use crate::diagnostic::{
+    Code, Diagnostic, Excuse, Label, Outcome, PlanReport, Report, RuleInfo, Severity, Verb,
+};
 use crate::source::{FileId, Span, Store, visible};
 
 /// Writes the whole report.
@@ -46,7 +48,7 @@ pub(super) fn write(
             run.said(said, Some(plan), trace.clause(said));
         }
         if style.show.passed {
-            run.passed(plan);
+            run.passed(plan, &trace);
         }
     }
     let notifications: Vec<_> = report
@@ -203,16 +205,22 @@ impl Builder<'_> {
     /// A finding, or trouble with a text.
     fn said(&mut self, said: &Diagnostic, plan: Option<&PlanReport>, clause: Option<u32>) {
         let identity = self.identities.next(said, plan, clause, self.store);
-        let level = match said.severity {
-            Severity::Error => "error",
-            Severity::Warning => "warning",
-            Severity::Note => "note",
+        let excuse = said
+            .finding
+            .as_ref()
+            .and_then(|finding| Some((finding.verb, finding.deviation.as_ref()?)));
+        let level = match (said.severity, excuse) {
+            // What a deviation lets pass has the level it would have without, and is suppressed.
+            (_, Some((Verb::Shall, _))) | (Severity::Error, None) => "error",
+            (_, Some((Verb::Should, _))) | (Severity::Warning, None) => "warning",
+            (Severity::Note, None) => "note",
         };
         let mut message = visible(&said.headline).into_owned();
         let mut properties = json!({ "code": said.code.slug() });
         let mut kind = "fail";
         let (rule_id, rule_index) = if let Some(finding) = &said.finding {
-            let open = matches!(finding.outcome, Outcome::AtRisk | Outcome::NotStated);
+            let outcome = excuse.map_or(finding.outcome, |(_, excuse)| excuse.without);
+            let open = matches!(outcome, Outcome::AtRisk | Outcome::NotStated);
             if open && self.open {
                 kind = "open";
             }
@@ -228,6 +236,9 @@ impl Builder<'_> {
                 "quantity": finding.quantity.as_deref().map(visible),
                 "culprit": finding.culprit.as_deref().map(visible),
             });
+            if let Some((_, excuse)) = excuse {
+                properties["withoutDeviation"] = excuse.without.slug().into();
+            }
             self.rules.named(&finding.rule)
         } else {
             let id = said.code.slug().to_owned();
@@ -263,13 +274,26 @@ impl Builder<'_> {
             related_locations: related,
             partial_fingerprints: Some(Fingerprints { identity }),
             fixes,
+            suppressions: excuse
+                .map(|(_, excuse)| self.suppression(excuse))
+                .into_iter()
+                .collect(),
             properties,
         });
     }
 
     /// The checks of a plan that hold or do not apply.
-    fn passed(&mut self, plan: &PlanReport) {
-        for check in &plan.checks {
+    fn passed(&mut self, plan: &PlanReport, trace: &Trace<'_>) {
+        // What a deviation lets pass is a suppressed result already.
+        let told: Vec<usize> = plan
+            .diagnostics
+            .iter()
+            .filter_map(|said| trace.index(said))
+            .collect();
+        for (index, check) in plan.checks.iter().enumerate() {
+            if told.contains(&index) {
+                continue;
+            }
             let kind = match check.outcome {
                 Outcome::Holds => "pass",
                 Outcome::DoesNotApply => "notApplicable",
@@ -291,6 +315,7 @@ impl Builder<'_> {
                 related_locations: vec![line],
                 partial_fingerprints: None,
                 fixes: Vec::new(),
+                suppressions: Vec::new(),
                 properties: json!({
                     "outcome": check.outcome.slug(),
                     "verb": check.verb.word(),
@@ -298,6 +323,26 @@ impl Builder<'_> {
                     "subject": check.subject.as_deref().map(visible),
                 }),
             });
+        }
+    }
+
+    fn suppression(&self, excuse: &Excuse) -> Suppression {
+        Suppression {
+            // It is recorded in the standard, not in the text that the result is about.
+            kind: "external",
+            status: "accepted",
+            justification: visible(&format!(
+                "{}; approved by {}; permitted {}",
+                excuse.because,
+                excuse.approved,
+                phrase::permitted(excuse)
+            ))
+            .into_owned(),
+            location: Location {
+                id: None,
+                physical_location: physical(self.store, excuse.span),
+                message: Some(text("the deviation")),
+            },
         }
     }
 

@@ -96,7 +96,18 @@ pub(super) struct SarifResult {
     pub(super) partial_fingerprints: Option<Fingerprints>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     pub(super) fixes: Vec<Fix>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub(super) suppressions: Vec<Suppression>,
     pub(super) properties: serde_json::Value,
+}
+
+/// Section 3.35: a result that someone decided to let pass.
+#[derive(Serialize)]
+pub(super) struct Suppression {
+    pub(super) kind: &'static str,
+    pub(super) status: &'static str,
+    pub(super) justification: String,
+    pub(super) location: Location,
 }
 
 #[derive(Serialize)]

@@ -7,7 +7,8 @@ use std::fmt::Write as _;
 
 use sha2::{Digest as _, Sha256};
 
-use super::model::{Digest, Grounds, Limits, Rule, Source, Standard, Target, Type, Value};
+use super::deviation::Deviation;
+use super::model::{Digest, Grounds, Limits, Rule, Source, Standard, Table, Target, Type, Value};
 use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
 use crate::units::Exact;
 
@@ -75,6 +76,9 @@ pub(super) fn digest(standard: &Standard) -> Digest {
     for rule in &standard.rules {
         rule_lines(standard, rule, &mut lines);
     }
+    for deviation in &standard.deviations {
+        deviation_lines(standard, deviation, &mut lines);
+    }
     let mut text = format!("standard {:?} {:?}\n", standard.name, standard.edition);
     for line in &lines {
         text.push_str(line);
@@ -110,6 +114,9 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
         source(&mut line, requirement.per.as_ref());
         lines.push(line);
     }
+    if let Some(table) = &rule.table {
+        table_lines(standard, table, lines);
+    }
     for permission in &rule.permissions {
         let mut line = "may ".to_owned();
         condition(&mut line, standard, permission);
@@ -122,6 +129,53 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
     }
     for caution in &rule.cautions {
         lines.push(format!("caution {caution:?}"));
+    }
+}
+
+/// The requirements of a table are its cells; this says which is whose.
+fn table_lines(standard: &Standard, table: &Table, lines: &mut Vec<String>) {
+    for axis in [Some(&table.rows), table.columns.as_ref()]
+        .into_iter()
+        .flatten()
+    {
+        let mut line = "by ".to_owned();
+        path(&mut line, standard, &axis.path);
+        for entry in &axis.entries {
+            let _ = write!(line, " {}", entry.name);
+        }
+        lines.push(line);
+    }
+    for row in &table.cells {
+        let cells: Vec<Option<usize>> = row.iter().map(|cell| cell.requirement).collect();
+        lines.push(format!("row {cells:?}"));
+    }
+}
+
+fn deviation_lines(standard: &Standard, deviation: &Deviation, lines: &mut Vec<String>) {
+    let run = deviation.run.as_ref().map(|(name, _)| name);
+    let until = deviation.until.map(|date| date.to_string());
+    let mut line = format!(
+        "deviation {} {:?} run {run:?} because {:?} approved {:?} until {until:?} malformed {}",
+        deviation.rule_name,
+        deviation.title,
+        deviation.because,
+        deviation.approved,
+        deviation.malformed
+    );
+    if let Some(pieces) = &deviation.pieces {
+        line.push_str(" pieces ");
+        exact(&mut line, &pieces.most);
+    }
+    lines.push(line);
+    for when in &deviation.when {
+        let mut line = "when ".to_owned();
+        condition(&mut line, standard, when);
+        lines.push(line);
+    }
+    for moved in &deviation.moves {
+        let mut line = format!("{} up to ", moved.figure);
+        exact(&mut line, &moved.limit.exact);
+        lines.push(line);
     }
 }
 

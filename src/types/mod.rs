@@ -5,13 +5,16 @@
 
 mod calls;
 mod condition;
+mod date;
 mod day;
+mod deviation;
 mod digest;
 mod expression;
 mod formulas;
 mod inherit;
 mod insertion;
 mod kinds;
+mod limits;
 mod literal;
 mod mismatch;
 mod model;
@@ -22,15 +25,19 @@ mod show;
 mod standard;
 mod steps;
 mod strike_off;
+mod table;
 mod terms;
 mod value;
 
+pub use date::Date;
 pub use day::Day;
+pub use deviation::{Deviation, Move, Pieces, Site};
+pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{
-    Adjust, Digest, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId, Limits, Measure,
-    Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule, RuleForm, Run,
-    Source, Standard, Stated, Target, Tolerance, Type, Value, Verb,
+    Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId,
+    Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule,
+    RuleForm, Run, Source, Standard, Stated, Table, Target, Tolerance, Type, Value, Verb,
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;

@@ -7,6 +7,7 @@ use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
 use super::day::Day;
+use super::deviation::Deviation;
 use super::literal::Reader;
 use super::terms::{Condition, Expression, Path};
 
@@ -47,6 +48,8 @@ pub struct Standard {
     pub rules: Vec<Rule>,
     /// Its tests, in the order written. No part of the digest.
     pub strike_offs: Vec<super::StrikeOff>,
+    /// Deviations, in the order written.
+    pub deviations: Vec<Deviation>,
     /// Units and nouns, for the numbers of plans.
     pub(super) reader: Reader,
     /// Digest of the meaning.
@@ -331,6 +334,8 @@ pub struct Rule {
     pub requirements: Vec<Requirement>,
     /// Its permissions.
     pub permissions: Vec<Condition>,
+    /// Where its requirements are the cells of a table, which of them a run is held to.
+    pub table: Option<Box<Table>>,
     /// Its reason.
     pub because: Option<String>,
     /// What it rests on.
@@ -339,6 +344,48 @@ pub struct Rule {
     pub adjust: Vec<Adjust>,
     /// Cautions shown when it applies.
     pub cautions: Vec<String>,
+}
+
+/// A table: by what its cells are found.
+#[derive(Debug, Clone)]
+pub struct Table {
+    /// What the rows go by.
+    pub rows: Axis,
+    /// What the columns go by; without, each row has one cell.
+    pub columns: Option<Axis>,
+    /// The cells, row by row.
+    pub cells: Vec<Vec<Cell>>,
+}
+
+/// What the rows or columns of a table go by.
+#[derive(Debug, Clone)]
+pub struct Axis {
+    /// The thing or choice of the run.
+    pub path: Path,
+    /// The rows or columns.
+    pub entries: Vec<Entry>,
+}
+
+/// A row or column of a table.
+#[derive(Debug, Clone)]
+pub struct Entry {
+    /// What it is called.
+    pub name: String,
+    /// Where its name stands.
+    pub span: Span,
+    /// The record it is called after; `None` for a choice.
+    pub record: Option<RecordId>,
+    /// True of a run whose row or column it may be: `screen.ink is soft-white`.
+    pub condition: Condition,
+}
+
+/// A cell of a table.
+#[derive(Debug, Clone)]
+pub struct Cell {
+    /// Its value, or the bar before an empty one.
+    pub span: Span,
+    /// Index into [`Rule::requirements`]; `None` for an empty cell.
+    pub requirement: Option<usize>,
 }
 
 /// A setting to try for a repair.

@@ -19,43 +19,63 @@ pub(super) fn rule(
     caution: bool,
     problems: &mut Vec<Diagnostic>,
 ) -> Rule {
-    let each = each_kind(standard, tree, problems);
-    let mut rule = Rule {
-        form: if caution {
-            RuleForm::Caution(String::new())
-        } else {
-            RuleForm::Rule
-        },
-        name: tree.name.text.to_owned(),
-        span: tree.name.span,
-        title: tree.title.map(|quote| quote.value()),
-        each,
-        when: Vec::new(),
-        requirements: Vec::new(),
-        permissions: Vec::new(),
-        because: None,
-        per: None,
-        adjust: Vec::new(),
-        cautions: Vec::new(),
+    let good = || {
+        tree.block.lines.iter().filter_map(|line| match line {
+            Line::Good(clause, _) => Some(clause),
+            _ => None,
+        })
     };
-    let mut once = Once::default();
+    let form = if caution {
+        RuleForm::Caution(String::new())
+    } else {
+        RuleForm::Rule
+    };
+    let mut rule = empty(tree.name, tree.title, form);
+    rule.each = each_kind(standard, good(), problems);
     let mut typer = Typer {
         standard,
         reader,
         context: Context {
-            each,
+            each: rule.each,
             ..Context::default()
         },
         problems,
     };
-    for line in &tree.block.lines {
-        let Line::Good(clause, _) = line else {
-            continue;
-        };
-        clause_into(&mut rule, &mut typer, clause, caution, &mut once);
-    }
+    clauses(&mut rule, &mut typer, good(), caution);
     complete(&rule, tree, problems);
     rule
+}
+
+/// A rule that says nothing yet.
+pub(super) fn empty(name: tree::Word<'_>, title: Option<tree::Quote<'_>>, form: RuleForm) -> Rule {
+    Rule {
+        form,
+        name: name.text.to_owned(),
+        span: name.span,
+        title: title.map(|quote| quote.value()),
+        each: None,
+        when: Vec::new(),
+        requirements: Vec::new(),
+        permissions: Vec::new(),
+        table: None,
+        because: None,
+        per: None,
+        adjust: Vec::new(),
+        cautions: Vec::new(),
+    }
+}
+
+/// Works out the clauses of a rule.
+pub(super) fn clauses<'c, 't: 'c>(
+    rule: &mut Rule,
+    typer: &mut Typer<'_>,
+    clauses: impl Iterator<Item = &'c tree::RuleClause<'t>>,
+    caution: bool,
+) {
+    let mut once = Once::default();
+    for clause in clauses {
+        clause_into(rule, typer, clause, caution, &mut once);
+    }
 }
 
 /// Clauses that may stand once, with the place of the first.
@@ -84,16 +104,13 @@ impl Once {
     }
 }
 
-fn each_kind(
+pub(super) fn each_kind<'c, 't: 'c>(
     standard: &Standard,
-    tree: &tree::Rule<'_>,
+    mut clauses: impl Iterator<Item = &'c tree::RuleClause<'t>>,
     problems: &mut Vec<Diagnostic>,
 ) -> Option<super::KindId> {
-    let word = tree.block.lines.iter().find_map(|line| match line {
-        Line::Good(clause, _) => match &clause.node {
-            RuleClauseNode::ForEach(word) => Some(*word),
-            _ => None,
-        },
+    let word = clauses.find_map(|clause| match &clause.node {
+        RuleClauseNode::ForEach(word) => Some(*word),
         _ => None,
     })?;
     let Some(&kind) = standard.kind_names.get(word.text) else {

@@ -2,6 +2,7 @@
 
 use std::collections::HashMap;
 
+use super::deviation::deviation;
 use super::expression::Typer;
 use super::formulas::check_formula_cycles;
 use super::inherit::{check_loosening, check_sources, cut_cycles};
@@ -14,6 +15,7 @@ use super::model::{
 use super::paths::{Context, End, resolve};
 use super::rules::rule;
 use super::strike_off::strike_off;
+use super::table::table;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::Scope;
@@ -22,12 +24,15 @@ use crate::syntax::tree::{self, ExprNode, KindClause, Line};
 use crate::units::{Dimension, Unit};
 
 /// Builds a standard. What is wrong is reported; the rest is still built.
+///
+/// What is wrong with deviations goes into `ungoverned`: it keeps no plan from being checked.
 #[must_use]
 pub fn build_standard(
     root: FileId,
     files: Vec<FileId>,
     scope: &Scope<'_>,
     problems: &mut Vec<Diagnostic>,
+    ungoverned: &mut Vec<Diagnostic>,
 ) -> Standard {
     let mut standard = Standard {
         root,
@@ -45,6 +50,7 @@ pub fn build_standard(
         record_names: HashMap::new(),
         rules: Vec::new(),
         strike_offs: Vec::new(),
+        deviations: Vec::new(),
         reader: Reader::default(),
         digest: Digest::default(),
         files,
@@ -70,6 +76,14 @@ pub fn build_standard(
     for (tree, caution) in &scope.rules {
         let built = rule(&standard, &reader, tree, *caution, problems);
         standard.rules.push(built);
+    }
+    for tree in &scope.tables {
+        let built = table(&standard, &reader, tree, problems);
+        standard.rules.push(built);
+    }
+    for tree in &scope.deviations {
+        let built = deviation(&standard, &reader, tree, ungoverned);
+        standard.deviations.push(built);
     }
     for tree in &scope.strike_offs {
         let built = strike_off(&standard, &reader, tree, problems);

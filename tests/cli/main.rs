@@ -3,6 +3,7 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 mod bytes;
+mod deviations;
 mod exit;
 mod paths;
 mod streams;
@@ -124,6 +125,16 @@ impl Ran {
             self.out.contains(words),
             "`{words}` is not in\n{}",
             self.out
+        );
+        self
+    }
+
+    #[track_caller]
+    pub(crate) fn complains(self, words: &str) -> Self {
+        assert!(
+            self.err.contains(words),
+            "`{words}` is not in\n{}",
+            self.err
         );
         self
     }

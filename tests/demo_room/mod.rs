@@ -11,7 +11,7 @@ use strikeoff::diagnostic::{Diagnostic, PlanReport, Report, Severity};
 use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
 use strikeoff::source::Store;
 use strikeoff::syntax;
-use strikeoff::types::{Run, build_run};
+use strikeoff::types::{Date, Run, build_run};
 
 /// Files by path, with forward slashes.
 #[derive(Debug, Clone, Default)]
@@ -132,6 +132,7 @@ pub(crate) fn quick() -> Options {
         explain: false,
         repairs: false,
         allow_risk: false,
+        on: Date::parse("2026-11-25"),
     }
 }
 

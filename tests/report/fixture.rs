@@ -1,8 +1,8 @@
 //! Reports that every view is shown with: tests and benchmarks build the same ones.
 
 use strikeoff::diagnostic::{
-    Caution, Check, Code, Counts, Diagnostic, Edit, Finding, Outcome, PlanReport, Repair, Report,
-    RuleInfo, Severity, StandardReport, Verb,
+    Caution, Check, Code, Counts, DeviationInfo, DeviationState, Diagnostic, Edit, Excuse, Finding,
+    Outcome, PlanReport, Repair, Report, RuleInfo, Severity, StandardReport, Verb,
 };
 use strikeoff::source::{FileId, Span, Store};
 
@@ -23,6 +23,13 @@ rule slow-heat-on-polyester \"polyester is heated slowly\" {
 rule cool-before-the-second-print {
   for each   flash
   should     flash.pallet-after at most 120 °F
+}
+
+deviation from slow-heat-on-polyester \"the long tunnel is down\" {
+  up to      60 s
+  because    \"the long tunnel is down\"
+  approved   \"process lead, 2026-11-20\"
+  until      2026-12-31
 }
 ";
 
@@ -98,6 +105,7 @@ impl Case {
                 digest: "5d41402abc4b2a76b9719d911017c592".repeat(2),
                 rules: rules.len(),
                 rule_list: rules,
+                deviations: Vec::new(),
             }],
             plans: vec![PlanReport {
                 file: plan,
@@ -188,6 +196,7 @@ impl Case {
                 "fast heat drives disperse dye out of the fibre and into the white".into(),
             ),
             source: Some("common practice".into()),
+            deviation: None,
         }
     }
 
@@ -219,6 +228,63 @@ impl Case {
         });
         said.finding = Some(Box::new(Self::dwell(Outcome::Breaks)));
         self.say(said);
+    }
+
+    /// A requirement that would break holds by a deviation.
+    pub fn by_deviation(&mut self) {
+        let belt = at(&self.store, self.plan, "2.1 m/min ± 5 %");
+        let place = at(
+            &self.store,
+            self.standard,
+            "deviation from slow-heat-on-polyester",
+        );
+        self.check(
+            "slow-heat-on-polyester",
+            1,
+            None,
+            (Verb::Shall, Outcome::Holds),
+            "by a deviation only, until 2026-12-31: `dryer.dwell` is 65.8 to 74.0 s",
+            "dryer.dwell at least 80 s",
+        );
+        let limit = at(&self.store, self.standard, "dryer.dwell at least 80 s");
+        let mut said = Diagnostic::new(
+            Code::ByDeviation,
+            belt,
+            "`slow-heat-on-polyester` holds by a deviation only, until 2026-12-31",
+            "passes by deviation",
+        )
+        .related(place, "this deviation lets it through")
+        .related(limit, "this would not hold by itself");
+        said.finding = Some(Box::new(Finding {
+            deviation: Some(Excuse {
+                number: 0,
+                without: Outcome::Breaks,
+                up_to: Some("up to 60 s".into()),
+                until: "2026-12-31".into(),
+                because: "the long tunnel is down".into(),
+                approved: "process lead, 2026-11-20".into(),
+                span: place,
+                needed: Vec::new(),
+            }),
+            ..Self::dwell(Outcome::Holds)
+        }));
+        self.say(said);
+        self.report.standards[0].deviations.push(DeviationInfo {
+            rule: "slow-heat-on-polyester".into(),
+            title: Some("the long tunnel is down".into()),
+            run: None,
+            up_to: vec!["dryer.dwell up to 60 s".into()],
+            pieces: None,
+            because: Some("the long tunnel is down".into()),
+            approved: Some("process lead, 2026-11-20".into()),
+            until: Some("2026-12-31".into()),
+            days_left: Some(36),
+            states: vec![DeviationState::Active],
+            checks: 1,
+            plans: 1,
+            would_do: Vec::new(),
+            span: place,
+        });
     }
 
     /// A requirement is at risk.
@@ -448,6 +514,7 @@ pub fn hostile() -> Case {
         culprit: text(),
         because: text(),
         source: text(),
+        deviation: None,
     }));
     case.say(said);
     case.say(Diagnostic::new(
@@ -511,6 +578,13 @@ pub fn many(count: usize) -> Case {
     case
 }
 
+/// A run that passes by a deviation.
+pub fn by_deviation() -> Case {
+    let mut case = Case::new();
+    case.by_deviation();
+    case
+}
+
 /// All the small ones by name.
 pub fn all() -> Vec<(&'static str, Case)> {
     vec![
@@ -521,5 +595,6 @@ pub fn all() -> Vec<(&'static str, Case)> {
         ("not_stated", not_stated()),
         ("several", several()),
         ("hostile", hostile()),
+        ("by_deviation", by_deviation()),
     ]
 }

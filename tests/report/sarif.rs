@@ -137,3 +137,30 @@ fn a_fix_writes_the_text_itself_and_a_message_the_escaped_one() {
         "{uri}"
     );
 }
+
+/// SARIF 2.1.0, section 3.35: a suppressed result keeps its level, and says why it is let pass.
+#[test]
+fn what_passes_by_deviation_is_suppressed() {
+    let case = fixture::by_deviation();
+    for style in styles() {
+        let value = value(&case, &style);
+        let results = value["runs"][0]["results"].as_array().unwrap();
+        assert_eq!(results.len(), 1);
+        let result = &results[0];
+        assert_eq!(result["kind"], "fail");
+        assert_eq!(result["level"], "error");
+        let suppressions = result["suppressions"].as_array().unwrap();
+        assert_eq!(suppressions.len(), 1);
+        assert_eq!(suppressions[0]["kind"], "external");
+        assert_eq!(suppressions[0]["status"], "accepted");
+        let why = suppressions[0]["justification"].as_str().unwrap();
+        for part in [
+            "the long tunnel is down",
+            "process lead, 2026-11-20",
+            "2026-12-31",
+        ] {
+            assert!(why.contains(part), "{why}");
+        }
+        assert_eq!(value["runs"][0]["properties"]["verdict"], "passes");
+    }
+}

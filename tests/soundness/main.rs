@@ -64,7 +64,9 @@ fn verdict(prepared: &Prepared, run: &Run) -> Verdict {
     assert_eq!(all.len(), 1);
     match all.into_iter().next().unwrap().applied {
         Applied::To(verdict) => verdict,
-        Applied::ToNothing => panic!("a rule without `for each` is always asked"),
+        Applied::ToNothing | Applied::ToNoCell(_) => {
+            panic!("a rule without `for each` is always asked")
+        }
     }
 }
 

@@ -92,6 +92,8 @@ fn changed(random: &Random, text: &str) -> String {
         let temperature = unit.contains('°') && unit != "°";
         let tolerance = match random.below(4) {
             0 => String::new(),
+            // Behind a share, `± 9 %` is nine hundredths of the whole, and would leave little above zero.
+            _ if unit == "%" => format!(" ± {} %", random.whole(1, 2)),
             _ if temperature => format!(" ± {} {unit}", random.whole(1, 9)),
             _ => format!(" ± {} %", random.whole(1, 12)),
         };
@@ -186,6 +188,44 @@ fn points(
     found
 }
 
+/// The furthest value that is reached from the furthest point by setting one input after the other to an end.
+///
+/// The corners of [`points`] turn inputs beyond the ninth together with another one, so that those which
+/// move a figure in opposite ways would never stand at opposite ends.
+fn climbed(
+    scene: &Scene<'_>,
+    frame: Frame,
+    formula: &Expression,
+    points: &[Vec<(Leaf, Stretch)>],
+    up: bool,
+) -> Option<Bounds> {
+    let worked_out = points
+        .iter()
+        .filter_map(|point| Some((point, at(scene, frame, formula, point)?)));
+    let furthest = |one: &(_, Bounds), other: &(_, Bounds)| {
+        let order = one.1.mid().total_cmp(&other.1.mid());
+        if up { order } else { order.reverse() }
+    };
+    let (start, mut value) = worked_out.max_by(furthest)?;
+    let mut best = start.clone();
+    let highs = points.get((1_usize << best.len().min(9)) - 1)?;
+    for _ in 0..2 {
+        for (index, high) in highs.iter().enumerate() {
+            for end in [points[0][index].clone(), high.clone()] {
+                let mut tried = best.clone();
+                tried[index] = end;
+                let Some(found) = at(scene, frame, formula, &tried) else {
+                    continue;
+                };
+                if (found.mid() > value.mid()) == up && found.mid() != value.mid() {
+                    (best, value) = (tried, found);
+                }
+            }
+        }
+    }
+    Some(value)
+}
+
 /// What was seen of one setting.
 #[derive(Default)]
 struct Seen {
@@ -250,7 +290,11 @@ fn look(
                 *costly.entry(name).or_default() += 1;
                 continue;
             }
-            let hull = hull.unwrap();
+            let mut hull = hull.unwrap();
+            for value in [true, false].map(|up| climbed(&scene, frame, formula, all, up)) {
+                let value = value.unwrap_or(hull);
+                hull = hull.hull(Bounds::point(value.mid()));
+            }
             let size = hull.lo.abs().max(hull.hi.abs());
             // Values that hardly move are told apart by rounding only.
             let reached = hull.width() + 1e-9 * size;

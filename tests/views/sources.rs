@@ -165,6 +165,18 @@ fn no_clause_of_the_demo_room_is_left_out() {
         let place = text.place(limit.span.start as usize);
         let line = text.text().lines().nth(place.line as usize - 1).unwrap();
         let line = line.split_whitespace().collect::<Vec<_>>().join(" ");
+        // The cell of a table is said as a sentence; its verb stands once for all of them.
+        if limit.of_rule && line.contains('|') {
+            let cell = text.text().get(limit.span.range()).unwrap();
+            assert!(limit.words.contains(cell), "{cell} is not {}", limit.words);
+            let lines: Vec<&str> = text.text().lines().take(place.line as usize).collect();
+            let verb = lines.iter().rposition(|line| {
+                let first = line.split_whitespace().next();
+                matches!(first, Some("shall" | "should"))
+            });
+            listed.insert((limit.span.file, verb.unwrap() + 1));
+            continue;
+        }
         assert!(
             line.starts_with(&limit.words),
             "{line} is not {}",

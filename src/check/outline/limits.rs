@@ -9,7 +9,8 @@ use crate::types::{
     RecordId, RuleForm, Standard, Value,
 };
 
-use super::{rests, title, wording};
+use super::wording::of_condition;
+use super::{cell, rests, title, wording};
 
 /// The limits of a standard, with where each is stated and what it rests on.
 ///
@@ -23,16 +24,20 @@ pub fn limits(store: &Store, standard: &Standard) -> Limits {
         if rule.form != RuleForm::Rule {
             continue;
         }
-        let own = rule.requirements.iter().map(|requirement| {
-            let verb = requirement.verb.word();
+        let own = rule.requirements.iter().enumerate();
+        let own = own.map(|(index, requirement)| {
+            let words = cell::of_requirement(store, rule, index);
+            let words = words.unwrap_or_else(|| of_condition(store, &requirement.condition));
             let per = requirement.per.as_ref();
-            (verb, &requirement.condition, per, requirement.span)
+            (requirement.verb.word(), words, per, requirement.span)
         });
-        let permitted = rule.permissions.iter();
-        let permitted = permitted.map(|condition| ("may", condition, None, condition.span));
-        for (verb, condition, per, span) in own.chain(permitted) {
+        let permitted = rule.permissions.iter().map(|condition| {
+            let words = of_condition(store, condition);
+            ("may", words, None, condition.span)
+        });
+        for (verb, words, per, span) in own.chain(permitted) {
             let by_rule = per.is_none() && rule.per.is_some();
-            let written = wording::of_condition(store, condition).written;
+            let written = words.written;
             found.push(LimitOutline {
                 kind: "rule".to_owned(),
                 name: rule.name.clone(),

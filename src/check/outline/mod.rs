@@ -3,6 +3,7 @@
 //! Which kinds its clauses are ordered by is read off the standard itself: a kind decides when one
 //! record of it makes a `when` true and another makes it false. No kind is known by name.
 
+mod cell;
 mod decide;
 mod limits;
 mod wording;
@@ -145,9 +146,11 @@ fn of_rule(store: &Store, rule: &Rule, standard: &Standard) -> RuleOutline {
     let mut clauses: Vec<ClauseOutline> = rule
         .requirements
         .iter()
-        .map(|requirement| ClauseOutline {
+        .enumerate()
+        .map(|(index, requirement)| ClauseOutline {
             verb: requirement.verb.word(),
-            condition: wording::of_condition(store, &requirement.condition),
+            condition: cell::of_requirement(store, rule, index)
+                .unwrap_or_else(|| wording::of_condition(store, &requirement.condition)),
             rests: rests(requirement.per.as_ref()),
             span: requirement.span,
         })

@@ -134,7 +134,8 @@ fn of_range(range: &Limits, system: System) -> Option<String> {
 }
 
 /// `31.5 to 62.99 /cm`: the unit once.
-fn from_to(low: &Exact, high: &Exact, unit: &Unit) -> String {
+/// Both ends, the unit once.
+pub(super) fn from_to(low: &Exact, high: &Exact, unit: &Unit) -> String {
     let first = show_exact(low, unit);
     let number = first
         .strip_suffix(unit.spelling())

@@ -168,7 +168,7 @@ impl Look<'_> {
         if let Some(facts) = self.facts(result) {
             return facts.culprit;
         }
-        if result.applied == Applied::ToNothing {
+        if !matches!(result.applied, Applied::To(_)) {
             return None;
         }
         let rule = &self.scene.standard.rules[result.rule];
@@ -185,7 +185,8 @@ impl Look<'_> {
     }
 
     fn finding(&self, result: &RuleResult) -> Option<crate::diagnostic::Diagnostic> {
-        let before = Before::new(*self.scene, &self.all, self.reach);
+        // A strike-off is about the rules themselves, without deviations.
+        let before = Before::new(*self.scene, &self.all, self.reach, &[], None);
         let depth = Depth {
             repairs: false,
             allow_risk: false,
@@ -195,7 +196,7 @@ impl Look<'_> {
 
     /// The value as it would be shown in a unit; a word as it stands.
     fn value(&self, result: &RuleResult, unit: Option<&crate::units::Unit>) -> Option<String> {
-        if result.applied == Applied::ToNothing {
+        if !matches!(result.applied, Applied::To(_)) {
             return None;
         }
         let rule = &self.scene.standard.rules[result.rule];

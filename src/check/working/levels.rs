@@ -41,7 +41,7 @@ pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]
     for result in results {
         let applies = !matches!(
             result.applied,
-            Applied::ToNothing | Applied::To(Verdict::DoesNotApply(_))
+            Applied::ToNothing | Applied::ToNoCell(_) | Applied::To(Verdict::DoesNotApply(_))
         );
         if !applies {
             continue;

@@ -89,6 +89,7 @@ pub fn draft(questions: &Questions, answers: &BTreeMap<String, String>) -> Resul
         explain: false,
         repairs: false,
         allow_risk: false,
+        on: None,
     };
     let lengths: Vec<usize> = questions
         .trials

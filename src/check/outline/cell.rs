@@ -1,0 +1,82 @@
+//! The cell of a table as a sentence: which setting, its limit, and for which row and column.
+
+use crate::diagnostic::Wording;
+use crate::source::Store;
+use crate::types::{Compare, Condition, ConditionNode, ExpressionNode, Rule, Table};
+use crate::units::{Exact, System, Unit, show_exact};
+
+use super::wording::{from_to, of_condition, on_one_line};
+
+/// A requirement of a rule in words; that of a table says which cell it is.
+pub(super) fn of_requirement(store: &Store, rule: &Rule, index: usize) -> Option<Wording> {
+    let condition = &rule.requirements.get(index)?.condition;
+    let table = rule.table.as_deref();
+    let cell = table.and_then(|table| of_cell(store, table, index, condition));
+    Some(cell.unwrap_or_else(|| of_condition(store, condition)))
+}
+
+fn of_cell(store: &Store, table: &Table, index: usize, condition: &Condition) -> Option<Wording> {
+    let (row, column) = place(table, index)?;
+    let parts = match &condition.node {
+        ConditionNode::And(parts) => parts.as_slice(),
+        _ => std::slice::from_ref(condition),
+    };
+    let (mut figure, mut bounds) = (None, Vec::new());
+    for part in parts {
+        let ConditionNode::Compare {
+            compare,
+            left,
+            right,
+        } = &part.node
+        else {
+            return None;
+        };
+        let ExpressionNode::Constant(constant) = &right.node else {
+            return None;
+        };
+        figure = Some(on_one_line(store.slice(left.span)));
+        bounds.push((*compare, &constant.exact, &constant.unit));
+    }
+    let figure = figure?;
+    let column = column.map(|name| format!(", {name}")).unwrap_or_default();
+    let said = |system: Option<System>| {
+        let limit = limit(&bounds, system)?;
+        Some(format!("{figure} {limit} for {row}{column}"))
+    };
+    Some(Wording {
+        written: said(None)?,
+        si: said(Some(System::Si))?,
+        inch_pound: said(Some(System::InchPound))?,
+    })
+}
+
+/// The row and column that a requirement is the cell of.
+fn place(table: &Table, index: usize) -> Option<(&str, Option<&str>)> {
+    table.cells.iter().enumerate().find_map(|(row, cells)| {
+        let column = cells
+            .iter()
+            .position(|cell| cell.requirement == Some(index))?;
+        let name = table.rows.entries.get(row)?.name.as_str();
+        let columns = table.columns.as_ref();
+        let column = columns.and_then(|axis| axis.entries.get(column));
+        Some((name, column.map(|entry| entry.name.as_str())))
+    })
+}
+
+fn limit(bounds: &[(Compare, &Exact, &Unit)], system: Option<System>) -> Option<String> {
+    let in_unit = |unit: &Unit| system.and_then(|system| unit.in_system(system));
+    let shown = |exact: &Exact, unit: &Unit| match in_unit(unit) {
+        Some(other) => show_exact(exact, &other),
+        None => show_exact(exact, unit),
+    };
+    Some(match bounds {
+        [(Compare::AtLeast, low, unit), (Compare::AtMost, high, _)] => {
+            let unit = in_unit(unit).unwrap_or_else(|| (*unit).clone());
+            format!("within {}", from_to(low, high, &unit))
+        }
+        [(Compare::AtLeast, low, unit)] => format!("at least {}", shown(low, unit)),
+        [(Compare::AtMost, high, unit)] => format!("at most {}", shown(high, unit)),
+        [(Compare::Is, value, unit)] => format!("is {}", shown(value, unit)),
+        _ => return None,
+    })
+}

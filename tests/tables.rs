@@ -1,0 +1,256 @@
+//! A table means what its cells say one by one: random tables against the same limits written as rules.
+//!
+//! Every cell is written as a rule of its own: it applies when the run's ink `is` that of the row but of no
+//! row further down, and the same for its cloth. A table and its rules come to the same on every thing of
+//! every run: one of the cells' rules speaks and the table comes to the same; or none does, and neither does
+//! the table. `STRIKEOFF_LONG=5000 cargo test --release --test tables` tries so many.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+mod demo_room;
+
+use std::collections::BTreeMap;
+use std::fmt::Write as _;
+
+use demo_room::{Random, Room, cases, quick};
+use strikeoff::check::{Options, check_plan};
+use strikeoff::diagnostic::{Code, Outcome};
+
+/// Inks and cloths with their parents, parents first.
+const INKS: [(&str, &str); 7] = [
+    ("i0", ""),
+    ("i1", "i0"),
+    ("i2", "i1"),
+    ("i3", "i1"),
+    ("i4", ""),
+    ("i5", "i4"),
+    ("i6", ""),
+];
+const CLOTHS: [(&str, &str); 5] = [
+    ("c0", ""),
+    ("c1", "c0"),
+    ("c2", "c0"),
+    ("c3", "c2"),
+    ("c4", ""),
+];
+
+const KINDS: &str = "standard \"A room\" edition \"1\"\n\
+    kind ink \"an ink\" {\n  white yes/no \"white\"\n}\n\
+    kind cloth, one to a run \"a cloth\" {\n  mass mass \"its mass\"\n}\n\
+    kind screen, many to a run \"a screen\" {\n  ink ink \"its ink\"\n}\n\
+    kind film, one to a run \"a film\" {\n  peak temperature \"hottest\"\n}\n";
+
+fn records() -> String {
+    let mut text = KINDS.to_owned();
+    for (kind, list) in [("ink", &INKS[..]), ("cloth", &CLOTHS[..])] {
+        for (name, parent) in list {
+            let is = if parent.is_empty() {
+                String::new()
+            } else {
+                format!(" is {parent}")
+            };
+            let _ = writeln!(text, "{kind} {name}{is}");
+        }
+    }
+    text
+}
+
+/// Some of the names, in random order.
+fn some<'n>(random: &Random, list: &[(&'n str, &str)]) -> Vec<&'n str> {
+    let mut left: Vec<&str> = list.iter().map(|(name, _)| *name).collect();
+    let mut found = Vec::new();
+    for _ in 0..1 + random.below(left.len()) {
+        found.push(left.remove(random.below(left.len())));
+    }
+    found
+}
+
+fn descends(list: &[(&str, &str)], name: &str, ancestor: &str) -> bool {
+    let mut at = name;
+    while !at.is_empty() {
+        if at == ancestor {
+            return true;
+        }
+        at = list
+            .iter()
+            .find(|(known, _)| *known == at)
+            .map_or("", |(_, parent)| parent);
+    }
+    false
+}
+
+/// `x is a and x is not b and …` for the rows below `a`.
+fn test(path: &str, list: &[(&str, &str)], rows: &[&str], row: &str) -> String {
+    let mut text = format!("{path} is {row}");
+    for other in rows
+        .iter()
+        .filter(|other| **other != row && descends(list, other, row))
+    {
+        let _ = write!(text, " and {path} is not {other}");
+    }
+    text
+}
+
+/// A cell, and the same as a comparison; `None` for an empty one.
+fn cell(random: &Random) -> Option<(String, String)> {
+    let low = random.whole(20, 60);
+    let high = low + random.whole(1, 30);
+    Some(match random.below(6) {
+        0 | 1 => (
+            format!("{low} to {high} °C"),
+            format!("within {low} °C to {high} °C"),
+        ),
+        2 => (format!("at least {low} °C"), format!("at least {low} °C")),
+        3 => (format!("at most {high} °C"), format!("at most {high} °C")),
+        4 => (format!("{low} °C"), format!("is {low} °C")),
+        _ => return None,
+    })
+}
+
+/// A table of two things or one, and its cells as rules.
+fn texts(random: &Random) -> (String, String) {
+    let rows = some(random, &INKS);
+    let columns = if random.chance(70) {
+        some(random, &CLOTHS)
+    } else {
+        Vec::new()
+    };
+    let by = if columns.is_empty() {
+        "screen.ink"
+    } else {
+        "screen.ink, cloth"
+    };
+    let mut table =
+        format!("table limits by {by} {{\n  for each screen\n  shall film.peak\n  per practice\n");
+    if !columns.is_empty() {
+        let _ = writeln!(table, "  | {}", columns.join(" | "));
+    }
+    let mut rules = String::new();
+    for row in &rows {
+        let _ = write!(table, "  {row}");
+        for column in 0..columns.len().max(1) {
+            // The first cell states something, so that the table checks anything at all.
+            let mut cell = cell(random);
+            while rules.is_empty() && cell.is_none() {
+                cell = self::cell(random);
+            }
+            let Some((limit, comparison)) = cell else {
+                table.push_str(" |");
+                continue;
+            };
+            let _ = write!(table, " | {limit}");
+            let _ = write!(
+                rules,
+                "rule {row}-{column} {{\n  for each screen\n  when {}\n",
+                test("screen.ink", &INKS, &rows, row)
+            );
+            if let Some(name) = columns.get(column) {
+                let _ = writeln!(rules, "  when {}", test("cloth", &CLOTHS, &columns, name));
+            }
+            let _ = write!(
+                rules,
+                "  shall film.peak {comparison}\n  per practice\n}}\n"
+            );
+        }
+        table.push('\n');
+    }
+    table.push_str("}\n");
+    (records() + &table, records() + &rules)
+}
+
+fn plan(random: &Random) -> String {
+    let mut text = "run \"a\" against \"room.std\"\n".to_owned();
+    for number in 0..random.below(4) {
+        let ink = random.pick(&INKS).0;
+        let line = if random.chance(90) {
+            format!("  ink {ink}\n")
+        } else {
+            String::new()
+        };
+        let _ = writeln!(text, "screen s{number} {{\n{line}}}");
+    }
+    if random.chance(90) {
+        let _ = writeln!(text, "cloth is {}", random.pick(&CLOTHS).0);
+    }
+    if random.chance(90) {
+        let tolerance = if random.chance(50) { " ± 5 °C" } else { "" };
+        let _ = writeln!(
+            text,
+            "film {{\n  peak {} °C{tolerance}\n}}",
+            random.whole(15, 95)
+        );
+    }
+    text
+}
+
+/// What came out for each screen, most telling first: something that speaks before what does not apply.
+fn outcomes(standard: &str, plan: &str) -> (BTreeMap<Option<String>, Vec<Outcome>>, usize) {
+    let mut room = Room::of(standard);
+    room.files.insert("a.plan".to_owned(), plan.to_owned());
+    let (mut store, prepared) = room.prepare("room.std");
+    assert!(prepared.usable(), "{:?}\n{standard}", prepared.problems);
+    let file = store.add("a.plan", plan);
+    let options = Options {
+        explain: true,
+        ..quick()
+    };
+    let report = check_plan(&store, &prepared, 0, file, options);
+    assert!(report.checked, "{:?}\n{plan}", report.diagnostics);
+    let mut found: BTreeMap<Option<String>, Vec<Outcome>> = BTreeMap::new();
+    for check in report.checks {
+        found.entry(check.subject).or_default().push(check.outcome);
+    }
+    let gaps = report
+        .diagnostics
+        .iter()
+        .filter(|said| said.code == Code::TableGap);
+    (found, gaps.count())
+}
+
+#[test]
+fn a_table_is_its_cells() {
+    let (mut spoke, mut silent, mut gaps) = (0, 0, 0);
+    for seed in 0..cases(600) {
+        let random = Random::new(seed);
+        let (table, rules) = texts(&random);
+        let plan = plan(&random);
+        let (of_table, noted) = outcomes(&table, &plan);
+        let (of_rules, _) = outcomes(&rules, &plan);
+        assert_eq!(
+            of_table.keys().collect::<Vec<_>>(),
+            of_rules.keys().collect::<Vec<_>>()
+        );
+        for (screen, outcome) in &of_table {
+            assert_eq!(outcome.len(), 1, "{table}{plan}");
+            let speaking: Vec<Outcome> = of_rules[screen]
+                .iter()
+                .copied()
+                .filter(|one| *one != Outcome::DoesNotApply)
+                .collect();
+            let missing = speaking.contains(&Outcome::NotStated);
+            let expected = match speaking[..] {
+                [] => Outcome::DoesNotApply,
+                [one] => one,
+                // Where ink or cloth is missing, no rule can tell whether it applies.
+                _ if missing => Outcome::NotStated,
+                _ => panic!("two cells speak of one screen: {speaking:?}\n{rules}{plan}"),
+            };
+            // A table asks for the ink before it looks whether there is a limit for it at all.
+            let asks = outcome[0] == Outcome::NotStated && expected == Outcome::DoesNotApply;
+            let asked = plan.contains(" {\n}") || !plan.contains("cloth is");
+            assert!(
+                outcome[0] == expected || asks && asked,
+                "{screen:?}: {outcome:?}, {expected:?}\n{table}{plan}"
+            );
+            if expected == Outcome::DoesNotApply {
+                silent += 1
+            } else {
+                spoke += 1
+            }
+        }
+        gaps += noted;
+    }
+    assert!(
+        spoke > 100 && silent > 100 && gaps > 50,
+        "{spoke} {silent} {gaps}"
+    );
+}
