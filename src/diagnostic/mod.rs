@@ -6,12 +6,14 @@ use crate::source::{FileId, Span};
 
 mod code;
 mod report;
+mod review;
 mod working;
 
 pub use code::{Code, Explanation};
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };
+pub use review::{Ground, Review, ReviewFinding, Witness};
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,
     StatedFigure, Widening, Working,
