@@ -6,6 +6,7 @@ mod collect;
 mod exit;
 mod explain;
 mod files;
+mod review;
 mod terminal;
 mod working;
 
@@ -17,6 +18,7 @@ use clap::Parser as _;
 pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
+pub use review::{ReviewRun, review};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
@@ -26,12 +28,14 @@ pub fn main() -> ExitCode {
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
+        args::Command::Review(options) => review::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(
                 match of {
                     args::SchemaOf::Report => crate::report::json_schema(),
                     args::SchemaOf::Working => crate::report::working_schema(),
+                    args::SchemaOf::Review => crate::report::review_schema(),
                 }
                 .as_bytes(),
             )

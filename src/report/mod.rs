@@ -27,6 +27,10 @@ mod log;
 mod person;
 mod phrase;
 mod picture;
+mod review;
+mod review_json;
+#[cfg(feature = "cli")]
+mod review_log;
 mod sarif;
 mod sarif_model;
 mod trace;
@@ -40,6 +44,10 @@ pub use json::json_schema;
 #[cfg(feature = "cli")]
 pub use log::lines;
 pub use picture::picture;
+pub use review::{ReviewShow, review};
+pub use review_json::{review_json, review_schema};
+#[cfg(feature = "cli")]
+pub use review_log::review_log;
 pub use verdict::Verdict;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
