@@ -9,6 +9,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("inks", include_str!("../../specs/inks.std")),
     ("meshes", include_str!("../../specs/meshes.std")),
     ("rules", include_str!("../../specs/rules.std")),
+    ("slips", include_str!("../../specs/slips.std")),
     ("trade", include_str!("../../specs/trade.std")),
     ("tunnels", include_str!("../../specs/tunnels.std")),
 ];

@@ -230,6 +230,7 @@ pub(super) fn situations(
     standard: &Standard,
     kinds: &BTreeSet<KindId>,
     asked: &BTreeSet<Setting>,
+    own: &dyn Fn(RecordId) -> bool,
     most: usize,
 ) -> Option<Vec<Situation>> {
     let mut found = vec![Situation {
@@ -241,6 +242,8 @@ pub(super) fn situations(
             .map(|index| RecordId(u32::try_from(index).unwrap_or(u32::MAX)))
             .filter(|id| standard.record(*id).kind == *kind);
         let mut options: Vec<Option<RecordId>> = records.map(Some).collect();
+        // What is met first is shown: the shop's own records come first.
+        options.sort_by_key(|option| !option.is_some_and(own));
         if standard.kind(*kind).place == PlaceInRun::One {
             options.push(None);
         }

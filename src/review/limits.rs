@@ -43,39 +43,48 @@ impl<'d> Desk<'d> {
         list
     }
 
+    /// How many of these records came with a spec.
+    fn shipped(&self, records: &[RecordId]) -> usize {
+        let ships = |record: &&RecordId| !own(self.store, self.standard, **record);
+        records.iter().filter(ships).count()
+    }
+
     /// The combination to show first: of the shop's own records, in the order declared.
     pub(super) fn first<'c>(
         &self,
         of: impl IntoIterator<Item = &'c Vec<RecordId>>,
     ) -> Option<&'c Vec<RecordId>> {
-        let shipped = |records: &Vec<RecordId>| {
-            let ships = |record: &&RecordId| {
-                let header = self.standard.record(**record).header;
-                header.is_none_or(|span| words::ships(self.store, span))
-            };
-            records.iter().filter(ships).count()
-        };
-        of.into_iter().min_by_key(|records| shipped(records))
+        of.into_iter().min_by_key(|records| self.shipped(records))
+    }
+
+    /// Records of the shop's own first, then in the order declared.
+    pub(super) fn own_records_first(&self, of: &BTreeSet<RecordId>) -> Vec<RecordId> {
+        let mut list: Vec<RecordId> = of.iter().copied().collect();
+        list.sort_by_key(|record| (!own(self.store, self.standard, *record), *record));
+        list
+    }
+
+    /// The requirements that limit a setting, the shop's own first.
+    pub(super) fn limits_on(&self, setting: Setting) -> Vec<ClauseId> {
+        let of = |id: &ClauseId| self.clause(*id).required.contains(&setting);
+        self.own_first(&(0..self.clauses.list.len()).filter(of).collect())
     }
 
     /// Combinations in words, the shop's own first.
     pub(super) fn members(&self, of: &BTreeSet<Vec<RecordId>>) -> Vec<String> {
         let mut left: Vec<&Vec<RecordId>> = of.iter().collect();
-        let shipped = |records: &Vec<RecordId>| {
-            records
-                .iter()
-                .filter(|record| {
-                    let header = self.standard.record(**record).header;
-                    header.is_none_or(|span| words::ships(self.store, span))
-                })
-                .count()
-        };
-        left.sort_by_key(|records| shipped(records));
+        left.sort_by_key(|records| self.shipped(records));
         left.into_iter()
             .filter(|records| !records.is_empty())
             .map(|records| words::combination(self.standard, records))
             .collect()
     }
+}
+
+/// Whether a record is declared in a file of the shop's own.
+pub(super) fn own(store: &Store, standard: &Standard, record: RecordId) -> bool {
+    let header = standard.record(record).header;
+    header.is_some_and(|span| !words::ships(store, span))
 }
 
 /// Whether some record clashes with everything it can be combined with, or the limits clash whatever the records.
@@ -110,7 +119,7 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
     for clash in study.clashes.iter().filter(|clash| !clash.combinations.is_empty()) {
         let ranges = clash.core.iter().any(|id| {
             let requirement = desk.requirement(*id);
-            !words::ranges(desk.standard, cast, &clash.situation, requirement).is_empty()
+            !words::ranges(desk.standard, &clash.situation, requirement).is_empty()
         });
         let (code, next) = if !ranges || leaves_no_way(desk.standard, clash) {
             (
@@ -170,8 +179,9 @@ fn clash_finding(
             each.iter()
                 .map(|(id, set)| {
                     let unit =
-                        words::unit(standard, cast, &clash.situation, desk.clause(*id), setting);
-                    let set = words::set(standard, setting, set, &unit);
+                        words::unit(standard, &clash.situation, desk.clause(*id), setting);
+                    let set = set.beyond(&cast.vars[*var].domain);
+                    let set = words::set(standard, setting, &set, &unit);
                     (*id, format!("`{}` leaves `{name}` {set}", desk.rule_name(*id)))
                 })
                 .collect()
@@ -189,7 +199,7 @@ fn clash_finding(
         .map(|id| (desk.requirement(*id).span, label(id)))
         .collect();
     for id in &ids {
-        for (_, span) in words::ranges(standard, cast, &clash.situation, desk.requirement(*id)) {
+        for (_, span) in words::ranges(standard, &clash.situation, desk.requirement(*id)) {
             spans.push((span, "the range it reads".to_owned()));
         }
     }
@@ -342,9 +352,4 @@ pub(super) fn undecided(desk: &Desk<'_>, clauses: &[ClauseId], study: &Study) ->
     finding.members = names.into_iter().map(str::to_owned).collect();
     debug_assert_eq!(finding.said.severity, Severity::Note);
     Some(finding)
-}
-
-/// A setting's measure for views that name settings.
-pub(super) fn name(standard: &Standard, setting: Setting) -> String {
-    words::setting(standard, setting)
 }

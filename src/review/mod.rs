@@ -6,12 +6,17 @@
 //! everything the settings allow, or *shown* by a run that was checked. What is neither is called
 //! *not decided*, and nothing is claimed of it.
 
+mod care;
 mod cast;
 mod clauses;
+mod gaps;
 mod limits;
+mod narrow;
 mod node;
+mod quantities;
 mod reads;
 mod set;
+mod slips;
 mod solve;
 mod study;
 mod witness;
@@ -32,19 +37,22 @@ pub fn review(store: &Store, prepared: &Prepared) -> Review {
         standard,
         clauses: &clauses,
     };
-    let mut findings: Vec<ReviewFinding> = prepared
-        .problems
-        .iter()
-        .map(|said| finding(said.clone(), Ground::Read))
-        .collect();
+    let own = |record| limits::own(store, standard, record);
+    let mut findings = care::read(&prepared.problems);
     let mut combinations = 0;
     for group in clauses.groups() {
-        let study = study::study(standard, &clauses, &mut cast, &group);
+        let study = study::study(standard, &clauses, &mut cast, &group, &own);
         combinations += study.combinations;
         findings.extend(limits::clashes(&desk, &mut cast, &study));
         findings.extend(limits::fates(&desk, &cast, &study));
+        findings.extend(narrow::windows(&desk, &study));
+        findings.extend(gaps::limits(&desk, &study));
         findings.extend(limits::undecided(&desk, &group.clauses, &study));
     }
+    findings.extend(gaps::unread(&desk));
+    findings.extend(care::reasons(standard));
+    findings.extend(care::records(standard));
+    findings.extend(slips::slips(store, standard));
     // Worst first; then what shares a code together, in the order of the text.
     findings.sort_by_key(|finding| {
         let place = finding.said.primary().map(|label| label.span);

@@ -62,15 +62,6 @@ impl Node<'_> {
             Self::True | Self::False | Self::Unknown => {}
         }
     }
-
-    /// Whether part of it is not known.
-    pub(super) fn is_vague(&self) -> bool {
-        match self {
-            Self::Unknown => true,
-            Self::And(list) | Self::Or(list) => list.iter().any(Self::is_vague),
-            _ => false,
-        }
-    }
 }
 
 /// All of these.

@@ -124,6 +124,17 @@ impl Set {
         self.meet(other).as_ref() == Some(self)
     }
 
+    /// The same without the ends that are those of what is possible anyhow.
+    pub(super) fn beyond(&self, possible: &Self) -> Self {
+        match (self, possible.ends()) {
+            (Self::Stretch { low, high }, (least, most)) => Self::Stretch {
+                low: low.clone().filter(|end| Some(end) != least),
+                high: high.clone().filter(|end| Some(end) != most),
+            },
+            (Self::Words(_), _) => self.clone(),
+        }
+    }
+
     /// Its ends.
     pub(super) fn ends(&self) -> (Option<&End>, Option<&End>) {
         match self {

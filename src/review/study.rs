@@ -10,7 +10,7 @@ use super::node::{Ask, Node, Reader, all, any};
 use super::set::Set;
 use super::solve::{Answer, Found, Link, Region, Solver};
 use crate::eval::{Aim, Frame, Scene, Stop, range};
-use crate::types::{Condition, KindId, PlaceInRun, RecordId, Standard, Target};
+use crate::types::{Condition, KindId, PlaceInRun, RecordId, Standard};
 
 /// The most situations that a group is looked at in.
 const MOST_SITUATIONS: usize = 20_000;
@@ -84,6 +84,8 @@ pub(super) struct Study {
     pub(super) windows: Vec<Window>,
     /// By setting: combinations with a limit, and those without.
     pub(super) limited: BTreeMap<Setting, (BTreeSet<Vec<RecordId>>, BTreeSet<Vec<RecordId>>)>,
+    /// Settings of records that a requirement needs, and the records that lack them.
+    pub(super) lacking: BTreeMap<(Setting, ClauseId), BTreeSet<RecordId>>,
     /// How many combinations of records were looked at.
     pub(super) combinations: usize,
     /// How many questions could not be decided.
@@ -102,7 +104,13 @@ struct Placed<'s> {
 }
 
 /// Looks at a group in every situation.
-pub(super) fn study(standard: &Standard, clauses: &Clauses, cast: &mut Cast, group: &Group) -> Study {
+pub(super) fn study(
+    standard: &Standard,
+    clauses: &Clauses,
+    cast: &mut Cast,
+    group: &Group,
+    own: &dyn Fn(RecordId) -> bool,
+) -> Study {
     let mut study = Study::default();
     for clause in &group.clauses {
         let fresh = Fate {
@@ -117,7 +125,7 @@ pub(super) fn study(standard: &Standard, clauses: &Clauses, cast: &mut Cast, gro
         };
         study.fates.insert(*clause, fresh);
     }
-    let Some(all) = situations(standard, &group.kinds, &group.asked, MOST_SITUATIONS) else {
+    let Some(all) = situations(standard, &group.kinds, &group.asked, own, MOST_SITUATIONS) else {
         study.too_many = true;
         return study;
     };
@@ -133,6 +141,7 @@ pub(super) fn study(standard: &Standard, clauses: &Clauses, cast: &mut Cast, gro
             clause.shall && !clause.by_order && of.kept == Node::False
         });
         let look = Look {
+            standard,
             clauses,
             cast,
             solver: &solver,
@@ -240,6 +249,7 @@ fn links<'s>(standard: &'s Standard, clauses: &Clauses, cast: &Cast) -> Vec<Link
 
 /// A look at one situation.
 struct Look<'l, 'a, 's> {
+    standard: &'s Standard,
     clauses: &'l Clauses,
     cast: &'l Cast,
     solver: &'l Solver<'a, 's>,
@@ -567,12 +577,34 @@ impl<'s> Look<'_, '_, 's> {
         by.into_iter().filter(decides).collect()
     }
 
+    /// What records of the situation lack that a requirement reads.
+    fn lacks(&self, id: ClauseId, study: &mut Study) {
+        let clause = &self.clauses.list[id];
+        let requirement = &self.standard.rules[clause.rule].requirements[clause.requirement];
+        reads::condition(&requirement.condition, &mut |read| {
+            let Some(setting) = read.path().and_then(reads::last) else {
+                return;
+            };
+            let Some(Some(record)) = self.situation.records.get(&setting.0) else {
+                return;
+            };
+            let of_records = self.standard.kind(setting.0).place == PlaceInRun::Record;
+            let worked_out = self.standard.field(setting.0, setting.1).formula.is_some();
+            if of_records && !worked_out && inherited(self.standard, *record, setting.1).is_none() {
+                study.lacking.entry((setting, id)).or_default().insert(*record);
+            }
+        });
+    }
+
     /// Which settings have a limit in this combination.
     fn limits(&self, study: &mut Study) {
         let mut kinds: BTreeMap<Setting, BTreeSet<KindId>> = BTreeMap::new();
         let mut limited = BTreeSet::new();
         for placed in self.placed {
             let clause = &self.clauses.list[placed.clause];
+            if placed.applies != Node::False && placed.requires == Node::Unknown {
+                self.lacks(placed.clause, study);
+            }
             for setting in &clause.required {
                 kinds.entry(*setting).or_default().extend(&clause.kinds);
                 let binds = placed.applies != Node::False && placed.requires != Node::Unknown;
@@ -615,15 +647,4 @@ fn reads_records(standard: &Standard, condition: &Condition) -> bool {
         found |= kinds.any(|place| place == PlaceInRun::Record);
     });
     found
-}
-
-/// What a record of the situation states for a setting of the run.
-pub(super) fn of_record(standard: &Standard, situation: &Situation, setting: Setting) -> bool {
-    let record = situation.records.get(&setting.0).copied().flatten();
-    record.is_some_and(|record| inherited(standard, record, setting.1).is_some())
-}
-
-/// The thing a free setting stands on.
-pub(super) fn thing(cast: &Cast, var: usize) -> Target {
-    cast.vars[var].leaf.target
 }

@@ -1,6 +1,6 @@
 //! Settings, sets and records in words.
 
-use super::cast::{Cast, Setting, Situation, unit_of};
+use super::cast::{Setting, Situation, unit_of};
 use super::clauses::Clause;
 use super::reads::{self, Read};
 use super::set::{End, Set};
@@ -96,17 +96,21 @@ pub(super) fn set(standard: &Standard, setting: Setting, of: &Set, unit: &Unit) 
 /// The unit that a requirement is written in: of its range, or of its first number that fits.
 pub(super) fn unit(
     standard: &Standard,
-    cast: &Cast,
     situation: &Situation,
     clause: &Clause,
     of: Setting,
 ) -> Unit {
-    let own = unit_of(standard, of);
-    let rule = &standard.rules[clause.rule];
-    let requirement = &rule.requirements[clause.requirement];
-    if let Some((limits, _)) = ranges(standard, cast, situation, requirement).first() {
-        return limits.clone();
+    let requirement = &standard.rules[clause.rule].requirements[clause.requirement];
+    match ranges(standard, situation, requirement).into_iter().next() {
+        Some((unit, _)) => unit,
+        None => own_unit(standard, clause, of),
     }
+}
+
+/// The unit of the first number of a requirement that fits a setting, else that of the setting.
+pub(super) fn own_unit(standard: &Standard, clause: &Clause, of: Setting) -> Unit {
+    let own = unit_of(standard, of);
+    let requirement = &standard.rules[clause.rule].requirements[clause.requirement];
     let mut found = None;
     constants(&requirement.condition, &mut |unit| {
         if found.is_none() && unit.dimension() == own.dimension() && unit.is_point() == own.is_point()
@@ -148,11 +152,9 @@ fn constants(condition: &crate::types::Condition, found: &mut dyn FnMut(&Unit)) 
 /// The ranges of records that a requirement reads in a situation: unit and place.
 pub(super) fn ranges(
     standard: &Standard,
-    cast: &Cast,
     situation: &Situation,
     requirement: &Requirement,
 ) -> Vec<(Unit, Span)> {
-    let _ = cast;
     let mut found = Vec::new();
     reads::condition(&requirement.condition, &mut |read| {
         let Read::Range(path) = read else { return };
