@@ -84,21 +84,20 @@ impl Page<'_> {
         let note = first.said.severity == Severity::Note;
         // Notes would drown the rest: one line for all of a sort.
         if note && !self.show.full {
-            let names: usize = group.iter().map(|finding| finding.members.len().max(1)).sum();
-            let what = first.said.code.explanation().summary;
-            let line = format!("note[{}]: {names} × {what}", first.said.code.slug());
-            let line = if let [only] = group
-                && only.members.len() <= 1
-            {
-                format!(
-                    "note[{}]: {}",
-                    only.said.code.slug(),
-                    visible(&only.said.headline)
-                )
-            } else {
-                line
-            };
-            out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
+            let slug = first.said.code.slug();
+            if group.len() > FEW {
+                let names: usize = group.iter().map(|finding| finding.members.len().max(1)).sum();
+                let what = first.said.code.explanation().summary;
+                let line = format!("note[{slug}]: {names} × {what}");
+                out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
+                return Ok(true);
+            }
+            for finding in group {
+                let place = finding.said.primary().map(|label| self.place(label.span));
+                let place = place.map(|place| format!(" ({place})")).unwrap_or_default();
+                let line = format!("note[{slug}]: {}{place}", visible(&finding.said.headline));
+                out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
+            }
             return Ok(true);
         }
         let most = if self.show.full { usize::MAX } else { MOST_OF_ONE };

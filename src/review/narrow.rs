@@ -75,7 +75,10 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
         .map(|(good, of)| {
             let good = show_exact(&good, &of).replace('Δ', "");
             (
-                format!("what measures it is good to ± {good}, so it can show nothing inside"),
+                format!(
+                    "measured by {}: good to ± {good}, so that no reading shows it inside",
+                    measured_by(field)
+                ),
                 "widen the window, or measure better and say so behind `measured by`",
             )
         });
@@ -90,10 +93,11 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
     };
     let (why, next) = measured.or_else(dialled)?;
     let ids = desk.own_first(&window.by);
-    // The unit of the rule whose number it is.
+    // The unit that the limits are written in.
     let shown = ids
-        .first()
-        .map(|id| words::own_unit(standard, desk.clause(*id), setting))
+        .iter()
+        .map(|id| words::unit(standard, &window.situation, desk.clause(*id), setting))
+        .find(|shown| shown.spelling() != unit.spelling())
         .unwrap_or(unit);
     let left = words::set(standard, setting, &window.left, &shown);
     let wide = show_exact(&width, &shown.as_difference()).replace('Δ', "");
@@ -121,17 +125,17 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
     for span in range_places(desk, window) {
         said = said.related(span, "the range it reads");
     }
-    said = said.related(
-        field.span,
-        match &field.measured {
-            Some(words) => format!("measured by {}", visible(words)),
-            None => "the setting and its dial".to_owned(),
-        },
-    );
     let mut finding = finding(said.note(why).help(next), Ground::Proved);
     finding.noun = "combination";
     finding.members = members;
     Some(finding)
+}
+
+/// What measures a setting, without how good it is.
+fn measured_by(field: &Field) -> String {
+    let words = field.measured.as_deref().unwrap_or_default();
+    let what = words.split([':', '±']).next().unwrap_or_default();
+    visible(what.trim_end_matches([' ', ','])).into_owned()
 }
 
 fn range_places(desk: &Desk<'_>, window: &Window) -> Vec<Span> {

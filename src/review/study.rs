@@ -129,17 +129,30 @@ pub(super) fn study(
         study.too_many = true;
         return study;
     };
+    // Rules of other groups that these records decide by themselves: they may say that some never go together.
+    let on_records: Vec<ClauseId> = (0..clauses.list.len())
+        .filter(|id| {
+            let clause = &clauses.list[*id];
+            let decided = !clause.kinds.is_empty() && clause.kinds.is_subset(&group.kinds);
+            clause.shall && decided && !group.clauses.contains(id)
+        })
+        .collect();
     for situation in &all {
         cast.put(standard, situation);
         let scene = Scene::new(standard, &cast.run);
         let reader = Reader::new(scene, cast);
-        let placed = placed(standard, clauses, cast, group, &reader);
+        let placed = placed(standard, clauses, cast, &group.clauses, &reader);
         let links = links(standard, clauses, cast);
         let solver = Solver::new(scene, cast, links);
-        let excluded = placed.iter().any(|of| {
+        let excludes = |of: &Placed<'_>| {
             let clause = &clauses.list[of.clause];
             clause.shall && !clause.by_order && of.kept == Node::False
-        });
+        };
+        let excluded = situation.is_named()
+            && (placed.iter().any(excludes)
+                || self::placed(standard, clauses, cast, &on_records, &reader)
+                    .iter()
+                    .any(excludes));
         let look = Look {
             standard,
             clauses,
@@ -165,11 +178,11 @@ fn placed<'s>(
     standard: &'s Standard,
     clauses: &Clauses,
     cast: &Cast,
-    group: &Group,
+    ids: &[ClauseId],
     reader: &Reader<'_>,
 ) -> Vec<Placed<'s>> {
     let mut found = Vec::new();
-    for id in &group.clauses {
+    for id in ids {
         let clause = &clauses.list[*id];
         let rule = &standard.rules[clause.rule];
         let things = match rule.each {
