@@ -316,6 +316,21 @@ impl<'s> Look<'_, '_, 's> {
         self.solver.together(&nodes)
     }
 
+    /// The members of a clash met before, if they clash here too: one reason is told once.
+    fn known_core(&self, members: &[usize], known: &[Clash]) -> Option<Vec<usize>> {
+        known.iter().find_map(|clash| {
+            let mine: Vec<usize> = members
+                .iter()
+                .copied()
+                .filter(|index| clash.core.contains(&self.placed[*index].clause))
+                .collect();
+            let core = self.core(&mine, &[]);
+            let clauses: BTreeSet<ClauseId> =
+                core.iter().map(|index| self.placed[*index].clause).collect();
+            (self.ask(&mine) == Answer::No && clauses == clash.core).then_some(core)
+        })
+    }
+
     /// The members without which all others could be kept, taken out one by one.
     fn core(&self, members: &[usize], also: &[&Node<'s>]) -> Vec<usize> {
         let mut kept = members.to_vec();
@@ -343,9 +358,9 @@ impl<'s> Look<'_, '_, 's> {
         for members in self.parts() {
             match self.ask(&members) {
                 Answer::No => {
-                    let core = self.core(&members, &[]);
+                    let core = self.known_core(&members, &study.clashes);
+                    let core = core.unwrap_or_else(|| self.core(&members, &[]));
                     self.clash(core, None, &mut study.clashes);
-                    continue;
                 }
                 Answer::Open => study.undecided += 1,
                 Answer::Yes(_) => {}
@@ -361,7 +376,8 @@ impl<'s> Look<'_, '_, 's> {
             let mut with = members.clone();
             with.push(index);
             if self.ask(&with) == Answer::No && self.ask(&members) != Answer::No {
-                let core = self.core(&with, &[]);
+                let core = self.known_core(&with, &study.vain);
+                let core = core.unwrap_or_else(|| self.core(&with, &[]));
                 self.clash(core, Some(index), &mut study.vain);
             }
         }
@@ -494,6 +510,15 @@ impl<'s> Look<'_, '_, 's> {
                 others.iter().map(|other| &self.placed[*other].kept).collect();
             nodes.push(&placed.breaks);
             if self.solver.together(&nodes) == Answer::No {
+                // What keeps it elsewhere is enough, if it keeps it here too.
+                let mut known = others.clone();
+                known.retain(|other| fate.kept_by.contains(&self.placed[*other].clause));
+                let mut nodes: Vec<&Node<'s>> =
+                    known.iter().map(|other| &self.placed[*other].kept).collect();
+                nodes.push(&placed.breaks);
+                if self.solver.together(&nodes) == Answer::No {
+                    continue;
+                }
                 let core = self.core(&others, &[&placed.breaks]);
                 fate.kept_by
                     .extend(core.iter().map(|other| self.placed[*other].clause));
