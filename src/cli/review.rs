@@ -60,7 +60,9 @@ pub(super) fn command(arguments: &ReviewArguments, out: &mut dyn Write) -> io::R
     };
     let path = standard.to_string_lossy().replace('\\', "/");
     if path.ends_with(".plan") {
-        return usage(&format!("`{path}` is a plan; name the standard that is to be reviewed"));
+        return usage(&format!(
+            "`{path}` is a plan; name the standard that is to be reviewed"
+        ));
     }
     let run = review(path.strip_prefix("./").unwrap_or(&path), &disk);
     let style = Style {

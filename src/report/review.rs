@@ -69,7 +69,8 @@ impl Page<'_> {
             let same = |finding: &&ReviewFinding| {
                 finding.said.code == code && finding.said.severity == first.said.severity
             };
-            let group: Vec<&ReviewFinding> = review.findings[at..].iter().take_while(same).collect();
+            let group: Vec<&ReviewFinding> =
+                review.findings[at..].iter().take_while(same).collect();
             at += group.len();
             hidden |= self.group(&group, out)?;
         }
@@ -86,7 +87,10 @@ impl Page<'_> {
         if note && !self.show.full {
             let slug = first.said.code.slug();
             if group.len() > FEW {
-                let names: usize = group.iter().map(|finding| finding.members.len().max(1)).sum();
+                let names: usize = group
+                    .iter()
+                    .map(|finding| finding.members.len().max(1))
+                    .sum();
                 let what = first.said.code.explanation().summary;
                 let line = format!("note[{slug}]: {names} × {what}");
                 out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
@@ -100,7 +104,11 @@ impl Page<'_> {
             }
             return Ok(true);
         }
-        let most = if self.show.full { usize::MAX } else { MOST_OF_ONE };
+        let most = if self.show.full {
+            usize::MAX
+        } else {
+            MOST_OF_ONE
+        };
         let mut hidden = false;
         for finding in group.iter().take(most) {
             hidden |= self.finding(finding, out)?;
@@ -140,7 +148,12 @@ impl Page<'_> {
         let mut hidden = false;
         let few = if self.show.full { usize::MAX } else { FEW };
         if finding.members.len() > 1 {
-            let shown: Vec<&str> = finding.members.iter().take(few).map(String::as_str).collect();
+            let shown: Vec<&str> = finding
+                .members
+                .iter()
+                .take(few)
+                .map(String::as_str)
+                .collect();
             let mut text = format!("{}s: {}", finding.noun, visible(&shown.join("; ")));
             if finding.members.len() > few {
                 text.push_str(&format!("; and {} more", finding.members.len() - few));
@@ -179,12 +192,14 @@ impl Page<'_> {
         if review.findings.is_empty() {
             writeln!(out, "nothing found")?;
         } else if hidden {
-            let full = "`--full` lists everything; `strikeoff explain CODE` says what a code means.";
+            let full =
+                "`--full` lists everything; `strikeoff explain CODE` says what a code means.";
             out.write_all(fold(full, self.width, "", "").as_bytes())?;
         }
         let witnesses = review.findings.iter().any(|of| of.witness.is_some());
         if witnesses && !self.show.witnesses {
-            let line = "`--witness` prints the runs that show findings, as plans that can be checked.";
+            let line =
+                "`--witness` prints the runs that show findings, as plans that can be checked.";
             out.write_all(fold(line, self.width, "", "").as_bytes())?;
         }
         let totals = format!(
@@ -200,7 +215,11 @@ impl Page<'_> {
 
     fn place(&self, span: Span) -> String {
         let place = self.store.place(span);
-        format!("{}:{}", visible(self.store.get(span.file).name()), place.line)
+        format!(
+            "{}:{}",
+            visible(self.store.get(span.file).name()),
+            place.line
+        )
     }
 
     /// The line a place stands in, without the space at its ends.

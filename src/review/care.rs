@@ -24,8 +24,16 @@ fn says_something(text: &str) -> bool {
 /// Rules without a reason, and limits loosened without one.
 pub(super) fn reasons(standard: &Standard) -> Vec<ReviewFinding> {
     let mut found = Vec::new();
-    for rule in standard.rules.iter().filter(|rule| rule.form == RuleForm::Rule) {
-        if rule.because.as_ref().is_some_and(|text| says_something(text)) {
+    for rule in standard
+        .rules
+        .iter()
+        .filter(|rule| rule.form == RuleForm::Rule)
+    {
+        if rule
+            .because
+            .as_ref()
+            .is_some_and(|text| says_something(text))
+        {
             continue;
         }
         let said = Diagnostic::new(
@@ -40,7 +48,9 @@ pub(super) fn reasons(standard: &Standard) -> Vec<ReviewFinding> {
         let fields = &standard.kind(record.kind).fields;
         for (stated, field) in record.values.iter().zip(fields) {
             let Some(stated) = stated else { continue };
-            let Some(reason) = &stated.loosened else { continue };
+            let Some(reason) = &stated.loosened else {
+                continue;
+            };
             if says_something(reason) {
                 continue;
             }
@@ -90,7 +100,8 @@ pub(super) fn records(standard: &Standard) -> Vec<ReviewFinding> {
             let apart = match &worked_out.exact {
                 Some((least, most)) => high < *least || low > *most,
                 None => {
-                    high.outward().0 < worked_out.bounds.lo || low.outward().1 > worked_out.bounds.hi
+                    high.outward().0 < worked_out.bounds.lo
+                        || low.outward().1 > worked_out.bounds.hi
                 }
             };
             if worked_out.sampled || !apart {

@@ -185,8 +185,7 @@ impl Cast {
                     let far = |end: &Option<Exact>, sign: i64| {
                         end.clone().unwrap_or_else(|| Exact::from_int(sign * FAR))
                     };
-                    let value =
-                        between(far(&low, -1), far(&high, 1), unit_of(standard, setting));
+                    let value = between(far(&low, -1), far(&high, 1), unit_of(standard, setting));
                     let domain = Set::Stretch {
                         low: low.map(End::closed),
                         high: high.map(End::closed),

@@ -104,9 +104,7 @@ impl Clauses {
             let Some(inputs) = reads::inputs(standard, *setting) else {
                 continue;
             };
-            let of_run = |setting: &Setting| {
-                standard.kind(setting.0).place != PlaceInRun::Record
-            };
+            let of_run = |setting: &Setting| standard.kind(setting.0).place != PlaceInRun::Record;
             if inputs.iter().any(|input| read.contains(input)) {
                 let inputs: BTreeSet<Setting> = inputs.into_iter().filter(of_run).collect();
                 self.free.extend(&inputs);
@@ -147,7 +145,11 @@ impl Clauses {
             joined.clauses.sort_unstable();
             groups.push(Some((joined, settings)));
         }
-        groups.into_iter().flatten().map(|(group, _)| group).collect()
+        groups
+            .into_iter()
+            .flatten()
+            .map(|(group, _)| group)
+            .collect()
     }
 }
 

@@ -98,7 +98,10 @@ fn is_parent(standard: &Standard, record: RecordId) -> bool {
 }
 
 /// What rules read in the end: by themselves, by way of formulas and of references.
-fn read_by(standard: &Standard, form: fn(&RuleForm) -> bool) -> (BTreeSet<Setting>, BTreeSet<KindId>) {
+fn read_by(
+    standard: &Standard,
+    form: fn(&RuleForm) -> bool,
+) -> (BTreeSet<Setting>, BTreeSet<KindId>) {
     let mut found: BTreeSet<Setting> = BTreeSet::new();
     let mut kinds: BTreeSet<KindId> = BTreeSet::new();
     let mut left: Vec<Setting> = Vec::new();
@@ -115,7 +118,12 @@ fn read_by(standard: &Standard, form: fn(&RuleForm) -> bool) -> (BTreeSet<Settin
     };
     for rule in standard.rules.iter().filter(|rule| form(&rule.form)) {
         let requirements = rule.requirements.iter().map(|of| &of.condition);
-        for condition in rule.when.iter().chain(&rule.permissions).chain(requirements) {
+        for condition in rule
+            .when
+            .iter()
+            .chain(&rule.permissions)
+            .chain(requirements)
+        {
             reads::condition(condition, &mut |read| note(read, &mut left));
         }
     }
@@ -146,7 +154,10 @@ pub(super) fn unread(desk: &Desk<'_>) -> Vec<ReviewFinding> {
     let standard = desk.standard;
     let (by_rules, kinds) = read_by(standard, |form| *form == RuleForm::Rule);
     let (by_all, _) = read_by(standard, |_| true);
-    let rules = standard.rules.iter().filter(|rule| rule.form == RuleForm::Rule);
+    let rules = standard
+        .rules
+        .iter()
+        .filter(|rule| rule.form == RuleForm::Rule);
     let each: BTreeSet<KindId> = rules.filter_map(|rule| rule.each).collect();
     let mut found = Vec::new();
     let mut shipped: Vec<(Setting, String)> = Vec::new();

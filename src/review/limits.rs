@@ -116,7 +116,11 @@ fn leaves_no_way(standard: &Standard, clash: &Clash) -> bool {
 /// Requirements, or advice and requirements, that clash.
 pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<ReviewFinding> {
     let mut found = Vec::new();
-    for clash in study.clashes.iter().filter(|clash| !clash.combinations.is_empty()) {
+    for clash in study
+        .clashes
+        .iter()
+        .filter(|clash| !clash.combinations.is_empty())
+    {
         let ranges = clash.core.iter().any(|id| {
             let requirement = desk.requirement(*id);
             !words::ranges(desk.standard, &clash.situation, requirement).is_empty()
@@ -134,7 +138,11 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         };
         found.push(clash_finding(desk, cast, clash, code, next));
     }
-    for clash in study.vain.iter().filter(|clash| !clash.combinations.is_empty()) {
+    for clash in study
+        .vain
+        .iter()
+        .filter(|clash| !clash.combinations.is_empty())
+    {
         let next = "change the `should`, or narrow down when it applies";
         found.push(clash_finding(desk, cast, clash, Code::VainAdvice, next));
     }
@@ -152,7 +160,12 @@ fn clash_finding(
     let ids = desk.own_first(&clash.core);
     let rules: BTreeSet<&str> = ids.iter().map(|id| desk.rule_name(*id)).collect();
     let rules: Vec<String> = rules.iter().map(|name| format!("`{name}`")).collect();
-    let records: Vec<RecordId> = clash.situation.records.values().filter_map(|of| *of).collect();
+    let records: Vec<RecordId> = clash
+        .situation
+        .records
+        .values()
+        .filter_map(|of| *of)
+        .collect();
     let kinds: BTreeSet<KindId> = ids
         .iter()
         .flat_map(|id| desk.clause(*id).kinds.iter().copied())
@@ -164,7 +177,10 @@ fn clash_finding(
     let who = if example.is_empty() {
         "no run".to_owned()
     } else {
-        format!("no run with {}", words::combination_in_full(standard, &example))
+        format!(
+            "no run with {}",
+            words::combination_in_full(standard, &example)
+        )
     };
     let more = match clash.combinations.len() {
         0 | 1 => String::new(),
@@ -178,11 +194,13 @@ fn clash_finding(
             let name = words::setting(standard, setting);
             each.iter()
                 .map(|(id, set)| {
-                    let unit =
-                        words::unit(standard, &clash.situation, desk.clause(*id), setting);
+                    let unit = words::unit(standard, &clash.situation, desk.clause(*id), setting);
                     let set = set.beyond(&cast.vars[*var].domain);
                     let set = words::set(standard, setting, &set, &unit);
-                    (*id, format!("`{}` leaves `{name}` {set}", desk.rule_name(*id)))
+                    (
+                        *id,
+                        format!("`{}` leaves `{name}` {set}", desk.rule_name(*id)),
+                    )
                 })
                 .collect()
         }
@@ -233,8 +251,7 @@ fn clash_finding(
             "keeps the others, and breaks `{}`",
             desk.rule_name(*left_out)
         );
-        finding.witness =
-            witness::witness(standard, text, &kept, &[desk.place(*left_out)], words);
+        finding.witness = witness::witness(standard, text, &kept, &[desk.place(*left_out)], words);
     }
     finding
 }
@@ -308,7 +325,10 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
             found.push(finding(said.help(next), Ground::Proved));
             continue;
         }
-        let by_order = fate.kept_by.iter().any(|other| desk.clause(*other).by_order);
+        let by_order = fate
+            .kept_by
+            .iter()
+            .any(|other| desk.clause(*other).by_order);
         if fate.may_break_alone || fate.kept_by.is_empty() || by_order {
             continue;
         }
@@ -318,11 +338,19 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
         let mut said = Diagnostic::new(
             Code::Implied,
             requirement.span,
-            format!("{} already {} this requirement of `{}`", words::list(&names), if names.len() == 1 { "implies" } else { "imply" }, rule.name),
+            format!(
+                "{} already {} this requirement of `{}`",
+                words::list(&names),
+                if names.len() == 1 { "implies" } else { "imply" },
+                rule.name
+            ),
             "kept whenever the other is",
         );
         for other in others {
-            said = said.related(desk.requirement(other).span, format!("`{}`", desk.rule_name(other)));
+            said = said.related(
+                desk.requirement(other).span,
+                format!("`{}`", desk.rule_name(other)),
+            );
         }
         let next = "nothing to do where it came with a spec; of two rules of your own one can go";
         found.push(finding(said.help(next), Ground::Proved));
@@ -331,7 +359,11 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
 }
 
 /// What could not be decided.
-pub(super) fn undecided(desk: &Desk<'_>, clauses: &[ClauseId], study: &Study) -> Option<ReviewFinding> {
+pub(super) fn undecided(
+    desk: &Desk<'_>,
+    clauses: &[ClauseId],
+    study: &Study,
+) -> Option<ReviewFinding> {
     if study.undecided == 0 && !study.too_many {
         return None;
     }
@@ -340,11 +372,19 @@ pub(super) fn undecided(desk: &Desk<'_>, clauses: &[ClauseId], study: &Study) ->
     let words = if study.too_many {
         "there are too many combinations of records to look at".to_owned()
     } else {
-        format!("{} questions on requirements that hang together could not be decided", study.undecided)
+        format!(
+            "{} questions on requirements that hang together could not be decided",
+            study.undecided
+        )
     };
     let mut finding = finding(
-        Diagnostic::new(Code::NotDecided, desk.requirement(*first).span, words, "among them this")
-            .help("nothing to do; what is not named here was decided"),
+        Diagnostic::new(
+            Code::NotDecided,
+            desk.requirement(*first).span,
+            words,
+            "among them this",
+        )
+        .help("nothing to do; what is not named here was decided"),
         Ground::NotDecided,
     );
     finding.noun = "rule";

@@ -110,7 +110,9 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
         _ => String::new(),
     };
     let headline = format!("`{name}`{who} may be {left} only: {wide} wide");
-    let first = ids.first().map_or(field.span, |id| desk.requirement(*id).span);
+    let first = ids
+        .first()
+        .map_or(field.span, |id| desk.requirement(*id).span);
     let mut said = Diagnostic::new(
         Code::WindowTooNarrow,
         first,
@@ -120,7 +122,10 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
             .unwrap_or_default(),
     );
     for id in ids.iter().skip(1) {
-        said = said.related(desk.requirement(*id).span, format!("`{}`", desk.rule_name(*id)));
+        said = said.related(
+            desk.requirement(*id).span,
+            format!("`{}`", desk.rule_name(*id)),
+        );
     }
     for span in range_places(desk, window) {
         said = said.related(span, "the range it reads");

@@ -226,14 +226,19 @@ impl<'a> Reader<'a> {
             _ => None,
         };
         if mine.is_empty() && others.is_empty() {
-            let (Some(one), Some(other)) = (self.constant(frame, left), self.constant(frame, right))
+            let (Some(one), Some(other)) =
+                (self.constant(frame, left), self.constant(frame, right))
             else {
                 return Node::Unknown;
             };
             // Two constants: the left one against the set that the right one leaves.
             let sets = sets(compare, &other, ask);
-            let sure = sets.iter().any(|set| set.holds(&one.0) && set.holds(&one.1));
-            let maybe = sets.iter().any(|set| set.holds(&one.0) || set.holds(&one.1));
+            let sure = sets
+                .iter()
+                .any(|set| set.holds(&one.0) && set.holds(&one.1));
+            let maybe = sets
+                .iter()
+                .any(|set| set.holds(&one.0) || set.holds(&one.1));
             return if if ask.sure { sure } else { maybe } {
                 Node::True
             } else {

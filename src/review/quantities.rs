@@ -50,7 +50,10 @@ pub(super) fn pairs(text: &str) -> Vec<(Written, Written)> {
         let [one, other] = two else { continue };
         let between = text.get(one.place.end..other.place.start).unwrap_or("");
         let between = between.trim_matches([' ', '"']);
-        let joined = matches!(between, "(" | "=" | ";" | "," | "(=" | "or" | "i.e." | "(i.e." | "is" | "are");
+        let joined = matches!(
+            between,
+            "(" | "=" | ";" | "," | "(=" | "or" | "i.e." | "(i.e." | "is" | "are"
+        );
         let differs = one.unit.spelling() != other.unit.spelling();
         if joined && differs && one.unit.dimension() == other.unit.dimension() {
             found.push((one.clone(), other.clone()));
@@ -63,7 +66,10 @@ pub(super) fn pairs(text: &str) -> Vec<(Written, Written)> {
 fn quantities(text: &str) -> Vec<Written> {
     let mut found = Vec::new();
     let mut at = 0;
-    while let Some(start) = text.get(at..).and_then(|rest| rest.find(|c: char| c.is_ascii_digit())) {
+    while let Some(start) = text
+        .get(at..)
+        .and_then(|rest| rest.find(|c: char| c.is_ascii_digit()))
+    {
         let start = at + start;
         let before = text.get(..start).and_then(|head| head.chars().next_back());
         let inside = before.is_some_and(|c| c.is_alphanumeric() || c == '.');
@@ -88,7 +94,9 @@ fn quantities(text: &str) -> Vec<Written> {
         };
         let place = start..end + size;
         at = place.end;
-        let slack = numbers.clone().map(|number| unit.as_difference().to_base(&number.slack));
+        let slack = numbers
+            .clone()
+            .map(|number| unit.as_difference().to_base(&number.slack));
         found.push(Written {
             place,
             ends: numbers.map(|number| unit.to_base(&number.value)),
@@ -118,7 +126,9 @@ fn number(text: &str) -> Option<(Number, usize)> {
     if let Some(below) = rest.strip_prefix('/')
         && below.starts_with(|c: char| c.is_ascii_digit())
     {
-        let size = below.find(|c: char| !c.is_ascii_digit()).unwrap_or(below.len());
+        let size = below
+            .find(|c: char| !c.is_ascii_digit())
+            .unwrap_or(below.len());
         let value = value.div(&Exact::parse_decimal(below.get(..size)?).ok()?)?;
         let slack = Exact::ZERO;
         return Some((Number { value, slack }, digits.len() + 1 + size));

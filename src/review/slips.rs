@@ -107,8 +107,9 @@ fn follows(text: &str, parts: &[String]) -> bool {
             let starts = part.chars().next().is_some_and(char::is_alphanumeric);
             let ends = part.chars().next_back().is_some_and(char::is_alphanumeric);
             let after = rest.get(at + part.len()..).unwrap_or("");
-            !(starts && joins(rest.get(..*at).unwrap_or("").chars().next_back()))
-                && !(ends && joins(after.chars().next()))
+            let before = rest.get(..*at).unwrap_or("").chars().next_back();
+            let inside_another = (starts && joins(before)) || (ends && joins(after.chars().next()));
+            !inside_another
         });
         let Some((at, _)) = found else { return false };
         rest = rest.get(at + part.len()..).unwrap_or("");
@@ -161,7 +162,11 @@ pub(super) fn slips(store: &Store, standard: &Standard) -> Vec<ReviewFinding> {
         }
         let mut last: Option<(Span, String)> = None;
         for (span, words) in prose(*file, text.text()) {
-            found.extend(pairs(words).into_iter().filter_map(|pair| disagrees(span, &pair)));
+            found.extend(
+                pairs(words)
+                    .into_iter()
+                    .filter_map(|pair| disagrees(span, &pair)),
+            );
             let mut line = plain(words);
             // A comment may go on in the next line.
             if let Some((before, earlier)) = &last
@@ -172,7 +177,8 @@ pub(super) fn slips(store: &Store, standard: &Standard) -> Vec<ReviewFinding> {
             let met = |slip: &&Slip| {
                 let whole = |way: &Vec<String>| follows(&line, way);
                 let told = |way: &Vec<String>| {
-                    last.as_ref().is_some_and(|(_, earlier)| follows(earlier, way))
+                    last.as_ref()
+                        .is_some_and(|(_, earlier)| follows(earlier, way))
                 };
                 slip.words.iter().any(|way| whole(way) && !told(way))
             };
@@ -194,7 +200,10 @@ fn published(span: Span, slip: &Slip) -> ReviewFinding {
     if let Some(source) = &slip.source {
         said = said.note(format!("source: {}", visible(source)));
     }
-    finding(said.help("put the text right, and look at the limit beside it"), Ground::Read)
+    finding(
+        said.help("put the text right, and look at the limit beside it"),
+        Ground::Read,
+    )
 }
 
 /// Says where one quantity in two units is not the same.
@@ -226,18 +235,31 @@ mod tests {
 
     #[test]
     fn parts_follow_each_other_as_whole_words() {
-        let parts = |text: &str| text.split('…').map(|part| plain(part.trim())).collect::<Vec<_>>();
+        let parts = |text: &str| {
+            text.split('…')
+                .map(|part| plain(part.trim()))
+                .collect::<Vec<_>>()
+        };
         assert!(follows(&plain("Tension 25 N/cm²"), &parts("N/cm2")));
         assert!(!follows(&plain("Tension 25 N/cm"), &parts("N/cm2")));
         assert!(!follows(&plain("N/cm21"), &parts("N/cm2")));
-        assert!(follows(&plain("class 1: 2.5 degC"), &parts("class 1 … 2.5 °C")));
-        assert!(!follows(&plain("2.5 °C: class 1"), &parts("class 1 … 2.5 °C")));
+        assert!(follows(
+            &plain("class 1: 2.5 degC"),
+            &parts("class 1 … 2.5 °C")
+        ));
+        assert!(!follows(
+            &plain("2.5 °C: class 1"),
+            &parts("class 1 … 2.5 °C")
+        ));
     }
 
     #[test]
     fn prose_is_texts_and_comments() {
         let text = "rule a \"one # two\" { # three\n  per \"f\\\"our\"\n";
-        let found: Vec<&str> = prose(FileId(0), text).into_iter().map(|(_, words)| words).collect();
+        let found: Vec<&str> = prose(FileId(0), text)
+            .into_iter()
+            .map(|(_, words)| words)
+            .collect();
         assert_eq!(found, ["one # two", " three", "f\\\"our"]);
     }
 }

@@ -143,7 +143,8 @@ impl<'a, 's> Solver<'a, 's> {
             })
         });
         if choices.is_empty() {
-            let figures: Vec<&Figure<'s>> = figures.iter().filter_map(|node| figure(node)).collect();
+            let figures: Vec<&Figure<'s>> =
+                figures.iter().filter_map(|node| figure(node)).collect();
             return self.boxes(left, &figures, vague);
         }
         let open = |node: &Node<'s>| {

@@ -5,8 +5,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::cast::{Cast, Setting, Situation, inherited};
 use super::clauses::{Clauses, Group, situations};
-use super::reads;
 use super::node::{Ask, Node, Reader, all, any};
+use super::reads;
 use super::set::Set;
 use super::solve::{Answer, Found, Link, Region, Solver};
 use crate::eval::{Aim, Frame, Scene, Stop, range};
@@ -17,6 +17,9 @@ const MOST_SITUATIONS: usize = 20_000;
 
 /// A clause by its number in the list.
 pub(super) type ClauseId = usize;
+
+/// Records that are used together.
+pub(super) type Combinations = BTreeSet<Vec<RecordId>>;
 
 /// Requirements that leave nothing.
 #[derive(Debug, Clone)]
@@ -30,7 +33,7 @@ pub(super) struct Clash {
     /// A run without one of them that keeps the others.
     pub(super) without: Option<(ClauseId, BTreeMap<usize, crate::units::Exact>)>,
     /// Combinations of records in which it is met.
-    pub(super) combinations: BTreeSet<Vec<RecordId>>,
+    pub(super) combinations: Combinations,
     /// Combinations in which a rule on the records alone says that they do not go together.
     pub(super) excluded: usize,
 }
@@ -47,7 +50,7 @@ pub(super) struct Window {
     /// Where it was first met.
     pub(super) situation: Situation,
     /// Combinations of records in which it is met.
-    pub(super) combinations: BTreeSet<Vec<RecordId>>,
+    pub(super) combinations: Combinations,
 }
 
 /// How a clause fares over all situations.
@@ -83,7 +86,7 @@ pub(super) struct Study {
     /// Narrow or not, what is left of settings with limits.
     pub(super) windows: Vec<Window>,
     /// By setting: combinations with a limit, and those without.
-    pub(super) limited: BTreeMap<Setting, (BTreeSet<Vec<RecordId>>, BTreeSet<Vec<RecordId>>)>,
+    pub(super) limited: BTreeMap<Setting, (Combinations, Combinations)>,
     /// Settings of records that a requirement needs, and the records that lack them.
     pub(super) lacking: BTreeMap<(Setting, ClauseId), BTreeSet<RecordId>>,
     /// How many combinations of records were looked at.
@@ -187,7 +190,11 @@ fn placed<'s>(
         let rule = &standard.rules[clause.rule];
         let things = match rule.each {
             None => vec![None],
-            Some(kind) => cast.run.many[kind.0 as usize].iter().copied().map(Some).collect(),
+            Some(kind) => cast.run.many[kind.0 as usize]
+                .iter()
+                .copied()
+                .map(Some)
+                .collect(),
         };
         for each in things {
             let frame = Frame {
@@ -198,9 +205,16 @@ fn placed<'s>(
             let read = |condition, ask| reader.node(frame, condition, ask);
             let requirement = &rule.requirements[clause.requirement].condition;
             let wanted = || rule.permissions.iter().chain([requirement]);
-            let whens: Vec<Node<'s>> =
-                rule.when.iter().map(|when| read(when, ask(false, false))).collect();
-            let free = rule.when.iter().zip(&whens).filter(|(when, _)| !reads_records(standard, when));
+            let whens: Vec<Node<'s>> = rule
+                .when
+                .iter()
+                .map(|when| read(when, ask(false, false)))
+                .collect();
+            let free = rule
+                .when
+                .iter()
+                .zip(&whens)
+                .filter(|(when, _)| !reads_records(standard, when));
             let free = all(free.map(|(_, node)| node.clone()));
             let applies = all(whens.clone());
             let fails = all(wanted().map(|condition| read(condition, ask(true, false))));
@@ -312,7 +326,10 @@ impl<'s> Look<'_, '_, 's> {
     }
 
     fn ask(&self, members: &[usize]) -> Answer {
-        let nodes: Vec<&Node<'s>> = members.iter().map(|index| &self.placed[*index].kept).collect();
+        let nodes: Vec<&Node<'s>> = members
+            .iter()
+            .map(|index| &self.placed[*index].kept)
+            .collect();
         self.solver.together(&nodes)
     }
 
@@ -325,8 +342,10 @@ impl<'s> Look<'_, '_, 's> {
                 .filter(|index| clash.core.contains(&self.placed[*index].clause))
                 .collect();
             let core = self.core(&mine, &[]);
-            let clauses: BTreeSet<ClauseId> =
-                core.iter().map(|index| self.placed[*index].clause).collect();
+            let clauses: BTreeSet<ClauseId> = core
+                .iter()
+                .map(|index| self.placed[*index].clause)
+                .collect();
             (self.ask(&mine) == Answer::No && clauses == clash.core).then_some(core)
         })
     }
@@ -338,8 +357,10 @@ impl<'s> Look<'_, '_, 's> {
         while at < kept.len() {
             let mut fewer = kept.clone();
             fewer.remove(at);
-            let mut nodes: Vec<&Node<'s>> =
-                fewer.iter().map(|index| &self.placed[*index].kept).collect();
+            let mut nodes: Vec<&Node<'s>> = fewer
+                .iter()
+                .map(|index| &self.placed[*index].kept)
+                .collect();
             nodes.extend(also);
             if self.solver.together(&nodes) == Answer::No {
                 kept = fewer;
@@ -401,7 +422,10 @@ impl<'s> Look<'_, '_, 's> {
     }
 
     fn clash(&self, members: Vec<usize>, last: Option<usize>, into: &mut Vec<Clash>) {
-        let core: BTreeSet<ClauseId> = members.iter().map(|index| self.placed[*index].clause).collect();
+        let core: BTreeSet<ClauseId> = members
+            .iter()
+            .map(|index| self.placed[*index].clause)
+            .collect();
         let combination = self.combination(&self.kinds(&core));
         let known = into.iter().position(|clash| clash.core == core);
         let at = known.unwrap_or_else(|| {
@@ -506,15 +530,19 @@ impl<'s> Look<'_, '_, 's> {
                 // Where nothing is left anyhow, nothing is learnt.
                 continue;
             }
-            let mut nodes: Vec<&Node<'s>> =
-                others.iter().map(|other| &self.placed[*other].kept).collect();
+            let mut nodes: Vec<&Node<'s>> = others
+                .iter()
+                .map(|other| &self.placed[*other].kept)
+                .collect();
             nodes.push(&placed.breaks);
             if self.solver.together(&nodes) == Answer::No {
                 // What keeps it elsewhere is enough, if it keeps it here too.
                 let mut known = others.clone();
                 known.retain(|other| fate.kept_by.contains(&self.placed[*other].clause));
-                let mut nodes: Vec<&Node<'s>> =
-                    known.iter().map(|other| &self.placed[*other].kept).collect();
+                let mut nodes: Vec<&Node<'s>> = known
+                    .iter()
+                    .map(|other| &self.placed[*other].kept)
+                    .collect();
                 nodes.push(&placed.breaks);
                 if self.solver.together(&nodes) == Answer::No {
                     continue;
@@ -559,7 +587,9 @@ impl<'s> Look<'_, '_, 's> {
                 node => std::slice::from_ref(node),
             };
             for part in parts {
-                let Node::Limit(var, set) = part else { continue };
+                let Node::Limit(var, set) = part else {
+                    continue;
+                };
                 match self.solver.of(&left, *var).meet(set) {
                     Some(met) => {
                         if met != self.solver.of(&left, *var) {
@@ -581,7 +611,8 @@ impl<'s> Look<'_, '_, 's> {
             let setting = self.cast.vars[var].setting;
             let by = self.decisive(var, &set, by.remove(&var).unwrap_or_default());
             let combination = self.combination(&self.kinds(&by));
-            let same = |known: &Window| known.setting == setting && known.left == set && known.by == by;
+            let same =
+                |known: &Window| known.setting == setting && known.left == set && known.by == by;
             match study.windows.iter_mut().find(|known| same(known)) {
                 Some(known) => {
                     known.combinations.insert(combination);
@@ -601,16 +632,19 @@ impl<'s> Look<'_, '_, 's> {
     fn decisive(&self, var: usize, left: &Set, by: BTreeSet<ClauseId>) -> BTreeSet<ClauseId> {
         let ends = left.ends();
         let decides = |clause: &ClauseId| {
-            self.placed.iter().filter(|placed| placed.clause == *clause).any(|placed| {
-                let set = outermost(&placed.kept, var);
-                let mine = set.ends();
-                let shares = |a: Option<&super::set::End>, b: Option<&super::set::End>| {
-                    a.is_some() && a == b
-                };
-                let domain = self.cast.vars[var].domain.ends();
-                (shares(mine.0, ends.0) && mine.0 != domain.0)
-                    || (shares(mine.1, ends.1) && mine.1 != domain.1)
-            })
+            self.placed
+                .iter()
+                .filter(|placed| placed.clause == *clause)
+                .any(|placed| {
+                    let set = outermost(&placed.kept, var);
+                    let mine = set.ends();
+                    let shares = |a: Option<&super::set::End>, b: Option<&super::set::End>| {
+                        a.is_some() && a == b
+                    };
+                    let domain = self.cast.vars[var].domain.ends();
+                    (shares(mine.0, ends.0) && mine.0 != domain.0)
+                        || (shares(mine.1, ends.1) && mine.1 != domain.1)
+                })
         };
         by.into_iter().filter(decides).collect()
     }
@@ -629,7 +663,11 @@ impl<'s> Look<'_, '_, 's> {
             let of_records = self.standard.kind(setting.0).place == PlaceInRun::Record;
             let worked_out = self.standard.field(setting.0, setting.1).formula.is_some();
             if of_records && !worked_out && inherited(self.standard, *record, setting.1).is_none() {
-                study.lacking.entry((setting, id)).or_default().insert(*record);
+                study
+                    .lacking
+                    .entry((setting, id))
+                    .or_default()
+                    .insert(*record);
             }
         });
     }

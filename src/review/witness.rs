@@ -55,7 +55,10 @@ pub(super) fn plan(
             continue;
         }
         let shown = value(number, &unit_of(standard, of.setting));
-        lines.entry(thing.0).or_default().push((of.leaf.field, shown));
+        lines
+            .entry(thing.0)
+            .or_default()
+            .push((of.leaf.field, shown));
     }
     let of_step = |id: &u32| {
         let kind = cast.run.instances[*id as usize].kind;
@@ -97,7 +100,11 @@ pub(super) fn plan(
             continue;
         }
         text.push_str(" {\n");
-        let widest = clauses.iter().map(|(name, _)| name.len()).max().unwrap_or(0);
+        let widest = clauses
+            .iter()
+            .map(|(name, _)| name.len())
+            .max()
+            .unwrap_or(0);
         for (name, value) in clauses {
             let _ = writeln!(text, "  {name:widest$}  {value}");
         }

@@ -113,7 +113,9 @@ pub(super) fn own_unit(standard: &Standard, clause: &Clause, of: Setting) -> Uni
     let requirement = &standard.rules[clause.rule].requirements[clause.requirement];
     let mut found = None;
     constants(&requirement.condition, &mut |unit| {
-        if found.is_none() && unit.dimension() == own.dimension() && unit.is_point() == own.is_point()
+        if found.is_none()
+            && unit.dimension() == own.dimension()
+            && unit.is_point() == own.is_point()
         {
             found = Some(unit.clone());
         }

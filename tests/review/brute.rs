@@ -62,7 +62,10 @@ impl Cond {
     fn text(&self) -> String {
         match self {
             Self::Compare(setting, how, number) => {
-                format!("box.{} {} {number}", SETTINGS[*setting], WORDS[*how as usize])
+                format!(
+                    "box.{} {} {number}",
+                    SETTINGS[*setting], WORDS[*how as usize]
+                )
             }
             Self::Within(setting, low, high) => {
                 format!("box.{} within {low} to {high}", SETTINGS[*setting])
@@ -85,9 +88,7 @@ impl Cond {
                     _ => value == limit,
                 }
             }
-            Self::Within(setting, low, high) => {
-                (2 * low..=2 * high).contains(&point[*setting])
-            }
+            Self::Within(setting, low, high) => (2 * low..=2 * high).contains(&point[*setting]),
             Self::Or(one, other) => one.holds(point) || other.holds(point),
             Self::And(one, other) => one.holds(point) && other.holds(point),
             Self::Not(inner) => !inner.holds(point),
@@ -134,7 +135,8 @@ fn random(dice: &mut Dice) -> Random {
                 line,
             });
         }
-        made.text.push_str("  because \"so it is\"\n  per practice\n}\n");
+        made.text
+            .push_str("  because \"so it is\"\n  per practice\n}\n");
         made.whens.push(whens);
     }
     made
@@ -162,7 +164,9 @@ impl Random {
 
     /// Whether these can be kept together.
     fn together(&self, of: &[usize], points: &[[i64; 3]]) -> bool {
-        points.iter().any(|point| of.iter().all(|index| self.kept(*index, point)))
+        points
+            .iter()
+            .any(|point| of.iter().all(|index| self.kept(*index, point)))
     }
 }
 
@@ -181,27 +185,53 @@ fn answers_agree_with_a_grid() {
     for seed in 0..STANDARDS {
         let random = random(&mut Dice(seed));
         let (run, review) = reviewed(&one(&random.text), "room.std");
-        let tell = |what: &str| format!("standard {seed}: {what}\n{}\n{:#?}", random.text, review.findings);
-        let shalls: Vec<usize> =
-            (0..random.requirements.len()).filter(|index| random.requirements[*index].shall).collect();
+        let tell = |what: &str| {
+            format!(
+                "standard {seed}: {what}\n{}\n{:#?}",
+                random.text, review.findings
+            )
+        };
+        let shalls: Vec<usize> = (0..random.requirements.len())
+            .filter(|index| random.requirements[*index].shall)
+            .collect();
         let undecided = of(&review, Code::NotDecided).len();
         assert_eq!(undecided, 0, "{}", tell("plain limits are always decided"));
 
         // Contradictions, and that each core is one and is the smallest.
         let clashes = of(&review, Code::Contradiction);
-        assert_eq!(clashes.is_empty(), random.together(&shalls, &points), "{}", tell("contradiction"));
+        assert_eq!(
+            clashes.is_empty(),
+            random.together(&shalls, &points),
+            "{}",
+            tell("contradiction")
+        );
         for clash in &clashes {
             let core: Vec<usize> = clash
                 .said
                 .labels()
                 .iter()
                 .map(|label| run.store.place(label.span).line as usize)
-                .map(|line| random.requirements.iter().position(|of| of.line == line).unwrap())
+                .map(|line| {
+                    random
+                        .requirements
+                        .iter()
+                        .position(|of| of.line == line)
+                        .unwrap()
+                })
                 .collect();
-            assert!(!random.together(&core, &points), "{}", tell("the core clashes"));
+            assert!(
+                !random.together(&core, &points),
+                "{}",
+                tell("the core clashes")
+            );
             for left_out in &core {
-                let fewer: Vec<usize> = core.iter().copied().filter(|one| one != left_out).collect();
-                assert!(random.together(&fewer, &points), "{}", tell("the core is the smallest"));
+                let fewer: Vec<usize> =
+                    core.iter().copied().filter(|one| one != left_out).collect();
+                assert!(
+                    random.together(&fewer, &points),
+                    "{}",
+                    tell("the core is the smallest")
+                );
             }
             seen[0] += 1;
         }
@@ -219,14 +249,26 @@ fn answers_agree_with_a_grid() {
         seen[1] += dead.len();
 
         // Limits that never bind, implied requirements, and advice that cannot be followed.
-        let (never, implied) = (lines(&run, &review, Code::NeverBinds), lines(&run, &review, Code::Implied));
+        let (never, implied) = (
+            lines(&run, &review, Code::NeverBinds),
+            lines(&run, &review, Code::Implied),
+        );
         for (index, of) in random.requirements.iter().enumerate() {
             let breaks = |point: &&[i64; 3]| !random.kept(index, point);
             let alive = !truly.contains(&format!("r{}", of.rule));
             let binds = points.iter().any(|point| breaks(&point));
-            assert_eq!(never.contains(&of.line), alive && !binds, "{}", tell(&format!("line {} never binds", of.line)));
+            assert_eq!(
+                never.contains(&of.line),
+                alive && !binds,
+                "{}",
+                tell(&format!("line {} never binds", of.line))
+            );
             seen[2] += usize::from(alive && !binds);
-            let others: Vec<usize> = shalls.iter().copied().filter(|other| *other != index).collect();
+            let others: Vec<usize> = shalls
+                .iter()
+                .copied()
+                .filter(|other| *other != index)
+                .collect();
             if !random.together(&others, &points) {
                 continue;
             }
@@ -234,16 +276,28 @@ fn answers_agree_with_a_grid() {
                 .iter()
                 .filter(breaks)
                 .all(|point| !others.iter().all(|other| random.kept(*other, point)));
-            assert_eq!(implied.contains(&of.line), alive && binds && kept, "{}", tell(&format!("line {} is implied", of.line)));
+            assert_eq!(
+                implied.contains(&of.line),
+                alive && binds && kept,
+                "{}",
+                tell(&format!("line {} is implied", of.line))
+            );
             seen[3] += usize::from(alive && binds && kept);
             if !of.shall && random.together(&shalls, &points) {
                 let with: Vec<usize> = shalls.iter().copied().chain([index]).collect();
                 let vain = !random.together(&with, &points);
                 let told = crate::of(&review, Code::VainAdvice).iter().any(|finding| {
                     let places = finding.said.labels().iter();
-                    places.map(|label| run.store.place(label.span).line as usize).any(|line| line == of.line)
+                    places
+                        .map(|label| run.store.place(label.span).line as usize)
+                        .any(|line| line == of.line)
                 });
-                assert_eq!(told, vain, "{}", tell(&format!("line {} cannot be followed", of.line)));
+                assert_eq!(
+                    told,
+                    vain,
+                    "{}",
+                    tell(&format!("line {} cannot be followed", of.line))
+                );
                 seen[4] += usize::from(vain);
             }
         }

@@ -7,10 +7,17 @@ use strikeoff::diagnostic::{Code, Ground, Outcome, ReviewFinding};
 use crate::{demo, of, reviewed};
 
 /// What is new in a review once lines are added to or changed in a file of the demo room.
-fn planted(file: &str, change: &dyn Fn(&str) -> String, code: Code) -> Vec<(ReviewFinding, Vec<String>)> {
+fn planted(
+    file: &str,
+    change: &dyn Fn(&str) -> String,
+    code: Code,
+) -> Vec<(ReviewFinding, Vec<String>)> {
     let room = demo("demo-data");
     let (before, found) = reviewed(&room, "harbour-room.std");
-    let known: BTreeSet<String> = of(&found, code).iter().map(|one| one.said.headline.clone()).collect();
+    let known: BTreeSet<String> = of(&found, code)
+        .iter()
+        .map(|one| one.said.headline.clone())
+        .collect();
     drop(before);
     let mut faulty = room.clone();
     let text = room.texts[file].clone().unwrap();
@@ -49,9 +56,17 @@ fn fault_1_contradiction() {
     // The smallest set is these two, although other limits on the film are there as well.
     assert_eq!(
         marked,
-        &["shall film.peak at least 165 °C", "shall      film.peak at most 160 °C"]
+        &[
+            "shall film.peak at least 165 °C",
+            "shall      film.peak at most 160 °C"
+        ]
     );
-    let words: Vec<&str> = finding.said.labels().iter().map(|label| label.words.as_str()).collect();
+    let words: Vec<&str> = finding
+        .said
+        .labels()
+        .iter()
+        .map(|label| label.words.as_str())
+        .collect();
     assert_eq!(
         words,
         [
@@ -70,12 +85,25 @@ fn fault_1_contradiction() {
 fn fault_1_an_ink_nothing_can_stand() {
     let rule = "rule cool-room {\n  shall film.peak at most 330 °F\n  because \"the belt is of glass fibre\"\n  per practice\n}";
     let ink = "ink hot-glitter is glitter-plastisol {\n  cure 340 to 350 °F per practice\n  flash 3 to 10 s per practice\n}";
-    let found = planted("rules.std", &added(&format!("{rule}\n\n{ink}")), Code::Contradiction);
+    let found = planted(
+        "rules.std",
+        &added(&format!("{rule}\n\n{ink}")),
+        Code::Contradiction,
+    );
     assert_eq!(found.len(), 1, "{found:#?}");
     let (finding, marked) = &found[0];
     assert!(marked.contains(&"340 to 350 °F".to_owned()), "{marked:?}");
-    assert!(finding.said.headline.contains("`hot-glitter`"), "{}", finding.said.headline);
-    assert!(finding.members.iter().all(|one| one.contains("hot-glitter")));
+    assert!(
+        finding.said.headline.contains("`hot-glitter`"),
+        "{}",
+        finding.said.headline
+    );
+    assert!(
+        finding
+            .members
+            .iter()
+            .all(|one| one.contains("hot-glitter"))
+    );
 }
 
 #[test]
@@ -83,10 +111,16 @@ fn fault_2_dead_rule() {
     let rule = "rule all-too-synthetic {\n  when garment.polyester above 60 %\n  when garment.polyester below 40 %\n  when garment.nylon at least 0 %\n  shall dryer.dwell at least 70 s\n  because \"a mistake\"\n  per practice\n}";
     let found = planted("rules.std", &added(rule), Code::DeadRule);
     assert_eq!(found.len(), 1, "{found:#?}");
-    assert_eq!(found[0].0.said.headline, "`all-too-synthetic` can never apply");
+    assert_eq!(
+        found[0].0.said.headline,
+        "`all-too-synthetic` can never apply"
+    );
     assert_eq!(
         found[0].1,
-        ["garment.polyester above 60 %", "garment.polyester below 40 %"]
+        [
+            "garment.polyester above 60 %",
+            "garment.polyester below 40 %"
+        ]
     );
     // Outside what is possible is dead too.
     let rule = "rule more-than-all {\n  when garment.polyester above 100 %\n  shall dryer.dwell at least 70 s\n  because \"a mistake\"\n  per practice\n}";
@@ -106,7 +140,10 @@ fn fault_3_implied_rule() {
     );
     assert_eq!(
         found[0].1,
-        ["shall dryer.dwell at least 55 s", "shall      dryer.dwell at least 60 s"]
+        [
+            "shall dryer.dwell at least 55 s",
+            "shall      dryer.dwell at least 60 s"
+        ]
     );
 }
 
@@ -126,12 +163,21 @@ fn fault_5_pair_without_a_limit() {
     assert_eq!(found.len(), 1, "{found:#?}");
     assert!(found[0].0.said.headline.contains("`dryer.air`"));
     assert!(found[0].0.members.contains(&"cotton-tee".to_owned()));
-    assert!(!found[0].0.members.contains(&"tote".to_owned()), "the canvas has one");
+    assert!(
+        !found[0].0.members.contains(&"tote".to_owned()),
+        "the canvas has one"
+    );
     // An ink whose flash nobody stated.
     let ink = "ink bare-ink {\n  family silicone\n  mesh 81 to 200 /in per practice\n  squeegee 60 to 80 ShoreA per practice\n  reducer 0 % per practice\n  cure 130 to 180 °C per practice\n}";
     let found = planted("inks.std", &added(ink), Code::RecordLacks);
-    let flash = found.iter().find(|(one, _)| one.said.headline.contains("`flash`")).unwrap();
-    assert_eq!(flash.0.said.headline, "ink `bare-ink` states no `flash`, which `flash-suits-the-ink` needs");
+    let flash = found
+        .iter()
+        .find(|(one, _)| one.said.headline.contains("`flash`"))
+        .unwrap();
+    assert_eq!(
+        flash.0.said.headline,
+        "ink `bare-ink` states no `flash`, which `flash-suits-the-ink` needs"
+    );
 }
 
 #[test]
@@ -144,7 +190,8 @@ fn fault_6_kind_without_rules() {
 
 #[test]
 fn fault_7_setting_that_no_rule_reads() {
-    let setting = "add to dryer {\n  fan-speed share from 0 % to 100 % \"how hard the fan blows\"\n}";
+    let setting =
+        "add to dryer {\n  fan-speed share from 0 % to 100 % \"how hard the fan blows\"\n}";
     let found = planted("rules.std", &added(setting), Code::SettingUnread);
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(found[0].1, ["fan-speed"]);
@@ -155,13 +202,24 @@ fn fault_7_setting_that_no_rule_reads() {
 fn fault_8_window_too_narrow() {
     let ink = "ink gentle-white is low-cure-plastisol {\n  colour \"white\"\n  cure 294 to 300 °F per \"ink maker's sheet\"\n}";
     let found = planted("inks.std", &added(ink), Code::WindowTooNarrow);
-    let own: Vec<_> = found.iter().filter(|(one, _)| one.said.headline.contains("gentle-white")).collect();
+    let own: Vec<_> = found
+        .iter()
+        .filter(|(one, _)| one.said.headline.contains("gentle-white"))
+        .collect();
     assert!(!own.is_empty(), "{found:#?}");
-    assert!(own.iter().any(|(_, marked)| marked.contains(&"294 to 300 °F".to_owned())));
+    assert!(
+        own.iter()
+            .any(|(_, marked)| marked.contains(&"294 to 300 °F".to_owned()))
+    );
     // 294 to 300 °F is 3.3 K; 5 K is what two times 2.5 K makes. 290 to 300 °F can be verified.
     let wide = "ink gentle-white is low-cure-plastisol {\n  colour \"white\"\n  cure 275 to 300 °F per \"ink maker's sheet\"\n}";
     let found = planted("inks.std", &added(wide), Code::WindowTooNarrow);
-    let cotton = |one: &&(ReviewFinding, Vec<String>)| one.0.members.iter().any(|name| name.contains("cotton-tee, gentle-white"));
+    let cotton = |one: &&(ReviewFinding, Vec<String>)| {
+        one.0
+            .members
+            .iter()
+            .any(|name| name.contains("cotton-tee, gentle-white"))
+    };
     assert_eq!(found.iter().filter(cotton).count(), 0);
     // A dial that has no place inside.
     let rule = "rule blade-just-so {\n  shall most(screen.squeegee) at most 90 ShoreA\n  because \"a\" \n}";
@@ -169,7 +227,10 @@ fn fault_8_window_too_narrow() {
     let dial = "rule angle-just-so {\n  for each screen\n  shall screen.squeegee-angle within 71 ° to 73 °\n  because \"a mistake of ours\"\n  per practice\n}";
     let found = planted("rules.std", &added(dial), Code::WindowTooNarrow);
     assert_eq!(found.len(), 1, "{found:#?}");
-    assert!(found[0].0.said.notes[0].contains("steps of 5 °"), "{found:#?}");
+    assert!(
+        found[0].0.said.notes[0].contains("steps of 5 °"),
+        "{found:#?}"
+    );
 }
 
 #[test]
@@ -184,8 +245,14 @@ fn fault_9_loosened_without_reason() {
     let text = room.texts["inks.std"].clone().unwrap();
     let text = text.replace(from, &from.replace("3 to 10 s", "1 to 40 s"));
     room.texts.insert("inks.std".to_owned(), Ok(text));
-    let problems = strikeoff::cli::review("harbour-room.std", &room).found.unwrap_err();
-    assert!(problems.iter().any(|said| said.code == Code::LoosenedSilently));
+    let problems = strikeoff::cli::review("harbour-room.std", &room)
+        .found
+        .unwrap_err();
+    assert!(
+        problems
+            .iter()
+            .any(|said| said.code == Code::LoosenedSilently)
+    );
 }
 
 #[test]

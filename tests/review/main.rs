@@ -18,7 +18,8 @@ use strikeoff::diagnostic::{Code, Review, ReviewFinding};
 /// A room of one standard.
 fn one(text: &str) -> Room {
     let mut room = Room::default();
-    room.texts.insert("room.std".to_owned(), Ok(text.to_owned()));
+    room.texts
+        .insert("room.std".to_owned(), Ok(text.to_owned()));
     room
 }
 
@@ -30,7 +31,8 @@ fn demo(folder: &str) -> Room {
         let path = entry.unwrap().path();
         if path.extension().is_some_and(|end| end == "std") {
             let name = path.file_name().unwrap().to_str().unwrap().to_owned();
-            room.texts.insert(name, Ok(std::fs::read_to_string(path).unwrap()));
+            room.texts
+                .insert(name, Ok(std::fs::read_to_string(path).unwrap()));
         }
     }
     room
@@ -50,11 +52,17 @@ fn reviewed(room: &Room, path: &str) -> (ReviewRun, Review) {
 
 /// The findings of one code.
 fn of(review: &Review, code: Code) -> Vec<&ReviewFinding> {
-    review.findings.iter().filter(|finding| finding.said.code == code).collect()
+    review
+        .findings
+        .iter()
+        .filter(|finding| finding.said.code == code)
+        .collect()
 }
 
 /// The texts that the places of a finding mark.
 fn marked(run: &ReviewRun, finding: &ReviewFinding) -> Vec<String> {
     let labels = finding.said.labels().iter();
-    labels.map(|label| run.store.slice(label.span).to_owned()).collect()
+    labels
+        .map(|label| run.store.slice(label.span).to_owned())
+        .collect()
 }

@@ -19,7 +19,9 @@ fn summary(review: &Review) -> (BTreeSet<String>, Vec<String>) {
                 clashes.insert(rules.replace('`', ""));
             }
             Code::WindowTooNarrow => {}
-            _ if finding.said.severity != Severity::Note => others.push(finding.said.headline.clone()),
+            _ if finding.said.severity != Severity::Note => {
+                others.push(finding.said.headline.clone())
+            }
             _ => {}
         }
     }
@@ -54,7 +56,10 @@ fn the_specs_that_ship() {
         .iter()
         .map(|(name, _)| format!("use {name}\n"))
         .collect();
-    let (_, found) = reviewed(&one(&format!("standard \"All specs\" edition \"1\"\n\n{uses}")), "room.std");
+    let (_, found) = reviewed(
+        &one(&format!("standard \"All specs\" edition \"1\"\n\n{uses}")),
+        "room.std",
+    );
     is_explained(&found);
 }
 
@@ -64,6 +69,12 @@ fn the_specs_that_ship() {
 fn the_handbooks_narrow_window() {
     let (_, found) = reviewed(&demo("demo-data"), "harbour-room.std");
     let narrow = of(&found, Code::WindowTooNarrow);
-    let known = narrow.iter().find(|one| one.members.contains(&"sublimated-shirt, cool-blue".to_owned()));
-    assert!(known.unwrap().said.headline.contains("275 to 280 °F"), "{narrow:#?}");
+    let known = narrow.iter().find(|one| {
+        one.members
+            .contains(&"sublimated-shirt, cool-blue".to_owned())
+    });
+    assert!(
+        known.unwrap().said.headline.contains("275 to 280 °F"),
+        "{narrow:#?}"
+    );
 }

@@ -8,21 +8,53 @@ use crate::{of, one, reviewed};
 const PRINTED: &[(&str, &str, Code)] = &[
     ("X1", "cures at 320 degF (135 degC)", Code::PairDisagrees),
     ("X2", "300-330 degF (143-166 degC)", Code::PairDisagrees),
-    ("X3", "flash film 115-160 degC; 265-320 degF", Code::PairDisagrees),
+    (
+        "X3",
+        "flash film 115-160 degC; 265-320 degF",
+        Code::PairDisagrees,
+    ),
     ("X4", "160 degC (350 degF)", Code::PairDisagrees),
     ("X6", "120 threads/cm (205 threads/in)", Code::PairDisagrees),
     ("X7", "90 mesh/cm = 225 mesh/in", Code::PairDisagrees),
     ("X8", "305/40 has an open area of 25 %", Code::PublishedSlip),
     ("X9", "tension 25 N/cm2", Code::PublishedSlip),
-    ("X10", "mesh is counted in threads per square inch", Code::PublishedSlip),
-    ("X10", "so many lines in every square inch", Code::PublishedSlip),
-    ("X11", "1/6 in, the thickness of a dime", Code::PublishedSlip),
+    (
+        "X10",
+        "mesh is counted in threads per square inch",
+        Code::PublishedSlip,
+    ),
+    (
+        "X10",
+        "so many lines in every square inch",
+        Code::PublishedSlip,
+    ),
+    (
+        "X11",
+        "1/6 in, the thickness of a dime",
+        Code::PublishedSlip,
+    ),
     ("X13", "123 mesh at 6.0 c saves 27 %", Code::PublishedSlip),
     ("X15", "110/70 flows like 125/40", Code::PublishedSlip),
-    ("X16", "a higher mesh size lets more ink through", Code::PublishedSlip),
-    ("X17", "polyester melts at 120-150 degC", Code::PublishedSlip),
-    ("X18", "polyester with its 300 degF melting point", Code::PublishedSlip),
-    ("X19", "type K, 2.5 degC or 0.0075 t, class 1", Code::PublishedSlip),
+    (
+        "X16",
+        "a higher mesh size lets more ink through",
+        Code::PublishedSlip,
+    ),
+    (
+        "X17",
+        "polyester melts at 120-150 degC",
+        Code::PublishedSlip,
+    ),
+    (
+        "X18",
+        "polyester with its 300 degF melting point",
+        Code::PublishedSlip,
+    ),
+    (
+        "X19",
+        "type K, 2.5 degC or 0.0075 t, class 1",
+        Code::PublishedSlip,
+    ),
     ("X20", "the reducer has no limit", Code::PublishedSlip),
 ];
 
@@ -64,7 +96,10 @@ fn every_printed_slip_is_flagged_in_a_text_and_in_a_comment() {
             let flagged = of(&found, *code);
             assert_eq!(flagged.len(), 1, "{id}: {words}: {:#?}", found.findings);
             let marked = crate::marked(&run, flagged[0]);
-            assert!(words.contains(marked[0].trim().trim_end_matches(')')), "{id}: {marked:?}");
+            assert!(
+                words.contains(marked[0].trim().trim_end_matches(')')),
+                "{id}: {marked:?}"
+            );
         }
     }
 }
@@ -74,7 +109,12 @@ fn what_is_right_is_not_flagged() {
     for words in RIGHT {
         let (_, found) = reviewed(&one(&room(words, false)), "room.std");
         let slips = |code| of(&found, code).len();
-        assert_eq!(slips(Code::PairDisagrees) + slips(Code::PublishedSlip), 0, "{words}: {:#?}", found.findings);
+        assert_eq!(
+            slips(Code::PairDisagrees) + slips(Code::PublishedSlip),
+            0,
+            "{words}: {:#?}",
+            found.findings
+        );
     }
 }
 
@@ -90,7 +130,11 @@ fn a_record_that_contradicts_itself() {
     let wrong = of(&found, Code::RecordDisagrees);
     assert_eq!(wrong.len(), 1);
     assert_eq!(crate::marked(&run, wrong[0])[0], "25 %");
-    assert!(wrong[0].said.headline.contains("27"), "{}", wrong[0].said.headline);
+    assert!(
+        wrong[0].said.headline.contains("27"),
+        "{}",
+        wrong[0].said.headline
+    );
     let (_, found) = reviewed(&room("27 %"), "room.std");
     assert_eq!(of(&found, Code::RecordDisagrees).len(), 0);
 }
@@ -98,7 +142,13 @@ fn a_record_that_contradicts_itself() {
 /// X9 as a value rather than in a text: the unit itself is refused.
 #[test]
 fn a_tension_per_area_is_no_tension() {
-    let room = one("standard \"A room\" edition \"1\"\n\nuse trade\n\nscreen slack {\n  tension 25 N/cm²\n}\n");
+    let room = one(
+        "standard \"A room\" edition \"1\"\n\nuse trade\n\nscreen slack {\n  tension 25 N/cm²\n}\n",
+    );
     let problems = strikeoff::cli::review("room.std", &room).found.unwrap_err();
-    assert!(problems.iter().any(|said| said.code == Code::WrongDimension));
+    assert!(
+        problems
+            .iter()
+            .any(|said| said.code == Code::WrongDimension)
+    );
 }
