@@ -1,11 +1,12 @@
 //! How long the heat engine takes: `cargo bench --bench heat`.
 //!
 //! Aims: 150 µs for a plastisol pass, 300 µs for a water-based one, 5 ms for a figure with all its corners, 6 s for a
-//! thousand plans whose rules all rest on the engine, on one core.
+//! thousand plans whose rules all rest on the engine, on one core; tens of milliseconds for a plan of which four rules do
+//! not hold, with all that would help.
 #![allow(missing_docs, clippy::unwrap_used, clippy::panic)]
 
 use divan::{Bencher, black_box, counter::ItemsCount};
-use strikeoff::check::{prepare, results};
+use strikeoff::check::{Options, check_plan, prepare, results};
 use strikeoff::diagnostic::Outcome;
 use strikeoff::eval::{Memory, Scene};
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
@@ -183,5 +184,42 @@ plate {{
         for run in &runs {
             black_box(results_of(black_box(run)).len());
         }
+    });
+}
+
+/// One plan with findings: which tolerance decides, and what would make each rule hold and break no other.
+#[divan::bench(sample_count = 30, sample_size = 1)]
+fn plan_with_findings_and_repairs(bencher: Bencher<'_, '_>) {
+    let mut store = Store::new();
+    let root = store.add("hot.std", include_str!("hot.std"));
+    let prepared = prepare(&mut store, &Alone, root);
+    let plan = r#"run "cool" against "hot.std"
+oven {
+  chamber 2.44 m ± 2 cm
+  belt 3.4 m/min ± 3 %
+  air 160 °C ± 3 K
+  transfer 30 W/(m²·K) ± 3 %
+  vapour 3 kPa
+}
+coat {
+  mass 110 g/m² ± 10 %
+  cloth 180 g/m² ± 5 %
+  thick 0.7 mm
+  moisture 4 to 6 %
+  regain 7.5 %
+}
+plate {
+  flux 5 kW/m² ± 5 %
+  warm 40 °C ± 5 K
+}
+"#;
+    let file = store.add("cool.plan", plan);
+    let report = check_plan(&store, &prepared, 0, file, Options::default());
+    assert!(report.diagnostics.len() >= 3, "{:#?}", report.counts);
+    assert!(report.diagnostics.iter().any(|one| !one.repairs.is_empty()));
+    bencher.bench_local(|| {
+        check_plan(&store, &prepared, 0, file, Options::default())
+            .diagnostics
+            .len()
     });
 }

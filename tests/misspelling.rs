@@ -36,6 +36,10 @@ use strikeoff::source::Store;
 const SAME: &[(&str, &str, &str)] = &[
     // One piece and several are the same unit.
     ("", "pieces", "piece"),
+    ("", "strokes", "stroke"),
+    ("", "stations", "station"),
+    // The ASCII spelling of the same unit.
+    ("", "µm", "um"),
     // The lower end of what is possible may be lower still without any value being affected.
     ("molar-energy from 10 kJ/mol", "kJ", "J"),
 ];
@@ -110,6 +114,9 @@ fn said(path: &str, diagnostics: &[Diagnostic]) -> impl Iterator<Item = (String,
     })
 }
 
+/// Said of a plan that an error in it keeps from being checked.
+const UNCHECKED: &str = "not checked";
+
 fn check(store: &Store, prepared: &Prepared, path: &str, text: &str) -> Said {
     let mut store = store.clone();
     let file = store.add(path, text);
@@ -119,7 +126,9 @@ fn check(store: &Store, prepared: &Prepared, path: &str, text: &str) -> Said {
         .cautions
         .iter()
         .map(|one| (path.to_owned(), one.words.clone()));
+    let unchecked = (!report.checked).then(|| (path.to_owned(), UNCHECKED.to_owned()));
     said(path, &report.diagnostics)
+        .chain(unchecked)
         .chain(cautions)
         .chain([(path.to_owned(), format!("{counts:?}"))])
         .collect()
@@ -183,7 +192,9 @@ impl Bench {
     /// Whether a change of one file is noticed.
     fn noticed(&self, path: &str, text: &str) -> bool {
         if path.ends_with(".plan") {
-            return check(&self.store, &self.prepared, path, text) != self.plans[path];
+            let said = check(&self.store, &self.prepared, path, text);
+            // A plan that is not checked at all for an error in it is no clean check.
+            return said != self.plans[path] || said.iter().any(|(_, words)| words == UNCHECKED);
         }
         let mut room = self.room.clone();
         room.files.insert(path.to_owned(), text.to_owned());

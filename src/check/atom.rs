@@ -32,15 +32,15 @@ pub(super) struct Told {
     pub(super) margin: Option<String>,
 }
 
-/// Ends a margin on the right side of its limit.
+/// How the margin ends of what lies within its limit.
 const TO_SPARE: &str = "to spare";
 
 impl Told {
-    /// Whether all of the value shown is on the right side of the limit.
-    pub(super) fn spares(&self) -> bool {
+    /// Whether the limit is kept as far as it was tried.
+    pub(super) fn is_within(&self) -> bool {
         self.margin
-            .as_ref()
-            .is_some_and(|words| words.ends_with(TO_SPARE))
+            .as_deref()
+            .is_some_and(|margin| margin.ends_with(TO_SPARE))
     }
 }
 
@@ -549,7 +549,7 @@ fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
     if short {
         format!("{text} {word}")
     } else {
-        format!("{text} to spare")
+        format!("{text} {TO_SPARE}")
     }
 }
 

@@ -3,7 +3,7 @@
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
 use crate::eval::{Conditions, Frame, Gap, Leaf, Scene, Verdict};
 use crate::source::Span;
-use crate::types::{Condition, Field, Rule, Type, source_words};
+use crate::types::{Condition, Field, Rule, Type, Value, source_words};
 
 use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
@@ -161,7 +161,6 @@ fn compared(
     facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
     let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame);
     let headline = match &doubt {
-        Doubt::None if sampled && told.spares() => sampled_headline(told, rule),
         Doubt::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
     };
@@ -181,8 +180,11 @@ fn compared(
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(path) = odd_stated(scene, frame, atom, order) {
-        diagnostic = diagnostic.related(path.0, path.1);
+    if let Some(odd) = odd_stated(scene, frame, atom, order) {
+        diagnostic = diagnostic.related(odd.span, odd.label);
+        if let (Verdict::AtRisk(_), Some(source)) = (verdict, odd.source) {
+            diagnostic = diagnostic.note(source);
+        }
     }
     if let Some((note, place, words)) = doubt.told(scene, frame) {
         diagnostic = diagnostic.note(note).related(place, words);
@@ -215,6 +217,11 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (Some(value), Some(limit), Verdict::Breaks) => {
             format!("`{quantity}` is {value}; `{name}` wants {limit}")
         }
+        (Some(value), Some(limit), Verdict::AtRisk(_)) if told.is_within() => {
+            format!(
+                "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{name}` wants, is not shown"
+            )
+        }
         (Some(value), Some(limit), Verdict::AtRisk(_)) => {
             format!("`{quantity}` is {value}, and not all of that is {limit}, as `{name}` wants")
         }
@@ -224,17 +231,6 @@ fn headline(told: &Told, rule: &Rule, verdict: &Verdict) -> String {
         (_, Some(limit), _) => format!("`{name}` wants {limit} for `{quantity}`"),
         _ => format!("`{name}` does not hold"),
     }
-}
-
-/// Where every place that was looked at holds, and that is all there is.
-fn sampled_headline(told: &Told, rule: &Rule) -> String {
-    let quantity = told.quantity.as_deref().unwrap_or("it");
-    let value = told.value.as_deref().unwrap_or_default();
-    let limit = told.limit.as_deref().unwrap_or_default();
-    format!(
-        "`{quantity}` is {value} where it was sampled; that it is {limit} everywhere, as `{}` wants, is not shown",
-        rule.name
-    )
 }
 
 fn limit_label(rule: &Rule, told: &Told) -> String {
@@ -250,12 +246,7 @@ const FEW: usize = 6;
 
 /// A value of the standard that the comparison rests on, to show beside the plan's: of those that
 /// decide the one that matters most, else the first of a few.
-fn odd_stated(
-    scene: &Scene<'_>,
-    frame: Frame,
-    atom: &Atom<'_>,
-    order: Vec<Leaf>,
-) -> Option<(Span, String)> {
+fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>, order: Vec<Leaf>) -> Option<Odd> {
     let mut leaves = order;
     let all = atom.leaves(scene, frame);
     if all.len() <= FEW {
@@ -267,10 +258,24 @@ fn odd_stated(
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
     })?;
     let stated = scene.stated(leaf.target, leaf.field)?;
-    Some((
-        stated.span,
-        format!("`{}` comes from here", words::setting(scene, leaf)),
-    ))
+    let name = words::setting(scene, leaf);
+    // A span is often kept because its sources disagree: then it is they who decide.
+    let span = matches!(&stated.value, Value::Quantity(quantity)
+        if quantity.tolerance.is_none() && quantity.low != quantity.high);
+    let source = stated.per.as_ref().filter(|_| span).map(source_words);
+    Some(Odd {
+        span: stated.span,
+        label: format!("`{name}` comes from here"),
+        source: source.map(|source| format!("the span of `{name}` rests on: {source}")),
+    })
+}
+
+/// A value of the standard to show beside the plan's.
+struct Odd {
+    span: Span,
+    label: String,
+    /// What its span rests on.
+    source: Option<String>,
 }
 
 fn not_stated(

@@ -2,7 +2,8 @@
 
 use crate::diagnostic::{Edit, Outcome, Repair};
 use crate::eval::{
-    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide,
+    is_costly,
 };
 use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
 use crate::units::{Exact, Unit};
@@ -60,6 +61,7 @@ pub(super) fn repairs(
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
+    let against = Counterexamples::new(scene, frame, goal);
     let since = scene.memory.map_or(0, Memory::work);
     let tired = || scene.memory.is_some_and(|memory| !memory.may_help(since));
     let mut offered = Vec::new();
@@ -68,7 +70,7 @@ pub(super) fn repairs(
             .iter()
             .filter(|leaf| rests_on.contains(leaf))
             .take_while(|_| !tired())
-            .flat_map(|leaf| nearest(scene, frame, goal, *leaf))
+            .flat_map(|leaf| nearest(scene, frame, goal, &against, *leaf))
             .collect();
         candidates.sort_by(|one, other| one.change.total_cmp(&other.change));
         for candidate in candidates {
@@ -123,7 +125,13 @@ pub(super) fn badness(outcome: Outcome) -> u8 {
 }
 
 /// The nearest values above and below the present one at which the requirement holds.
-fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> Vec<Candidate> {
+fn nearest(
+    scene: &Scene<'_>,
+    frame: Frame,
+    goal: Goal<'_>,
+    against: &Counterexamples<'_>,
+    leaf: Leaf,
+) -> Vec<Candidate> {
     let Some(stated) = scene
         .stated(leaf.target, leaf.field)
         .filter(|stated| stated.origin == Origin::Plan)
@@ -146,11 +154,16 @@ fn nearest(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> Vec<C
             return None;
         }
         let narrowed = [(leaf, Stretch::new(low, high))];
+        if against.refute(&narrowed) {
+            return None;
+        }
         let changed = Scene {
             narrowed: &narrowed,
             ..*scene
         };
-        let verdict = decide(&Conditions::new(changed), &changed, frame, goal);
+        let verdict = Memory::proving(scene.memory, || {
+            decide(&Conditions::new(changed), &changed, frame, goal)
+        });
         let [(_, stretch)] = narrowed;
         matches!(verdict, Verdict::Holds(_)).then_some(stretch)
     };

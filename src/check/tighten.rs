@@ -1,7 +1,8 @@
 //! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
 
 use crate::eval::{
-    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide,
+    is_costly,
 };
 use crate::source::{FileId, Span};
 use crate::types::{Quantity, Tolerance};
@@ -61,10 +62,16 @@ pub(super) fn tighten(
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
     let since = scene.memory.map_or(0, Memory::work);
-    let bits = if is_costly(scene, frame, goal) {
-        BITS_COSTLY
-    } else {
-        BITS
+    let search = Search {
+        scene,
+        frame,
+        goal,
+        against: Counterexamples::new(scene, frame, goal),
+        bits: if is_costly(scene, frame, goal) {
+            BITS_COSTLY
+        } else {
+            BITS
+        },
     };
     for leaf in leaves.iter().take(MOST_TRIED) {
         if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
@@ -76,7 +83,7 @@ pub(super) fn tighten(
         if quantity.low == quantity.high {
             continue;
         }
-        let Some(found) = one(scene, frame, goal, (*leaf, quantity), bits, best.as_ref()) else {
+        let Some(found) = search.one((*leaf, quantity), best.as_ref()) else {
             continue;
         };
         best = Some(found);
@@ -87,23 +94,136 @@ pub(super) fn tighten(
     best
 }
 
-/// What the requirement comes to when a value is as close to its nominal as this share of its tolerance.
-fn verdict(
-    scene: &Scene<'_>,
+/// A search for a tolerance that does.
+struct Search<'a> {
+    scene: &'a Scene<'a>,
     frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    low: Exact,
-    high: Exact,
-) -> Verdict {
-    let mut narrowed = scene.narrowed.to_vec();
-    narrowed.retain(|(known, _)| *known != leaf);
-    narrowed.push((leaf, Stretch::new(low, high)));
-    let scene = Scene {
-        narrowed: &narrowed,
-        ..*scene
-    };
-    decide(&Conditions::new(scene), &scene, frame, goal)
+    goal: Goal<'a>,
+    against: Counterexamples<'a>,
+    bits: u32,
+}
+
+impl Search<'_> {
+    /// What the requirement comes to when a value stays between these ends.
+    fn verdict(&self, leaf: Leaf, low: Exact, high: Exact) -> Verdict {
+        let mut narrowed = self.scene.narrowed.to_vec();
+        narrowed.retain(|(known, _)| *known != leaf);
+        narrowed.push((leaf, Stretch::new(low, high)));
+        if self.against.refute(&narrowed) {
+            return Verdict::AtRisk(false);
+        }
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..*self.scene
+        };
+        Memory::proving(scene.memory, || {
+            decide(&Conditions::new(scene), &scene, self.frame, self.goal)
+        })
+    }
+
+    fn one(
+        &self,
+        (leaf, quantity): (Leaf, &Quantity),
+        best: Option<&Tightened>,
+    ) -> Option<Tightened> {
+        let at = |share: &Exact, anchor: Anchor| {
+            let (low, high) = scaled(quantity, share, anchor);
+            self.verdict(leaf, low, high)
+        };
+        // Of a span any part may turn out to be true; what has a tolerance is meant to be its nominal.
+        let anchors: &[Anchor] = match quantity.tolerance {
+            Some(_) => &[Anchor::Nominal],
+            None => &[Anchor::Nominal, Anchor::Low, Anchor::High],
+        };
+        let whole = 1_i64 << self.bits;
+        let mut found: Option<(Anchor, Verdict, i64)> = None;
+        for anchor in anchors {
+            let sharp = at(&Exact::ZERO, *anchor);
+            if !passes(&sharp) {
+                continue;
+            }
+            let (mut good, mut bad) = (0_i64, whole);
+            let known = found.as_ref().map(|(.., steps)| *steps);
+            if let Some(steps) = known.max(best.map(|best| best.steps)) {
+                // One that needs more tightening than the best so far is of no use.
+                if steps + 1 >= whole || !passes(&at(&Exact::ratio(steps + 1, whole), *anchor)) {
+                    continue;
+                }
+                good = steps + 1;
+            }
+            while bad - good > 1 {
+                let middle = good + (bad - good) / 2;
+                if passes(&at(&Exact::ratio(middle, whole), *anchor)) {
+                    good = middle;
+                } else {
+                    bad = middle;
+                }
+            }
+            found = Some((*anchor, sharp, good));
+        }
+        let (anchor, sharp, good) = found?;
+        let share = Exact::ratio(good, whole);
+        let needed = match anchor {
+            Anchor::Nominal => tolerance_of(quantity)
+                .and_then(|tolerance| self.rounded(leaf, quantity, &tolerance, &share)),
+            _ => self.end_of(leaf, quantity, anchor, &share),
+        };
+        Some(Tightened {
+            leaf,
+            needed: needed.unwrap_or(Needed::Sharp),
+            applies: matches!(sharp, Verdict::Holds(_)),
+            steps: good,
+        })
+    }
+
+    /// The tolerance rounded down to two digits, and checked once more as rounded.
+    fn rounded(
+        &self,
+        leaf: Leaf,
+        quantity: &Quantity,
+        tolerance: &Tolerance,
+        share: &Exact,
+    ) -> Option<Needed> {
+        let tighter = tighter(tolerance, share)?;
+        let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
+        passes(&self.verdict(leaf, low, high))
+            .then(|| Needed::Tolerance(words::tolerance(&tighter)))
+    }
+
+    /// The end of the part of a span that would do, rounded to three digits and checked as rounded: to
+    /// the generous side first, since the search ends a little before the limit.
+    fn end_of(
+        &self,
+        leaf: Leaf,
+        quantity: &Quantity,
+        anchor: Anchor,
+        share: &Exact,
+    ) -> Option<Needed> {
+        let (low, high) = scaled(quantity, share, anchor);
+        let up_to = anchor == Anchor::Low;
+        let own = quantity.unit.from_base(if up_to { &high } else { &low });
+        let (down, up) = (own.significant_down(3), own.significant_up(3));
+        let generous_first = if up_to { [up, down] } else { [down, up] };
+        generous_first.into_iter().find_map(|text| {
+            let end = Exact::parse_decimal(&text).ok()?;
+            let end = quantity.unit.to_base(&end);
+            let (low, high) = if up_to {
+                (low.clone(), end.clone())
+            } else {
+                (end.clone(), high.clone())
+            };
+            let inside = low <= high && low >= quantity.low && high <= quantity.high;
+            if !inside || !passes(&self.verdict(leaf, low, high)) {
+                return None;
+            }
+            let text = crate::units::show_exact(&end, &quantity.unit);
+            Some(if up_to {
+                Needed::UpTo(text)
+            } else {
+                Needed::From(text)
+            })
+        })
+    }
 }
 
 pub(super) fn passes(verdict: &Verdict) -> bool {
@@ -119,64 +239,6 @@ fn scaled(quantity: &Quantity, share: &Exact, anchor: Anchor) -> (Exact, Exact) 
     let below = fixed.sub(&quantity.low).mul(share);
     let above = quantity.high.sub(fixed).mul(share);
     (fixed.sub(&below), fixed.add(&above))
-}
-
-fn one(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    (leaf, quantity): (Leaf, &Quantity),
-    bits: u32,
-    best: Option<&Tightened>,
-) -> Option<Tightened> {
-    let at = |share: &Exact, anchor: Anchor| {
-        let (low, high) = scaled(quantity, share, anchor);
-        verdict(scene, frame, goal, leaf, low, high)
-    };
-    // Of a span any part may turn out to be true; what has a tolerance is meant to be its nominal.
-    let anchors: &[Anchor] = match quantity.tolerance {
-        Some(_) => &[Anchor::Nominal],
-        None => &[Anchor::Nominal, Anchor::Low, Anchor::High],
-    };
-    let whole = 1_i64 << bits;
-    let mut found: Option<(Anchor, Verdict, i64)> = None;
-    for anchor in anchors {
-        let sharp = at(&Exact::ZERO, *anchor);
-        if !passes(&sharp) {
-            continue;
-        }
-        let (mut good, mut bad) = (0_i64, whole);
-        let known = found.as_ref().map(|(.., steps)| *steps);
-        if let Some(steps) = known.max(best.map(|best| best.steps)) {
-            // One that needs more tightening than the best so far is of no use.
-            if steps + 1 >= whole || !passes(&at(&Exact::ratio(steps + 1, whole), *anchor)) {
-                continue;
-            }
-            good = steps + 1;
-        }
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if passes(&at(&Exact::ratio(middle, whole), *anchor)) {
-                good = middle;
-            } else {
-                bad = middle;
-            }
-        }
-        found = Some((*anchor, sharp, good));
-    }
-    let (anchor, sharp, good) = found?;
-    let share = Exact::ratio(good, whole);
-    let needed = match anchor {
-        Anchor::Nominal => tolerance_of(quantity)
-            .and_then(|tolerance| rounded(scene, frame, goal, leaf, quantity, &tolerance, &share)),
-        _ => end_of(scene, frame, goal, leaf, quantity, anchor, &share),
-    };
-    Some(Tightened {
-        leaf,
-        needed: needed.unwrap_or(Needed::Sharp),
-        applies: matches!(sharp, Verdict::Holds(_)),
-        steps: good,
-    })
 }
 
 /// The tolerance of a value as written; for a span the one around its middle that says the same.
@@ -218,58 +280,5 @@ pub(super) fn tighter(tolerance: &Tolerance, share: &Exact) -> Option<Tolerance>
         plus,
         minus,
         ..tolerance.clone()
-    })
-}
-
-/// The tolerance rounded down to two digits, and checked once more as rounded.
-fn rounded(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    quantity: &Quantity,
-    tolerance: &Tolerance,
-    share: &Exact,
-) -> Option<Needed> {
-    let tighter = tighter(tolerance, share)?;
-    let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
-    passes(&verdict(scene, frame, goal, leaf, low, high))
-        .then(|| Needed::Tolerance(words::tolerance(&tighter)))
-}
-
-/// The end of the part of a span that would do, rounded to three digits and checked as rounded: to
-/// the generous side first, since the search ends a little before the limit.
-fn end_of(
-    scene: &Scene<'_>,
-    frame: Frame,
-    goal: Goal<'_>,
-    leaf: Leaf,
-    quantity: &Quantity,
-    anchor: Anchor,
-    share: &Exact,
-) -> Option<Needed> {
-    let (low, high) = scaled(quantity, share, anchor);
-    let up_to = anchor == Anchor::Low;
-    let own = quantity.unit.from_base(if up_to { &high } else { &low });
-    let (down, up) = (own.significant_down(3), own.significant_up(3));
-    let generous_first = if up_to { [up, down] } else { [down, up] };
-    generous_first.into_iter().find_map(|text| {
-        let end = Exact::parse_decimal(&text).ok()?;
-        let end = quantity.unit.to_base(&end);
-        let (low, high) = if up_to {
-            (low.clone(), end.clone())
-        } else {
-            (end.clone(), high.clone())
-        };
-        let inside = low <= high && low >= quantity.low && high <= quantity.high;
-        if !inside || !passes(&verdict(scene, frame, goal, leaf, low, high)) {
-            return None;
-        }
-        let text = crate::units::show_exact(&end, &quantity.unit);
-        Some(if up_to {
-            Needed::UpTo(text)
-        } else {
-            Needed::From(text)
-        })
     })
 }

@@ -232,6 +232,12 @@ codes! {
     /// The lower end of a range lies above its upper end.
     /// Nothing could lie inside it. Write the smaller number first.
     RangeReversed = "range-reversed", Error, "a range with its ends exchanged";
+    /// The two ends of a range are written in different units, so one of them may be a slip: `10 m to 4 m`
+    /// is seen at once, `10 mm to 4 m` for `10 cm to 4 m` is not. Write both ends in one unit.
+    RangeUnits = "range-units", Warning, "a range with its ends in different units";
+    /// A dial's step that cannot be meant: wider than all that is possible, thousands of times finer, or far from
+    /// the other step of the same setting. Its unit is likely a slip: `step 0.1 m` for a gap of at most 25 mm.
+    StepSize = "step-size", Warning, "a step of a dial that cannot be meant";
     /// A number of things must be whole, and this one is not.
     /// There is no half stroke and no third of a screen. Write a whole number; 2.0 is one.
     NotWhole = "not-whole", Error, "a number of things that is not whole";

@@ -67,7 +67,7 @@ pub fn decide(
     by_splitting(scene, frame, goal).unwrap_or(verdict)
 }
 
-fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+pub(super) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
     let mut applies = Truth::True;
     for (index, when) in goal.when.iter().enumerate() {
         let truth = conditions.truth_of_when(frame, when);
@@ -215,9 +215,11 @@ fn middle(cell: &[(Leaf, Stretch)]) -> Option<Vec<(Leaf, Stretch)>> {
 
 fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> bool {
     expressions.iter().any(|expression| {
-        Aim::value(expression)
-            .plain(&Evaluator::new(*scene), frame)
-            .is_ok_and(|(_, marks)| marks.costly)
+        let evaluator = Evaluator::new(*scene);
+        match Aim::value(expression).plain(&evaluator, frame) {
+            Ok((_, marks)) => marks.costly,
+            Err(_) => evaluator.take_marks().costly,
+        }
     })
 }
 

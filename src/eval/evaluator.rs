@@ -3,6 +3,7 @@
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
+use super::memory::TOO_MUCH;
 use super::number::{Fault, Marks, Number};
 use super::{Found, Frame, Gap, Leaf, Memory, Scene, Stop};
 use crate::interval::Bounds;
@@ -76,7 +77,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
         if memory.may_go_on(self.began.get()) {
             return Ok(());
         }
-        Err(Stop::CannotWorkOut("it takes too much work to work out".to_owned()).into())
+        Err(Stop::CannotWorkOut(TOO_MUCH.to_owned()).into())
     }
 
     pub(super) fn nesting(&self) -> Nesting {
@@ -203,7 +204,12 @@ impl<'a, N: Number> Evaluator<'a, N> {
             Function::RoundUp => Ok(first(&values)?.round_up()?),
             Function::Otherwise | Function::Choose => Err(Halt::Unsupported),
             Function::Figure(figure) => {
+                // It took what it takes even where it has no value.
+                self.mark(Marks::of(figure));
+                let before = self.work();
                 let (value, marks) = N::figure(&self.scene, figure, &values)?;
+                // What a figure takes is measured by a budget of its own.
+                self.began.set(self.began.get() + (self.work() - before));
                 self.mark(marks);
                 Ok(value)
             }

@@ -1,9 +1,12 @@
 //! Figures that were worked out before, so that no pass through the tunnel is made twice.
 
 use std::cell::{Cell, RefCell};
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
-use crate::physics::{Function, Outside, Passes, over};
+use crate::physics::{Accuracy, Function, Outside, Passes, over};
+
+/// Why a value has none, where all the work there is was done.
+pub(super) const TOO_MUCH: &str = "it takes too much work to work out";
 
 /// Passes kept before all are forgotten; each holds a few kilobytes.
 const MOST_PASSES: usize = 4_000;
@@ -27,6 +30,9 @@ const MOST_SEARCH: u64 = 200_000;
 /// How much work all searches of one check may take.
 const MOST_SEARCHES: u64 = 1_000_000;
 
+/// How much work the figures of one check may take that take milliseconds; beyond it, none is worked out.
+const MOST_FIGURES: u64 = 6_000_000;
+
 /// How much work may go into saying what would help, for one finding and for all of a check.
 const MOST_HELP: u64 = 600_000;
 const MOST_HELPS: u64 = 3_000_000;
@@ -43,6 +49,11 @@ pub struct Memory {
     given_up: Cell<u32>,
     searched: Cell<u64>,
     helped: Cell<u64>,
+    figures: Cell<u64>,
+    /// Whether only what is shown counts, as when a change is tried.
+    proving: Cell<bool>,
+    /// Boxes over which a figure was found to be sampled, without working out its bounds.
+    unproven: RefCell<HashSet<Key>>,
 }
 
 impl Memory {
@@ -82,6 +93,20 @@ impl Memory {
     pub(super) fn may_search(&self, mark: u64) -> bool {
         let took = self.since(mark);
         took < MOST_SEARCH && self.searched.get().saturating_add(took) < MOST_SEARCHES
+    }
+
+    /// Works something out of which only what *holds* counts.
+    ///
+    /// Bounds that are sampled are never the ground on which anything holds, so their search is left off as soon as it
+    /// is clear that they would be.
+    pub fn proving<T>(of: Option<&Self>, work_out: impl FnOnce() -> T) -> T {
+        let Some(memory) = of else {
+            return work_out();
+        };
+        let before = memory.proving.replace(true);
+        let result = work_out();
+        memory.proving.set(before);
+        result
     }
 
     /// Counts what it took to say what would help.
@@ -125,17 +150,47 @@ pub(super) fn worst(
     if let Some(known) = memory.bounds.borrow().get(&key) {
         return known.clone();
     }
+    let proving = memory.proving.get();
+    if proving && memory.unproven.borrow().contains(&key) {
+        return UNPROVEN;
+    }
     let mut passes = memory.passes.borrow_mut();
     if passes.made() > MOST_PASSES {
         *passes = Passes::default();
     }
-    let found = work_out(figure, inputs, &mut passes);
+    if memory.figures.get() > MOST_FIGURES && figure.accuracy != Accuracy::Rounding {
+        return Err(Outside::Together(TOO_MUCH));
+    }
+    let before = passes.work();
+    let found = if proving {
+        shown(figure, inputs, &mut passes)
+    } else {
+        work_out(figure, inputs, &mut passes)
+    };
+    let took = passes.work().saturating_sub(before);
+    memory
+        .figures
+        .set(memory.figures.get().saturating_add(took));
+    memory.count(took);
+    if proving && found == UNPROVEN {
+        memory.unproven.borrow_mut().insert(key);
+        return found;
+    }
     let mut bounds = memory.bounds.borrow_mut();
     if bounds.len() > MOST_BOUNDS {
         bounds.clear();
     }
     bounds.insert(key, found.clone());
     found
+}
+
+/// Bounds of which nothing is shown.
+const UNPROVEN: Ends = Ok((f64::NEG_INFINITY, f64::INFINITY, true));
+
+/// The bounds where every input moves the figure one way.
+fn shown(figure: &'static Function, inputs: &[(f64, f64)], passes: &mut Passes) -> Ends {
+    over::exact(figure, inputs, passes)?
+        .map_or(UNPROVEN, |worst| Ok((worst.low, worst.high, false)))
 }
 
 fn work_out(figure: &'static Function, inputs: &[(f64, f64)], passes: &mut Passes) -> Ends {

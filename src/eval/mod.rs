@@ -8,11 +8,14 @@
 //! Figures of the physics table that take milliseconds are worked out once over the whole box: sound,
 //! if wider where an input is used twice. Bounds that were sampled rather than shown may show that a
 //! requirement breaks; they are never the ground on which one holds.
+//! So when a change is tried that should make something hold, it is first tried at single points, which may refute it, and
+//! the search over the box is left off as soon as it could only sample.
 //!
 //! A comparison that the floating intervals cannot decide is decided by exact rational arithmetic
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
 mod condition;
+mod counterexample;
 mod decide;
 mod evaluator;
 mod exact_span;
@@ -26,6 +29,7 @@ mod slope;
 mod taken;
 
 pub use condition::{Conditions, Truth, condition};
+pub use counterexample::Counterexamples;
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves};
 pub use memory::{Memory, is_sampled};

@@ -56,6 +56,14 @@ pub(super) struct Marks {
 }
 
 impl Marks {
+    /// What a figure brings whatever it comes to.
+    pub(super) fn of(figure: &physics::Function) -> Self {
+        Self {
+            sampled: false,
+            costly: figure.accuracy != physics::Accuracy::Rounding,
+        }
+    }
+
     pub(super) fn with(self, other: Self) -> Self {
         Self {
             sampled: self.sampled || other.sampled,
@@ -147,8 +155,11 @@ impl Number for Bounds {
             .collect();
         match super::memory::worst(scene.memory, figure, &ends) {
             Ok((low, high, sampled)) => {
-                let costly = figure.accuracy != physics::Accuracy::Rounding;
-                Ok((Self::new(low, high), Marks { sampled, costly }))
+                let marks = Marks {
+                    sampled,
+                    ..Marks::of(figure)
+                };
+                Ok((Self::new(low, high), marks))
             }
             Err(problem) => Err(outside(figure, &problem)),
         }

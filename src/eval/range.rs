@@ -127,14 +127,18 @@ pub(super) fn stop(halt: Halt) -> Stop {
 pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
     let own = Memory::default();
     let scene = &scene.remembering(scene.memory.unwrap_or(&own));
-    let plain = aim.plain(&Evaluator::new(*scene), frame);
+    let evaluator = Evaluator::new(*scene);
+    let plain = aim.plain(&evaluator, frame);
     if let Err(Stop::Missing(gap)) = plain {
         return Err(Stop::Missing(gap));
     }
     let repeated = repeated(scene, frame, aim);
     // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
     // over the whole box is sound, if wider where an input is used twice.
-    let costly = matches!(&plain, Ok((_, marks)) if marks.costly);
+    let costly = match &plain {
+        Ok((_, marks)) => marks.costly,
+        Err(_) => evaluator.take_marks().costly,
+    };
     let many = repeated.len() > MOST_REPEATED;
     if repeated.is_empty() || costly || many {
         let (bounds, marks) = plain?;

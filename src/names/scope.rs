@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement, StatementNode, Tree,
-    Word,
+    Deviation, Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement,
+    StatementNode, StrikeOff, Table, Tree, Word,
 };
 
 /// The name and edition of a standard.
@@ -31,6 +31,12 @@ pub struct Scope<'t> {
     pub records: Vec<&'t Record<'t>>,
     /// Rules, and cautions (`true`).
     pub rules: Vec<(&'t Rule<'t>, bool)>,
+    /// Tables.
+    pub tables: Vec<&'t Table<'t>>,
+    /// Strike-offs.
+    pub strike_offs: Vec<&'t StrikeOff<'t>>,
+    /// Deviations.
+    pub deviations: Vec<&'t Deviation<'t>>,
     /// Units of the shop's own.
     pub units: Vec<(Word<'t>, Literal<'t>)>,
 }
@@ -68,6 +74,9 @@ fn called(node: &StatementNode<'_>) -> &'static str {
         StatementNode::Record(_) => "a record",
         StatementNode::Rule(_) => "`rule`",
         StatementNode::Caution(_) => "`caution`",
+        StatementNode::Table(_) => "`table`",
+        StatementNode::StrikeOff(_) => "`strike-off`",
+        StatementNode::Deviation(_) => "`deviation`",
         StatementNode::Sequence(_) => "`sequence`",
     }
 }
@@ -78,9 +87,26 @@ fn head(statement: &Statement<'_>) -> Span {
         StatementNode::Kind(kind) => kind.name.span,
         StatementNode::Record(record) => record.name.unwrap_or(record.kind).span,
         StatementNode::Rule(rule) | StatementNode::Caution(rule) => rule.name.span,
+        StatementNode::Table(table) => table.name.span,
+        StatementNode::StrikeOff(strike_off) => strike_off.name.span,
+        StatementNode::Deviation(deviation) => deviation.keyword,
         StatementNode::Sequence(sequence) => sequence.keyword,
         _ => statement.span,
     }
+}
+
+/// What is read but not worked with yet is refused, never passed over.
+fn later(statement: &Statement<'_>) -> Diagnostic {
+    Diagnostic::new(
+        Code::WordReserved,
+        head(statement),
+        format!(
+            "{} is kept free for a later edition",
+            called(&statement.node)
+        ),
+        "not worked with by this edition",
+    )
+    .help("take this statement out")
 }
 
 /// Names met so far, with the place of the first.
@@ -196,6 +222,23 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                     if met.add("caution", rule.name, &mut problems) {
                         scope.rules.push((rule, true));
                     }
+                }
+                // A table makes a rule of its name.
+                StatementNode::Table(table) => {
+                    if met.add("rule", table.name, &mut problems) {
+                        scope.tables.push(table);
+                        problems.push(later(statement));
+                    }
+                }
+                StatementNode::StrikeOff(strike_off) => {
+                    if met.add("strike-off", strike_off.name, &mut problems) {
+                        scope.strike_offs.push(strike_off);
+                        problems.push(later(statement));
+                    }
+                }
+                StatementNode::Deviation(deviation) => {
+                    scope.deviations.push(deviation);
+                    problems.push(later(statement));
                 }
             }
         }

@@ -259,8 +259,12 @@ pub(super) fn recursion_of(x: &[f64], settings: Settings) -> Result<(Recursion, 
 }
 
 fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
-    let (recursion, pallet) = recursion_of(x, passes.settings())?;
-    let value = recursion.after(pallet, x[SHARED + CYCLE.len() - 1]);
+    // Neither where the pallet starts nor how many cycles there are changes what one cycle does.
+    let (start, cycles) = (SHARED - 2, SHARED + CYCLE.len() - 1);
+    let mut one = x.to_vec();
+    (one[start], one[cycles]) = (0.0, 0.0);
+    let recursion = passes.recursion(&one, |settings| Ok(recursion_of(x, settings)?.0))?;
+    let value = recursion.after(x[start], x[cycles]);
     if value.is_finite() && value < HOTTEST {
         Ok(Reading { value, holds: 0 })
     } else {

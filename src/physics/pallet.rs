@@ -286,7 +286,8 @@ fn rounds_below(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     })
 }
 
-/// Where cooling loses least beside rest, and the warmest start of the coolest round.
+/// Where cooling loses least beside rest, the warmest start of the coolest round, and where a round has least room for
+/// flash and cooling.
 fn round_checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
     let pick = |high: &[usize]| {
         inputs
@@ -295,7 +296,7 @@ fn round_checks(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
             .map(|(i, &(a, b))| if high.contains(&i) { b } else { a })
             .collect::<Vec<f64>>()
     };
-    vec![pick(&[2, 3, 7]), pick(&[0, 4, 5, 6, 7, 8])]
+    vec![pick(&[2, 3, 7]), pick(&[0, 4, 5, 6, 7, 8]), pick(&[3, 4])]
 }
 
 /// A flash of constant flux into the pallet, then rest; the same loss throughout.

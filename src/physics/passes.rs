@@ -1,18 +1,25 @@
 //! Runs kept, so that six figures of one pass through the tunnel cost one run.
 
+use super::cycle::Recursion;
 use super::function::Outside;
 use super::thermal::{Pass, Settings};
 use std::collections::BTreeMap;
 
 /// Runs kept before the store is emptied; a run takes about 20 kB.
 const MOST_KEPT: usize = 1024;
+/// What a run counts that came to nothing.
+const FAILED_WORK: u64 = 2_000;
+/// What the two cycles of a pallet count.
+const RECURSION_WORK: u64 = 4_000;
 
 /// The runs made so far, by the bits of their inputs. Pass one along for a whole check.
 #[derive(Debug, Clone)]
 pub struct Passes {
     settings: Settings,
     known: BTreeMap<Vec<u64>, Result<Pass, Outside>>,
+    recursions: BTreeMap<Vec<u64>, Result<Recursion, Outside>>,
     made: usize,
+    work: u64,
 }
 
 impl Default for Passes {
@@ -28,7 +35,9 @@ impl Passes {
         Self {
             settings,
             known: BTreeMap::new(),
+            recursions: BTreeMap::new(),
             made: 0,
+            work: 0,
         }
     }
 
@@ -38,9 +47,10 @@ impl Passes {
         self.made
     }
 
-    /// Grid and step control of the runs.
-    pub(super) fn settings(&self) -> Settings {
-        self.settings
+    /// Work of all of them: a unit is one solver step of one temperature, about a tenth of a microsecond.
+    #[must_use]
+    pub fn work(&self) -> u64 {
+        self.work
     }
 
     /// The run with these inputs, made now if it is new. `kind` tells apart runs that read the same numbers differently.
@@ -56,12 +66,34 @@ impl Passes {
         if self.known.len() >= MOST_KEPT && !self.known.contains_key(&key) {
             self.known.clear();
         }
-        let (settings, made) = (self.settings, &mut self.made);
+        let (settings, made, work) = (self.settings, &mut self.made, &mut self.work);
         let known = self.known.entry(key).or_insert_with(|| {
             *made += 1;
-            make(settings)
+            let run = make(settings);
+            *work += run.as_ref().map_or(FAILED_WORK, Pass::work);
+            run
         });
         known.as_ref().map_err(Clone::clone)
+    }
+
+    /// How a pallet goes from cycle to cycle with these inputs, from two runs made now if they are new.
+    pub(super) fn recursion(
+        &mut self,
+        inputs: &[f64],
+        make: impl FnOnce(Settings) -> Result<Recursion, Outside>,
+    ) -> Result<Recursion, Outside> {
+        let key: Vec<u64> = inputs.iter().map(|x| x.to_bits()).collect();
+        if let Some(known) = self.recursions.get(&key) {
+            return known.clone();
+        }
+        if self.recursions.len() >= MOST_KEPT {
+            self.recursions.clear();
+        }
+        self.made += 2;
+        self.work += RECURSION_WORK;
+        let found = make(self.settings);
+        self.recursions.insert(key, found.clone());
+        found
     }
 }
 

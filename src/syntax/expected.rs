@@ -15,11 +15,17 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::rule_statement | Rule::kw_rule => "`rule`",
         Rule::caution_statement | Rule::caution_clause | Rule::kw_caution => "`caution`",
         Rule::sequence_statement | Rule::kw_sequence => "`sequence`",
+        Rule::table_statement | Rule::kw_table => "`table`",
+        Rule::strike_off_statement | Rule::kw_strike_off => "`strike-off`",
+        Rule::deviation_statement | Rule::kw_deviation_from => "`deviation from`",
         Rule::record_statement | Rule::record_kind => "a kind",
         Rule::kind_block
         | Rule::record_block
         | Rule::rule_block
         | Rule::sequence_block
+        | Rule::table_block
+        | Rule::strike_off_block
+        | Rule::deviation_block
         | Rule::open_brace => "`{`",
         Rule::field | Rule::clause | Rule::step_setting | Rule::setting | Rule::setting_name => {
             "a setting"
@@ -33,6 +39,21 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::adjust_clause | Rule::kw_adjust => "`adjust`",
         Rule::say_clause | Rule::kw_say => "`say`",
         Rule::step_clause => "a step",
+        Rule::table_row | Rule::table_cell => "a row",
+        Rule::bar => "`|`",
+        Rule::run_clause => "`run`",
+        Rule::expect_clause | Rule::kw_expect => "`expect`",
+        Rule::outcome => "`holds`, `breaks`, `at risk`, `not stated` or `does not apply`",
+        Rule::on_clause | Rule::kw_on => "`on`",
+        Rule::up_to_clause | Rule::kw_up_to => "`up to`",
+        Rule::approved_clause | Rule::kw_approved => "`approved`",
+        Rule::until_clause | Rule::kw_until => "`until`",
+        Rule::pieces_clause | Rule::kw_pieces => "`pieces`",
+        Rule::date => "a date, as 2026-12-31",
+        Rule::kw_by => "`by`",
+        Rule::kw_for => "`for`",
+        Rule::kw_at => "`at`",
+        Rule::kw_with => "`with`",
         Rule::expression => "a condition or formula",
         Rule::group | Rule::arguments | Rule::open_paren => "`(`",
         Rule::operator | Rule::one_of | Rule::kw_one_of | Rule::stated => "an operator",
@@ -76,6 +97,12 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::record_line
         | Rule::rule_line
         | Rule::sequence_line
+        | Rule::table_line
+        | Rule::strike_off_line
+        | Rule::deviation_line
+        | Rule::table_clause
+        | Rule::strike_off_clause
+        | Rule::deviation_clause
         | Rule::kind_clause
         | Rule::parts_clause
         | Rule::field_type
@@ -136,6 +163,9 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::strict_record_line
         | Rule::strict_rule_line
         | Rule::strict_sequence_line
+        | Rule::strict_table_line
+        | Rule::strict_strike_off_line
+        | Rule::strict_deviation_line
         | Rule::slips
         | Rule::slip_start
         | Rule::slip_piece
@@ -196,6 +226,15 @@ pub(super) fn form(first: &str) -> Option<&'static str> {
         "rule" => "rule slow-heat \"title\" {",
         "caution" => "caution hot-pallet \"title\" {",
         "sequence" => "sequence {",
+        "table" => "table cure by screen.ink, garment {",
+        "strike-off" => "strike-off too-fast \"title\" {",
+        "deviation" => "deviation from slow-heat \"title\" {",
+        "expect" => "expect slow-heat breaks at dryer.belt",
+        "on" => "on 2026-11-25",
+        "up" => "up to 58 s",
+        "approved" => "approved \"who, and when\"",
+        "until" => "until 2026-12-31",
+        "pieces" => "pieces 300",
         "parts" => "parts cotton, polyester make 100 %",
         "loosens" => "loosens mesh 60 to 200 /in because \"reason\"",
         "for" => "for each screen",

@@ -11,11 +11,28 @@ use crate::source::Span;
 
 /// Words that start a statement.
 const STATEMENTS: &[&str] = &[
-    "standard", "run", "use", "unit", "kind", "step", "add", "rule", "caution", "sequence",
+    "standard",
+    "run",
+    "use",
+    "unit",
+    "kind",
+    "step",
+    "add",
+    "rule",
+    "caution",
+    "table",
+    "strike-off",
+    "deviation",
+    "sequence",
 ];
 
-/// Words kept free for a later edition.
-const RESERVED: &[&str] = &["table", "strike-off", "deviation"];
+/// Words that start a clause of a strike-off.
+const STRIKE_OFF_CLAUSES: &[&str] = &["run", "expect", "on", "because"];
+
+/// Words that start a clause of a deviation.
+const DEVIATION_CLAUSES: &[&str] = &[
+    "run", "when", "up", "because", "approved", "until", "pieces",
+];
 
 /// Words that start a clause of a rule.
 const RULE_CLAUSES: &[&str] = &[
@@ -70,10 +87,6 @@ impl<'t> Piece<'_, 't> {
         if body.starts_with('}') {
             return (indent, 1, ProblemNode::BraceStray);
         }
-        if RESERVED.contains(&first) && body.len() > first.len() {
-            let node = ProblemNode::WordReserved(first.to_owned());
-            return (indent, first.len(), node);
-        }
         if let Some(node) = self.misplaced(body, first) {
             return (indent, first.len(), node);
         }
@@ -100,6 +113,9 @@ impl<'t> Piece<'_, 't> {
             Inside::Record => Rule::strict_record_line,
             Inside::Rule | Inside::Caution => Rule::strict_rule_line,
             Inside::Sequence => Rule::strict_sequence_line,
+            Inside::Table => Rule::strict_table_line,
+            Inside::StrikeOff => Rule::strict_strike_off_line,
+            Inside::Deviation => Rule::strict_deviation_line,
         }
     }
 
@@ -189,7 +205,9 @@ impl<'t> Piece<'_, 't> {
         first: &str,
     ) -> Option<&'static str> {
         let keywords = match self.inside {
-            Inside::Rule | Inside::Caution => RULE_CLAUSES,
+            Inside::Rule | Inside::Caution | Inside::Table => RULE_CLAUSES,
+            Inside::StrikeOff => STRIKE_OFF_CLAUSES,
+            Inside::Deviation => DEVIATION_CLAUSES,
             Inside::File => STATEMENTS,
             Inside::Kind | Inside::Record | Inside::Sequence => return None,
         };
@@ -233,7 +251,12 @@ impl<'t> Piece<'_, 't> {
     /// How lines look that start with this word.
     fn form(&self, first: &str) -> Option<Hint> {
         let keyword = match self.inside {
-            Inside::File | Inside::Rule | Inside::Caution => true,
+            Inside::File
+            | Inside::Rule
+            | Inside::Caution
+            | Inside::Table
+            | Inside::StrikeOff
+            | Inside::Deviation => true,
             Inside::Kind => first == "parts",
             Inside::Record => first == "loosens",
             Inside::Sequence => false,

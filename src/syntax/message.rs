@@ -78,13 +78,6 @@ pub fn diagnostic(problem: &Problem) -> Diagnostic {
             "this should stand on a line of its own",
         )
         .help("end the line behind `{`, and put `}` alone on its line"),
-        ProblemNode::WordReserved(word) => Diagnostic::new(
-            Code::WordReserved,
-            span,
-            format!("{} is kept free for a later edition", quoted(word)),
-            "not read by this edition",
-        )
-        .help("take this statement out, or give the kind another name"),
         ProblemNode::KeywordAsName(word) => Diagnostic::new(
             Code::WordReserved,
             span,
@@ -113,10 +106,11 @@ fn unexpected(
     };
     let list = listed(expected);
     if let Some(Hint::Keyword(written, meant)) = hint {
-        let what = if inside == Inside::File {
-            "statement"
-        } else {
-            "clause of a rule"
+        let what = match inside {
+            Inside::File => "statement",
+            Inside::StrikeOff => "clause of a strike-off",
+            Inside::Deviation => "clause of a deviation",
+            _ => "clause of a rule",
         };
         let headline = format!("{} starts no {what}", quoted(written));
         return Diagnostic::new(code, span, headline, format!("did you mean `{meant}`?"))
@@ -177,6 +171,15 @@ fn shape(inside: Inside, expected: &[&'static str]) -> &'static str {
         Inside::Caution => "a caution takes `for each`, `when`, `say \"…\"` and `per \"…\"`",
         Inside::Sequence => {
             "a step is its kind and its settings between commas, as in `print base, 2 strokes`"
+        }
+        Inside::Table => {
+            "a table has clauses of a rule, and rows as in `soft-white | 280 to 320 °F | 280 to 305 °F |`"
+        }
+        Inside::StrikeOff => {
+            "a strike-off takes `run \"…\"`, `expect RULE breaks`, `on 2026-11-25` and `because \"…\"`"
+        }
+        Inside::Deviation => {
+            "a deviation takes `run \"…\"`, `when`, `up to 58 s`, `because \"…\"`, `approved \"…\"`, `until 2026-12-31` and `pieces 300`"
         }
     }
 }

@@ -26,6 +26,12 @@ pub enum Inside {
     Caution,
     /// A sequence.
     Sequence,
+    /// A table.
+    Table,
+    /// A strike-off.
+    StrikeOff,
+    /// A deviation.
+    Deviation,
 }
 
 /// What stands where reading stopped.
@@ -99,8 +105,6 @@ pub enum ProblemNode {
     BraceStray,
     /// Text behind a closing brace, or both braces on one line.
     BraceNotAlone,
-    /// A word kept free for a later edition of the language.
-    WordReserved(String),
     /// A keyword where a name should stand.
     KeywordAsName(String),
     /// A clause of a rule in something that is no rule.

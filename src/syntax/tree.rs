@@ -4,6 +4,10 @@
 //! Comments and blank lines are items of their block, in order: a formatter needs no side table.
 //! Units, names and dimensions are still text here.
 
+mod governed;
+
+pub use governed::*;
+
 use crate::source::{FileId, Span};
 
 /// A word as written, with its place.
@@ -133,6 +137,12 @@ pub enum StatementNode<'t> {
     Rule(Rule<'t>),
     /// `caution`
     Caution(Rule<'t>),
+    /// `table`
+    Table(Table<'t>),
+    /// `strike-off`
+    StrikeOff(StrikeOff<'t>),
+    /// `deviation from`
+    Deviation(Deviation<'t>),
     /// `sequence`
     Sequence(Sequence<'t>),
 }

@@ -3,9 +3,10 @@
 //! Keywords and most signs are not in the tree; they stand in the gaps between leaves.
 
 use super::tree::{
-    Block, Broken, Clause, Expr, ExprNode, Field, FieldType, Kind, KindClause, Line, Literal, Path,
-    Per, Quote, Record, Rule, RuleClause, RuleClauseNode, Statement, StatementNode, Step,
-    Tolerance, Tree, Value, ValueNode, Word,
+    Block, Broken, Clause, Deviation, DeviationClauseNode, Expr, ExprNode, Field, FieldType, Kind,
+    KindClause, Line, Literal, Path, Per, Quote, Record, Rule, RuleClause, RuleClauseNode,
+    Statement, StatementNode, Step, StrikeOff, StrikeOffClauseNode, Table, TableClause, Tolerance,
+    Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -125,6 +126,9 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             StatementNode::Kind(kind) => walk.kind(kind),
             StatementNode::Record(record) => walk.record(record),
             StatementNode::Rule(rule) | StatementNode::Caution(rule) => walk.rule(rule),
+            StatementNode::Table(table) => walk.table(table),
+            StatementNode::StrikeOff(strike_off) => walk.strike_off(strike_off),
+            StatementNode::Deviation(deviation) => walk.deviation(deviation),
             StatementNode::Sequence(sequence) => {
                 walk.leaf(Leaf::Sign, sequence.keyword);
                 walk.block(&sequence.block, Self::step);
@@ -266,6 +270,62 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             | RuleClauseNode::Say(text) => walk.text(text),
             RuleClauseNode::Per(per) => walk.per(&Some(*per)),
             RuleClauseNode::Adjust(paths) => paths.iter().for_each(|path| walk.path(path)),
+        });
+    }
+
+    fn table(&mut self, table: &Table<'_>) {
+        self.word(&table.name);
+        table.title.iter().for_each(|title| self.text(title));
+        table.by.iter().for_each(|path| self.path(path));
+        self.block(&table.block, |walk, clause| match clause {
+            TableClause::Rule(clause) => walk.rule_clause(clause),
+            TableClause::Row(row) => walk.node(row.span, |walk| {
+                row.name.iter().for_each(|name| walk.word(name));
+                for cell in &row.cells {
+                    walk.leaf(Leaf::Sign, cell.bar);
+                    cell.value.iter().for_each(|value| walk.value(value));
+                }
+            }),
+        });
+    }
+
+    fn strike_off(&mut self, strike_off: &StrikeOff<'_>) {
+        self.word(&strike_off.name);
+        strike_off.title.iter().for_each(|title| self.text(title));
+        self.block(&strike_off.block, |walk, clause| {
+            walk.node(clause.span, |walk| match &clause.node {
+                StrikeOffClauseNode::Run(text) | StrikeOffClauseNode::Because(text) => {
+                    walk.text(text);
+                }
+                StrikeOffClauseNode::On(date) => walk.leaf(Leaf::Number, date.span),
+                StrikeOffClauseNode::Expect(expect) => {
+                    walk.word(&expect.rule);
+                    walk.leaf(Leaf::Sign, expect.outcome.span);
+                    expect.thing.iter().for_each(|thing| walk.word(thing));
+                    expect.at.iter().for_each(|path| walk.path(path));
+                    expect.value.iter().for_each(|value| walk.value(value));
+                }
+            });
+        });
+    }
+
+    fn deviation(&mut self, deviation: &Deviation<'_>) {
+        self.leaf(Leaf::Sign, deviation.keyword);
+        self.word(&deviation.rule);
+        deviation.title.iter().for_each(|title| self.text(title));
+        self.block(&deviation.block, |walk, clause| {
+            walk.node(clause.span, |walk| match &clause.node {
+                DeviationClauseNode::Run(text)
+                | DeviationClauseNode::Because(text)
+                | DeviationClauseNode::Approved(text) => walk.text(text),
+                DeviationClauseNode::When(condition) => walk.expr(condition),
+                DeviationClauseNode::UpTo { of, limit } => {
+                    of.iter().for_each(|path| walk.path(path));
+                    walk.literal(limit);
+                }
+                DeviationClauseNode::Until(date) => walk.leaf(Leaf::Number, date.span),
+                DeviationClauseNode::Pieces(pieces) => walk.literal(pieces),
+            });
         });
     }
 

@@ -1,6 +1,7 @@
 //! Conditions: comparisons, `within`, `is`, `stated`, and what joins them.
 
 use super::expression::{Typer, constant};
+use super::kinds::mixed_ends;
 use super::mismatch;
 use super::model::{KindId, PlaceInRun, Target, Type, Value};
 use super::paths::{End, resolve};
@@ -193,6 +194,13 @@ impl Typer<'_> {
                     .help("write the smaller number first"),
                 );
                 return None;
+            }
+            if let (ExpressionNode::Constant(one), ExpressionNode::Constant(two)) =
+                (&lower.node, &upper.node)
+                && lower.dimension == upper.dimension
+            {
+                let mixed = mixed_ends(&one.exact, &one.unit, &two.unit, low.span);
+                self.problems.extend(mixed);
             }
             let span = left.span.join(right.span);
             let low = self.compare(Compare::AtLeast, at, subject.clone(), lower)?;

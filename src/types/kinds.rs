@@ -9,8 +9,9 @@ use super::model::{
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::did_you_mean;
+use crate::source::Span;
 use crate::syntax::tree::{self, FieldType, KindClause, KindForm, Line, Literal, Per, Word};
-use crate::units::{Dimension, Exact};
+use crate::units::{Dimension, Exact, Unit, show_exact};
 
 /// Words for types that are not dimensions.
 const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of", "range of"];
@@ -204,6 +205,7 @@ fn add_field(
             steps.push((size, unit));
         }
     }
+    problems.extend(doubtful_step(field, possible.as_ref(), &steps));
     let kind = &mut standard.kinds[id.0 as usize];
     let number = FieldId(u32::try_from(kind.fields.len()).unwrap_or(u32::MAX));
     kind.field_names.insert(name.to_owned(), number);
@@ -267,12 +269,71 @@ pub(super) fn limits(
         );
         return None;
     }
+    problems.extend(mixed_ends(&lower.exact, &lower.unit, &upper.unit, low.span));
     Some(Limits {
         low: Some(lower.exact),
         high: Some(upper.exact),
         unit: upper.unit,
         span,
     })
+}
+
+/// Ends in different units: a slip in one of them would go unseen, beside a zero as well.
+pub(super) fn mixed_ends(low: &Exact, own: &Unit, other: &Unit, at: Span) -> Option<Diagnostic> {
+    if own.spelling() == other.spelling() {
+        return None;
+    }
+    let better = show_exact(low, other);
+    Some(
+        Diagnostic::new(
+            Code::RangeUnits,
+            at,
+            format!(
+                "one end of this range is in `{}`, the other in `{}`",
+                own.spelling(),
+                other.spelling()
+            ),
+            "in another unit than the upper end",
+        )
+        .help(format!("write both in one unit; this is {better}")),
+    )
+}
+
+/// More steps than a dial has between the ends of what is possible.
+const MOST_STEPS: i64 = 100_000;
+
+/// How many times the one step of a setting may be as large as the other.
+const STEPS_ALIKE: i64 = 20;
+
+/// A step whose unit is likely a slip.
+fn doubtful_step(
+    field: &tree::Field<'_>,
+    possible: Option<&Limits>,
+    steps: &[(Exact, Unit)],
+) -> Option<Diagnostic> {
+    let width = possible.and_then(|limits| Some(limits.high.as_ref()?.sub(limits.low.as_ref()?)));
+    let smallest = steps.iter().map(|(size, _)| size).min()?;
+    let largest = steps.iter().map(|(size, _)| size).max()?;
+    let why = match &width {
+        Some(width) if largest > width => "is wider than all that is possible",
+        Some(width) if smallest.mul(&Exact::from_int(MOST_STEPS)) < *width => {
+            "is too fine for any dial"
+        }
+        _ if *largest > smallest.mul(&Exact::from_int(STEPS_ALIKE)) => "is far from its other step",
+        _ => return None,
+    };
+    let name = field.name.text;
+    let at = field.steps.first().map_or(field.span, |step| step.span);
+    let at = field.steps.last().map_or(at, |step| at.join(step.span));
+    Some(
+        Diagnostic::new(
+            Code::StepSize,
+            at,
+            format!("a step of `{name}` {why}; its unit may be a slip"),
+            "here",
+        )
+        .help("write the smallest change the dial allows, once for each unit it is dialled in"),
+    )
 }
 
 fn field_type(

@@ -98,7 +98,71 @@ fn statement(statement: &Statement<'_>) -> String {
         ),
         StatementNode::Rule(node) => format!("rule {}", rule(node)),
         StatementNode::Caution(node) => format!("caution {}", rule(node)),
+        StatementNode::Table(node) => format!(
+            "table {}{} by {}{}",
+            node.name.text,
+            with(" ", &node.title, quote),
+            node.by.iter().map(path).collect::<Vec<_>>().join(", "),
+            block(&node.block, table_clause)
+        ),
+        StatementNode::StrikeOff(node) => format!(
+            "strike-off {}{}{}",
+            node.name.text,
+            with(" ", &node.title, quote),
+            block(&node.block, strike_off_clause)
+        ),
+        StatementNode::Deviation(node) => format!(
+            "deviation from {}{}{}",
+            node.rule.text,
+            with(" ", &node.title, quote),
+            block(&node.block, deviation_clause)
+        ),
         StatementNode::Sequence(sequence) => format!("sequence{}", block(&sequence.block, step)),
+    }
+}
+
+fn table_clause(clause: &TableClause<'_>) -> String {
+    match clause {
+        TableClause::Rule(clause) => rule_clause(clause),
+        TableClause::Row(row) => {
+            let cells: Vec<_> = row
+                .cells
+                .iter()
+                .map(|cell| cell.value.as_ref().map_or("-".to_owned(), value))
+                .collect();
+            let name = row.name.map_or("head", |name| name.text);
+            format!("row {name}: {}", cells.join(" | "))
+        }
+    }
+}
+
+fn strike_off_clause(clause: &StrikeOffClause<'_>) -> String {
+    match &clause.node {
+        StrikeOffClauseNode::Run(text) => format!("run {}", quote(text)),
+        StrikeOffClauseNode::Because(text) => format!("because {}", quote(text)),
+        StrikeOffClauseNode::On(date) => format!("on {}", date.text),
+        StrikeOffClauseNode::Expect(expect) => format!(
+            "expect {} `{}`{}{}{}",
+            expect.rule.text,
+            expect.outcome.text,
+            with(" for ", &expect.thing, |thing| thing.text.to_owned()),
+            with(" at ", &expect.at, path),
+            with(" with ", &expect.value, value)
+        ),
+    }
+}
+
+fn deviation_clause(clause: &DeviationClause<'_>) -> String {
+    match &clause.node {
+        DeviationClauseNode::Run(text) => format!("run {}", quote(text)),
+        DeviationClauseNode::When(condition) => format!("when {}", expr(condition)),
+        DeviationClauseNode::UpTo { of, limit } => {
+            format!("{}up to {}", with("of ", of, path), literal(limit))
+        }
+        DeviationClauseNode::Because(text) => format!("because {}", quote(text)),
+        DeviationClauseNode::Approved(text) => format!("approved {}", quote(text)),
+        DeviationClauseNode::Until(date) => format!("until {}", date.text),
+        DeviationClauseNode::Pieces(pieces) => format!("pieces {}", literal(pieces)),
     }
 }
 
@@ -263,7 +327,8 @@ const GAPS: &[&str] = &[
     "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
     "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
-    "adjust", "say", ",", ".", "(", ")", "=", "±", "+", "-",
+    "adjust", "say", "measured", "by", "table", "strike", "off", "expect", "with", "on", "up",
+    "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

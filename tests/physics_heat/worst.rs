@@ -2,7 +2,7 @@
 
 use crate::draws::{Draws, named};
 use proptest::prelude::*;
-use strikeoff::physics::over::{Basis, Worst, figure, worst};
+use strikeoff::physics::over::{Basis, Worst, exact, figure, worst};
 use strikeoff::physics::{Outside, Passes};
 
 const ZERO: f64 = 273.15;
@@ -114,6 +114,58 @@ fn heat_transfer_is_exact_while_the_film_is_cooler_than_the_air_and_sampled_beyo
     inputs[18] = (0.2, 0.2);
     let peak = worst(named("film-peak"), &inputs, &mut passes).unwrap();
     assert_eq!(peak.basis, Basis::Sampled);
+}
+
+#[test]
+fn what_is_shown_is_the_worst_case_and_what_would_be_sampled_is_left_off() {
+    let mut inputs = cotton();
+    inputs[15] = (30.0, 40.0);
+    let peak = named("film-peak");
+    let whole = worst(peak, &inputs, &mut Passes::default()).unwrap();
+    let shown = exact(peak, &inputs, &mut Passes::default()).unwrap();
+    assert_eq!((whole.basis, shown), (Basis::Exact, Some(whole)));
+    // A span of what goes either way, and one that does under a panel: nothing is shown, and little is run for it.
+    let mut conduction = inputs.clone();
+    conduction[7] = (6.0e-4, 8.0e-4);
+    let mut panel = inputs.clone();
+    panel[12] = (40.0, 40.0);
+    panel[17] = (573.15, 573.15);
+    panel[18] = (0.2, 0.2);
+    for (inputs, most) in [(conduction, 0), (panel, 4)] {
+        let mut passes = Passes::default();
+        assert_eq!(exact(peak, &inputs, &mut passes).unwrap(), None);
+        assert!(passes.made() <= most, "{}", passes.made());
+    }
+}
+
+#[test]
+fn what_only_rounding_keeps_apart_is_one_run() {
+    let inputs: Vec<(f64, f64)> = cotton()
+        .iter()
+        .map(|&(low, _)| (low, low * (1.0 + 2.0 * f64::EPSILON)))
+        .collect();
+    let mut passes = Passes::default();
+    let peak = worst(named("film-peak"), &inputs, &mut passes).unwrap();
+    assert_eq!((peak.basis, passes.made()), (Basis::Exact, 1));
+    let x: Vec<f64> = cotton().iter().map(|i| i.0).collect();
+    let at = figure(named("film-peak"), &x, &mut passes).unwrap();
+    assert!(peak.low < at && at < peak.high && peak.high - peak.low < 0.61);
+}
+
+/// At one corner of this box flash and cooling take longer than the round they are part of.
+#[test]
+fn a_box_with_a_round_too_short_for_its_flash_and_cooling_has_no_worst_case() {
+    let mut inputs = [
+        64.4, 290.3, 35_000.0, 0.0144, 3000.0, 3100.0, 150_000.0, 14.4, 69.6, 508.0,
+    ]
+    .map(|x| (x, x));
+    inputs[4] = (2900.0, 3100.0);
+    inputs[5] = (3050.0, 3200.0);
+    let after = named("pallet-after-rounds");
+    let refused = worst(after, &inputs, &mut Passes::default());
+    assert!(matches!(refused, Err(Outside::Together(_))), "{refused:?}");
+    inputs[5].0 = 3101.0;
+    assert!(worst(after, &inputs, &mut Passes::default()).is_ok());
 }
 
 #[test]

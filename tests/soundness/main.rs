@@ -11,6 +11,7 @@
 #[path = "../demo_room/mod.rs"]
 mod demo_room;
 mod fraction;
+mod heat;
 mod limits;
 mod reckoner;
 mod shipped;

@@ -20,7 +20,8 @@ pub enum Basis {
     /// All combinations of ends, and points between, of the inputs that go either way.
     Sampled,
     /// Too many inputs go either way for all combinations (this many): each was set to the end the figure leans to, then
-    /// one after the other followed to its worst until nothing changed.
+    /// one after the other followed to its worst until nothing changed. That may miss some, so the bounds are wider by a
+    /// share of what was found.
     Thinned(usize),
 }
 
@@ -78,13 +79,7 @@ pub fn worst(
     inputs: &[(f64, f64)],
     passes: &mut Passes,
 ) -> Result<Worst, Outside> {
-    let lows: Vec<f64> = inputs.iter().map(|i| i.0).collect();
-    let highs: Vec<f64> = inputs.iter().map(|i| i.1).collect();
-    super::function::inside(function.parameters, &lows)?;
-    super::function::inside(function.parameters, &highs)?;
-    if let Some(turned) = inputs.iter().position(|i| i.0 > i.1) {
-        return Err(Outside::Parameter(turned));
-    }
+    let inputs = &checked(function, inputs)?;
     // An input whose conditional direction does not hold is sampled, and the search begins again.
     let mut broken = 0_u64;
     loop {
@@ -95,4 +90,52 @@ pub fn worst(
             Err(Stop::Broken(bits)) => broken |= bits,
         }
     }
+}
+
+/// The same where every input moves the figure one way over all of the box; `None`, soon, where one does not.
+///
+/// # Errors
+/// As [`worst`].
+pub fn exact(
+    function: &Function,
+    inputs: &[(f64, f64)],
+    passes: &mut Passes,
+) -> Result<Option<Worst>, Outside> {
+    let inputs = &checked(function, inputs)?;
+    let mut search = Search::new(function, inputs, 0, passes);
+    if search.samples() {
+        return Ok(None);
+    }
+    match search.bounds() {
+        Ok((low, high)) => search.finish(&low, &high).map(Some),
+        Err(Stop::Outside(why)) => Err(why),
+        Err(Stop::Broken(_)) => Ok(None),
+    }
+}
+
+/// The inputs of a search, inside their ranges and the right way round.
+fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Outside> {
+    let lows: Vec<f64> = inputs.iter().map(|i| i.0).collect();
+    let highs: Vec<f64> = inputs.iter().map(|i| i.1).collect();
+    super::function::inside(function.parameters, &lows)?;
+    super::function::inside(function.parameters, &highs)?;
+    if let Some(turned) = inputs.iter().position(|i| i.0 > i.1) {
+        return Err(Outside::Parameter(turned));
+    }
+    Ok(told_apart(function, inputs))
+}
+
+/// The inputs, where what only rounding keeps apart is one value: 0.55 mm has no exact binary form, and a time worked out
+/// of two stated values has some roundings more. The figure's own accuracy is wider by far.
+fn told_apart(function: &Function, inputs: &[(f64, f64)]) -> Vec<(f64, f64)> {
+    let rounds = heat(function).is_some() && !search::is_exact(function);
+    let one_value =
+        |low: f64, high: f64| high - low <= 16.0 * f64::EPSILON * low.abs().max(high.abs());
+    inputs
+        .iter()
+        .map(|&(low, high)| match low + (high - low) * 0.5 {
+            middle if rounds && one_value(low, high) => (middle, middle),
+            _ => (low, high),
+        })
+        .collect()
 }

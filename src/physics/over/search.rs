@@ -17,6 +17,9 @@ const SECTIONS: usize = 38;
 /// A share near enough to an end to tell which way a figure goes from there.
 const NUDGE: f64 = 1.0e-4;
 const GOLDEN: f64 = 0.618_033_988_749_894_9;
+/// How much of the spread found is added at either end where the free inputs were followed one at a time. Of 577,000 random
+/// points in 14,400 boxes so searched one left what was found, by a twentieth of its width.
+const MISSED: f64 = 0.15;
 /// Rounds in which every free input is followed to its worst.
 const MOST_ROUNDS: usize = 4;
 
@@ -81,8 +84,6 @@ impl<'a> Search<'a> {
                 Direction::Falls => rises[index] = Some(false),
                 Direction::RisesWhileHeating if held => rises[index] = Some(true),
                 Direction::FallsWhileHeating if held => rises[index] = Some(false),
-                // What only rounding keeps apart is one value; the figure's own accuracy is wider.
-                _ if heat.is_some() && !exact(function) && is_one_value(*input) => {}
                 _ => free.push(index),
             }
             if held
@@ -111,6 +112,11 @@ impl<'a> Search<'a> {
             never: None,
             points: 0,
         }
+    }
+
+    /// Whether an input goes either way.
+    pub(super) fn samples(&self) -> bool {
+        !self.free.is_empty()
     }
 
     pub(super) fn bounds(&mut self) -> Result<(Found, Found), Stop> {
@@ -353,7 +359,7 @@ impl<'a> Search<'a> {
     }
 
     pub(super) fn finish(mut self, low: &Found, high: &Found) -> Result<Worst, Outside> {
-        let (lowest, highest) = (self.widened(low, false)?, self.widened(high, true)?);
+        let (mut lowest, mut highest) = (self.widened(low, false)?, self.widened(high, true)?);
         if lowest == f64::INFINITY {
             return Err(Outside::Never(
                 self.never.unwrap_or("the event does not happen"),
@@ -364,6 +370,16 @@ impl<'a> Search<'a> {
             count if count <= MOST_FREE => Basis::Sampled,
             count => Basis::Thinned(count),
         };
+        if let Basis::Thinned(_) = basis {
+            let spread = high.value - low.value;
+            let missed = if spread.is_finite() {
+                MISSED * spread
+            } else {
+                MISSED * low.value.abs()
+            };
+            lowest -= missed;
+            highest += missed;
+        }
         let mut bottom = lowest;
         if self.heat.is_some() {
             // No time, mass, index or absolute temperature lies below zero, whatever the solver's error.
@@ -382,13 +398,8 @@ impl<'a> Search<'a> {
 }
 
 /// Whether the figure itself adds no slack, so that even rounding may tip it.
-fn exact(function: &Function) -> bool {
+pub(super) fn is_exact(function: &Function) -> bool {
     matches!(function.accuracy, Accuracy::Rounding) || function.accuracy == Accuracy::Absolute(0.0)
-}
-
-/// Whether two ends are the bounds of one decimal: 0.55 mm has no exact binary form.
-fn is_one_value((low, high): (f64, f64)) -> bool {
-    high - low <= 4.0 * f64::EPSILON * low.abs().max(high.abs())
 }
 
 /// A point of a span; the ends are hit exactly.

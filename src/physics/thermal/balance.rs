@@ -1,47 +1,59 @@
 //! The heat and water balance of each node, with its slopes.
 //!
 //! Node-centred finite volumes: node 0 is the ink's surface, node `ink` the boundary between ink and fabric, node
-//! `ink + fabric` the fabric's back, and one more node the pallet where the body has one. After the temperatures stand
+//! `ink + fabric` the fabric's back, and one more node the pallet where the body has one. Beside the temperatures stand
 //! two water stores: the film's and the fabric's, kg/m². Only the back is open to the fabric's vapour, because a film
 //! seals the top; every fabric node has a vapour pressure of its own, which keeps hotter-and-drier an order that the
 //! equations respect (and the corners of a tolerance exact).
 
 use super::body::{Back, Body, Zone};
+use super::row::Row;
 use crate::physics::props::{
-    LATENT_SLOPE, STEFAN_BOLTZMANN, Sorption, WATER_HEAT, evaporation_with_slopes, latent_heat,
+    LATENT_SLOPE, STEFAN_BOLTZMANN, Sorption, WATER_HEAT, Wet, evaporation_with_slopes, latent_heat,
 };
 
 /// Film water, as a share of dry ink, below which water is no longer free.
 const BOUND_WATER: f64 = 0.05;
+/// Fabric's water activity below which it no longer dries.
+const NO_ACTIVITY: f64 = 1.0e-9;
+
+/// Temperatures, K, and the two water stores, kg/m²; or their rates of change.
+#[derive(Clone)]
+pub(super) struct State<R> {
+    pub(super) warm: R,
+    pub(super) water: [f64; 2],
+}
 
 /// The slopes of the balance: a tridiagonal block of temperatures, bordered by the two water stores.
-pub(super) struct Slopes {
-    pub(super) lower: Vec<f64>,
-    pub(super) middle: Vec<f64>,
-    pub(super) upper: Vec<f64>,
+#[derive(Clone)]
+pub(super) struct Slopes<R> {
+    pub(super) lower: R,
+    pub(super) middle: R,
+    pub(super) upper: R,
     /// Of each temperature by the film's water.
-    pub(super) by_ink_water: Vec<f64>,
+    pub(super) by_ink_water: R,
     /// Of each temperature by the fabric's water.
-    pub(super) by_fabric_water: Vec<f64>,
+    pub(super) by_fabric_water: R,
     /// Of the film's water by the surface's temperature.
     pub(super) ink_water_by_surface: f64,
     /// Of the fabric's water by each temperature.
-    pub(super) fabric_water: Vec<f64>,
+    pub(super) fabric_water: R,
     /// Of each store by itself.
     pub(super) stores: [f64; 2],
 }
 
 /// The constants of one body on one grid.
-pub(super) struct Balance {
+pub(super) struct Balance<R> {
     ink: usize,
     /// Temperatures of film and fabric.
     film: usize,
-    /// All temperatures.
-    pub(super) temperatures: usize,
-    conductance: Vec<f64>,
-    ink_share: Vec<f64>,
-    fabric_share: Vec<f64>,
-    dry_capacity: Vec<f64>,
+    /// From each node to the next; none from the last.
+    conductance: R,
+    /// What conduction adds to each node's own slope.
+    conducted: R,
+    ink_share: R,
+    fabric_share: R,
+    dry_capacity: R,
     sorption: Sorption,
     bound_water: f64,
     fabric_mass: f64,
@@ -49,41 +61,49 @@ pub(super) struct Balance {
     wet_fabric: bool,
 }
 
-impl Balance {
+/// Number of temperatures on a grid of these intervals.
+pub(super) fn temperatures(body: &Body, ink: usize, fabric: usize) -> usize {
+    ink + fabric + 1 + usize::from(body.pallet_capacity > 0.0)
+}
+
+impl<R: Row> Balance<R> {
     pub(super) fn new(body: &Body, ink: usize, fabric: usize) -> Self {
         let film = ink + fabric + 1;
-        let temperatures = film + usize::from(body.pallet_capacity > 0.0);
-        let mut conductance = vec![body.ink_conductivity * ink as f64 / body.ink_thickness; ink];
-        conductance.extend(vec![
-            body.fabric_conductivity * fabric as f64
-                / body.fabric_thickness;
-            fabric
-        ]);
-        let mut ink_share = vec![0.0; temperatures];
-        let mut fabric_share = vec![0.0; temperatures];
-        for j in 0..ink {
-            ink_share[j] += 0.5 / ink as f64;
-            ink_share[j + 1] += 0.5 / ink as f64;
+        let count = temperatures(body, ink, fabric);
+        let row = || R::zeros(count);
+        let [
+            mut conductance,
+            mut conducted,
+            mut ink_share,
+            mut fabric_share,
+            mut dry_capacity,
+        ] = std::array::from_fn(|_| row());
+        let in_ink = body.ink_conductivity * ink as f64 / body.ink_thickness;
+        let in_fabric = body.fabric_conductivity * fabric as f64 / body.fabric_thickness;
+        for j in 0..film - 1 {
+            let (share, g, intervals) = if j < ink {
+                (ink_share.as_mut(), in_ink, ink)
+            } else {
+                (fabric_share.as_mut(), in_fabric, fabric)
+            };
+            share[j] += 0.5 / intervals as f64;
+            share[j + 1] += 0.5 / intervals as f64;
+            conductance.as_mut()[j] = g;
+            conducted.as_mut()[j] -= g;
+            conducted.as_mut()[j + 1] -= g;
         }
-        for j in ink..film - 1 {
-            fabric_share[j] += 0.5 / fabric as f64;
-            fabric_share[j + 1] += 0.5 / fabric as f64;
+        for (j, capacity) in dry_capacity.as_mut().iter_mut().enumerate() {
+            *capacity = ink_share.as_ref()[j] * body.ink_mass * body.ink_heat
+                + fabric_share.as_ref()[j] * body.fabric_mass * body.fabric_heat;
         }
-        let mut dry_capacity: Vec<f64> = ink_share
-            .iter()
-            .zip(&fabric_share)
-            .map(|(i, f)| {
-                i * body.ink_mass * body.ink_heat + f * body.fabric_mass * body.fabric_heat
-            })
-            .collect();
-        if let Some(pallet) = dry_capacity.get_mut(film) {
+        if let Some(pallet) = dry_capacity.as_mut().get_mut(film) {
             *pallet = body.pallet_capacity;
         }
         Self {
             ink,
             film,
-            temperatures,
             conductance,
+            conducted,
             ink_share,
             fabric_share,
             dry_capacity,
@@ -95,9 +115,9 @@ impl Balance {
         }
     }
 
-    /// Number of unknowns.
-    pub(super) fn size(&self) -> usize {
-        self.temperatures + 2
+    /// Number of temperatures.
+    pub(super) fn count(&self) -> usize {
+        self.dry_capacity.as_ref().len()
     }
 
     /// Whether the water stores can change at all.
@@ -105,94 +125,157 @@ impl Balance {
         self.wet_ink || self.wet_fabric
     }
 
-    /// Where surface, boundary, back and pallet stand in the state.
+    /// Where surface, boundary, back and pallet stand among the temperatures.
     pub(super) fn places(&self) -> [usize; 4] {
-        [0, self.ink, self.film - 1, self.temperatures - 1]
+        [0, self.ink, self.film - 1, self.count() - 1]
     }
 
-    pub(super) fn slopes(&self) -> Slopes {
-        let zeros = || vec![0.0; self.temperatures];
+    /// A row of zeros.
+    pub(super) fn row(&self) -> R {
+        R::zeros(self.count())
+    }
+
+    /// A state of zeros.
+    pub(super) fn state(&self) -> State<R> {
+        State {
+            warm: self.row(),
+            water: [0.0; 2],
+        }
+    }
+
+    pub(super) fn slopes(&self) -> Slopes<R> {
         Slopes {
-            lower: zeros(),
-            middle: zeros(),
-            upper: zeros(),
-            by_ink_water: zeros(),
-            by_fabric_water: zeros(),
+            lower: self.row(),
+            middle: self.row(),
+            upper: self.row(),
+            by_ink_water: self.row(),
+            by_fabric_water: self.row(),
             ink_water_by_surface: 0.0,
-            fabric_water: zeros(),
+            fabric_water: self.row(),
             stores: [0.0; 2],
         }
     }
 
-    /// Rates of change of the state `y`, and their slopes when `SLOPES`.
+    /// Rates of change of a state, and their slopes when `SLOPES`.
     pub(super) fn rates<const SLOPES: bool>(
         &self,
         zone: &Zone,
-        y: &[f64],
-        rate: &mut [f64],
-        slopes: &mut Slopes,
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
     ) {
-        let count = self.temperatures;
-        let (ink_water, fabric_water) = (y[count].max(0.0), y[count + 1].max(0.0));
-        rate.fill(0.0);
+        let water = at.water.map(|w| w.max(0.0));
+        rate.water = [0.0; 2];
         if SLOPES {
-            slopes.clear();
+            slopes.by_ink_water.as_mut().fill(0.0);
+            slopes.by_fabric_water.as_mut().fill(0.0);
+            slopes.fabric_water.as_mut().fill(0.0);
+            slopes.ink_water_by_surface = 0.0;
+            slopes.stores = [0.0; 2];
         }
-        self.conduct::<SLOPES>(y, rate, slopes);
-        self.surroundings::<SLOPES>(zone, y, rate, slopes);
+        self.conduct::<SLOPES>(at, rate, slopes);
+        self.surroundings::<SLOPES>(zone, at, rate, slopes);
         if self.wet_ink && zone.transfer > 0.0 {
-            self.dry_ink::<SLOPES>(zone, ink_water, y, rate, slopes);
+            self.dry_ink::<SLOPES>(zone, water[0], at, rate, slopes);
         }
         if self.wet_fabric && zone.transfer_below > 0.0 && zone.back == Back::Belt {
-            self.dry_fabric::<SLOPES>(zone, fabric_water, y, rate, slopes);
+            self.dry_fabric::<SLOPES>(zone, water[1], at, rate, slopes);
         }
-        for (j, rate) in rate.iter_mut().enumerate().take(count) {
-            let water = self.ink_share[j] * ink_water + self.fabric_share[j] * fabric_water;
-            let capacity = self.dry_capacity[j] + WATER_HEAT * water;
-            *rate /= capacity;
+        self.by_capacity::<SLOPES>(water, at, rate, slopes);
+    }
+
+    /// Heat flows become rates of temperature: each node's, over what it takes to warm that node.
+    fn by_capacity<const SLOPES: bool>(
+        &self,
+        water: [f64; 2],
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
+    ) {
+        let rate = rate.warm.as_mut();
+        let (dry, ink, fabric) = (
+            self.dry_capacity.as_ref(),
+            self.ink_share.as_ref(),
+            self.fabric_share.as_ref(),
+        );
+        let open = at.water.map(|w| f64::from(u8::from(w > 0.0)) * WATER_HEAT);
+        let (lower, middle, upper) = (
+            slopes.lower.as_mut(),
+            slopes.middle.as_mut(),
+            slopes.upper.as_mut(),
+        );
+        let (by_ink, by_fabric) = (
+            slopes.by_ink_water.as_mut(),
+            slopes.by_fabric_water.as_mut(),
+        );
+        for j in 0..rate.len() {
+            let held = ink[j] * water[0] + fabric[j] * water[1];
+            let ease = 1.0 / (dry[j] + WATER_HEAT * held);
+            rate[j] *= ease;
             if SLOPES {
-                slopes.lower[j] /= capacity;
-                slopes.middle[j] /= capacity;
-                slopes.upper[j] /= capacity;
-                let heavier = WATER_HEAT * *rate;
-                if y[count] > 0.0 {
-                    slopes.by_ink_water[j] -= heavier * self.ink_share[j];
-                }
-                if y[count + 1] > 0.0 {
-                    slopes.by_fabric_water[j] -= heavier * self.fabric_share[j];
-                }
-                slopes.by_ink_water[j] /= capacity;
-                slopes.by_fabric_water[j] /= capacity;
+                lower[j] *= ease;
+                middle[j] *= ease;
+                upper[j] *= ease;
+                by_ink[j] = (by_ink[j] - open[0] * rate[j] * ink[j]) * ease;
+                by_fabric[j] = (by_fabric[j] - open[1] * rate[j] * fabric[j]) * ease;
             }
         }
     }
 
-    fn conduct<const SLOPES: bool>(&self, y: &[f64], rate: &mut [f64], slopes: &mut Slopes) {
-        for (j, &g) in self.conductance.iter().enumerate() {
-            exchange::<SLOPES>(j, g, y, rate, slopes);
+    fn conduct<const SLOPES: bool>(
+        &self,
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
+    ) {
+        let (y, g, rate) = (
+            at.warm.as_ref(),
+            self.conductance.as_ref(),
+            rate.warm.as_mut(),
+        );
+        let mut from_above = 0.0;
+        for j in 0..rate.len() - 1 {
+            let onwards = g[j] * (y[j] - y[j + 1]);
+            rate[j] = from_above - onwards;
+            from_above = onwards;
+        }
+        rate[rate.len() - 1] = from_above;
+        if SLOPES {
+            let (lower, middle, upper) = (
+                slopes.lower.as_mut(),
+                slopes.middle.as_mut(),
+                slopes.upper.as_mut(),
+            );
+            middle.copy_from_slice(self.conducted.as_ref());
+            upper.copy_from_slice(g);
+            lower[0] = 0.0;
+            let further = lower.len() - 1;
+            lower[1..].copy_from_slice(&g[..further]);
         }
     }
 
     fn surroundings<const SLOPES: bool>(
         &self,
         zone: &Zone,
-        y: &[f64],
-        rate: &mut [f64],
-        slopes: &mut Slopes,
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
     ) {
         let back = self.film - 1;
+        let (y, rate) = (at.warm.as_ref(), rate.warm.as_mut());
+        let middle = slopes.middle.as_mut();
         rate[0] += zone.transfer * (zone.air - y[0])
             + zone.flux
             + zone.panel_factor * radiation(zone.panel, y[0]);
         if SLOPES {
-            slopes.middle[0] -= zone.transfer + zone.panel_factor * radiation_slope(y[0]);
+            middle[0] -= zone.transfer + zone.panel_factor * radiation_slope(y[0]);
         }
         match zone.back {
             Back::Belt => {
                 rate[back] += zone.transfer_below * (zone.air_below - y[back])
                     + zone.panel_factor_below * radiation(zone.panel_below, y[back]);
                 if SLOPES {
-                    slopes.middle[back] -=
+                    middle[back] -=
                         zone.transfer_below + zone.panel_factor_below * radiation_slope(y[back]);
                 }
             }
@@ -202,7 +285,7 @@ impl Balance {
             } => {
                 rate[back] += (temperature - y[back]) / resistance;
                 if SLOPES {
-                    slopes.middle[back] -= 1.0 / resistance;
+                    middle[back] -= 1.0 / resistance;
                 }
             }
             Back::Pallet {
@@ -210,11 +293,15 @@ impl Balance {
                 loss,
                 room,
             } => {
-                if self.temperatures > self.film {
-                    exchange::<SLOPES>(back, 1.0 / resistance, y, rate, slopes);
-                    rate[self.film] += loss * (room - y[self.film]);
+                if y.len() > self.film {
+                    let flow = (y[back] - y[self.film]) / resistance;
+                    rate[back] -= flow;
+                    rate[self.film] += flow + loss * (room - y[self.film]);
                     if SLOPES {
-                        slopes.middle[self.film] -= loss;
+                        middle[back] -= 1.0 / resistance;
+                        middle[self.film] -= 1.0 / resistance + loss;
+                        slopes.upper.as_mut()[back] += 1.0 / resistance;
+                        slopes.lower.as_mut()[self.film] += 1.0 / resistance;
                     }
                 }
             }
@@ -226,94 +313,84 @@ impl Balance {
         &self,
         zone: &Zone,
         water: f64,
-        y: &[f64],
-        rate: &mut [f64],
-        slopes: &mut Slopes,
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
     ) {
+        let surface = at.warm.as_ref()[0];
         let dryness = libm::exp(-water / self.bound_water);
-        let flow = evaporation_with_slopes(zone.transfer, 1.0 - dryness, y[0], zone.vapour);
-        let latent = latent_heat(y[0]);
-        rate[0] -= flow.rate * latent;
-        rate[self.temperatures] = -flow.rate;
+        let flow = evaporation_with_slopes(zone.transfer, 1.0 - dryness, surface, zone.vapour);
+        let latent = latent_heat(surface);
+        rate.warm.as_mut()[0] -= flow.rate * latent;
+        rate.water[0] = -flow.rate;
         if SLOPES {
-            slopes.middle[0] -= flow.by_temperature * latent + flow.rate * LATENT_SLOPE;
+            slopes.middle.as_mut()[0] -= flow.by_temperature * latent + flow.rate * LATENT_SLOPE;
             slopes.ink_water_by_surface = -flow.by_temperature;
-            if y[self.temperatures] > 0.0 {
+            if at.water[0] > 0.0 {
                 let by_water = flow.by_activity * dryness / self.bound_water;
-                slopes.by_ink_water[0] -= by_water * latent;
+                slopes.by_ink_water.as_mut()[0] -= by_water * latent;
                 slopes.stores[0] = -by_water;
             }
         }
     }
 
     /// Water leaves every part of the fabric, and pays the heat of sorption as well.
+    ///
+    /// All nodes are worked out, those of the ink with no share: a loop without branches takes several at a time.
     fn dry_fabric<const SLOPES: bool>(
         &self,
         zone: &Zone,
         water: f64,
-        y: &[f64],
-        rate: &mut [f64],
-        slopes: &mut Slopes,
+        at: &State<R>,
+        rate: &mut State<R>,
+        slopes: &mut Slopes<R>,
     ) {
         let moisture = water / self.fabric_mass;
         let (activity, by_moisture) = self.sorption.activity_and_slope(moisture);
-        if activity <= 1.0e-9 {
+        if activity <= NO_ACTIVITY {
             return;
         }
         let bound = self.sorption.heat(moisture);
+        let wet = Wet::new(zone.transfer_below, activity, zone.vapour);
+        let by_moisture = by_moisture / self.fabric_mass;
+        let bound_by_water = self.sorption.heat_slope(bound) / self.fabric_mass;
+        let (y, shares) = (at.warm.as_ref(), self.fabric_share.as_ref());
+        let count = y.len();
+        let [mut leaving, mut by_temperature, mut by_activity] =
+            std::array::from_fn(|_| self.row());
+        let (leaving, by_temperature, by_activity) = (
+            leaving.as_mut(),
+            by_temperature.as_mut(),
+            by_activity.as_mut(),
+        );
+        for j in 0..count {
+            let flow = wet.evaporation::<SLOPES>(y[j]);
+            leaving[j] = shares[j] * flow.rate;
+            by_temperature[j] = shares[j] * flow.by_temperature;
+            by_activity[j] = shares[j] * flow.by_activity;
+        }
+        let rate_warm = rate.warm.as_mut();
         let mut lost = 0.0;
-        for j in self.ink..self.film {
-            let share = self.fabric_share[j];
-            let flow = evaporation_with_slopes(zone.transfer_below, activity, y[j], zone.vapour);
-            let heat = latent_heat(y[j]) + bound;
-            rate[j] -= share * flow.rate * heat;
-            lost += share * flow.rate;
-            if SLOPES {
-                let by_water = flow.by_activity * by_moisture / self.fabric_mass;
-                let bound_by_water = self.sorption.heat_slope(bound) / self.fabric_mass;
-                slopes.middle[j] -= share * (flow.by_temperature * heat + flow.rate * LATENT_SLOPE);
-                slopes.by_fabric_water[j] -= share * (by_water * heat + flow.rate * bound_by_water);
-                slopes.fabric_water[j] = -share * flow.by_temperature;
-                slopes.stores[1] -= share * by_water;
+        for j in 0..count {
+            rate_warm[j] -= leaving[j] * (latent_heat(y[j]) + bound);
+            lost += leaving[j];
+        }
+        rate.water[1] = -lost;
+        if SLOPES {
+            let (middle, by_fabric, fabric_water) = (
+                slopes.middle.as_mut(),
+                slopes.by_fabric_water.as_mut(),
+                slopes.fabric_water.as_mut(),
+            );
+            for j in 0..count {
+                let heat = latent_heat(y[j]) + bound;
+                let by_water = by_activity[j] * by_moisture;
+                middle[j] -= by_temperature[j] * heat + leaving[j] * LATENT_SLOPE;
+                by_fabric[j] -= by_water * heat + leaving[j] * bound_by_water;
+                fabric_water[j] = -by_temperature[j];
+                slopes.stores[1] -= by_water;
             }
         }
-        rate[self.temperatures + 1] = -lost;
-    }
-}
-
-impl Slopes {
-    fn clear(&mut self) {
-        for part in [
-            &mut self.lower,
-            &mut self.middle,
-            &mut self.upper,
-            &mut self.by_ink_water,
-            &mut self.by_fabric_water,
-            &mut self.fabric_water,
-        ] {
-            part.fill(0.0);
-        }
-        self.ink_water_by_surface = 0.0;
-        self.stores = [0.0; 2];
-    }
-}
-
-/// Heat flows between node `j` and the next through conductance `g`.
-fn exchange<const SLOPES: bool>(
-    j: usize,
-    g: f64,
-    y: &[f64],
-    rate: &mut [f64],
-    slopes: &mut Slopes,
-) {
-    let flow = g * (y[j] - y[j + 1]);
-    rate[j] -= flow;
-    rate[j + 1] += flow;
-    if SLOPES {
-        slopes.middle[j] -= g;
-        slopes.middle[j + 1] -= g;
-        slopes.upper[j] += g;
-        slopes.lower[j + 1] += g;
     }
 }
 
@@ -370,15 +447,20 @@ mod tests {
             },
             ..belt
         };
-        let balance = Balance::new(&body, 2, 3);
-        let size = balance.size();
-        let count = balance.temperatures;
+        let balance = Balance::<Vec<f64>>::new(&body, 2, 3);
+        let count = balance.count();
+        let size = count + 2;
+        let state = |y: &[f64]| State {
+            warm: y[..count].to_vec(),
+            water: [y[count], y[count + 1]],
+        };
+        let flat = |s: State<Vec<f64>>| [s.warm, s.water.to_vec()].concat();
         for zone in [belt, pallet, held] {
             for (ink, fabric) in [(0.04, 0.0135), (0.002, 0.001), (1.0e-5, 2.0e-5)] {
                 let mut y: Vec<f64> = (0..size).map(|j| 330.0 + 3.0 * j as f64).collect();
                 (y[count], y[count + 1]) = (ink, fabric);
-                let (mut slopes, mut rate) = (balance.slopes(), vec![0.0; size]);
-                balance.rates::<true>(&zone, &y, &mut rate, &mut slopes);
+                let (mut slopes, mut rate) = (balance.slopes(), balance.state());
+                balance.rates::<true>(&zone, &state(&y), &mut rate, &mut slopes);
                 for column in 0..size {
                     let step = if column < count {
                         1.0e-4
@@ -388,9 +470,10 @@ mod tests {
                     let shifted = |by: f64| {
                         let mut moved = y.clone();
                         moved[column] += by;
-                        let mut out = vec![0.0; size];
-                        balance.rates::<false>(&zone, &moved, &mut out, &mut balance.slopes());
-                        out
+                        let mut out = balance.state();
+                        let at = state(&moved);
+                        balance.rates::<false>(&zone, &at, &mut out, &mut balance.slopes());
+                        flat(out)
                     };
                     let (up, down) = (shifted(step), shifted(-step));
                     for row in 0..size {
@@ -407,7 +490,7 @@ mod tests {
         }
     }
 
-    fn entry(slopes: &Slopes, count: usize, row: usize, column: usize) -> f64 {
+    fn entry(slopes: &Slopes<Vec<f64>>, count: usize, row: usize, column: usize) -> f64 {
         if row < count {
             match column {
                 c if c == count => slopes.by_ink_water[row],

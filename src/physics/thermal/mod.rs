@@ -15,6 +15,7 @@ mod factors;
 mod figure;
 mod inputs;
 mod pass;
+mod row;
 mod solver;
 mod tunnel;
 

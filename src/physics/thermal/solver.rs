@@ -5,10 +5,11 @@
 //! γ = 1/(2 + √2). One factorisation and three back-substitutions a step; the step restarts at every zone edge. No
 //! randomness, no threads, `libm` for the transcendental functions: the same input gives the same bits.
 
-use super::balance::{Balance, Slopes};
+use super::balance::{Balance, Slopes, State, temperatures};
 use super::body::{Body, Zone};
 use super::factors::Factors;
 use super::pass::{Pass, Piece, QUANTITIES};
+use super::row::Row;
 use crate::physics::function::Outside;
 
 /// Grid and step control.
@@ -106,8 +107,8 @@ pub fn run(
     for zone in zones {
         zone.sound()?;
     }
-    let temperatures = [start.film, start.pallet];
-    if !temperatures.iter().all(|t| t.is_finite() && *t > 0.0) {
+    let starts = [start.film, start.pallet];
+    if !starts.iter().all(|t| t.is_finite() && *t > 0.0) {
         return Err(Outside::Together(
             "a start temperature must lie above absolute zero",
         ));
@@ -124,7 +125,23 @@ pub fn run(
         return Err(Outside::Together("the grid is finer than the solver takes"));
     }
     let (ink, fabric) = settings.intervals(body, zones);
-    let balance = Balance::new(body, ink, fabric);
+    // The grids of nearly all runs, without and with a pallet, have rows of a length the compiler knows.
+    match temperatures(body, ink, fabric) {
+        11 => integrate::<[f64; 11]>(body, zones, to_exit, start, settings, (ink, fabric)),
+        12 => integrate::<[f64; 12]>(body, zones, to_exit, start, settings, (ink, fabric)),
+        _ => integrate::<Vec<f64>>(body, zones, to_exit, start, settings, (ink, fabric)),
+    }
+}
+
+fn integrate<R: Row>(
+    body: &Body,
+    zones: &[Zone],
+    to_exit: usize,
+    start: Start,
+    settings: Settings,
+    (ink, fabric): (usize, usize),
+) -> Result<Pass, Outside> {
+    let balance = Balance::<R>::new(body, ink, fabric);
     let mut integration = Integration::new(&balance, body, start, settings);
     for (index, zone) in zones.iter().enumerate() {
         integration.through(zone, index)?;
@@ -134,65 +151,63 @@ pub fn run(
         to_exit,
         zones.len(),
         integration.first,
+        (integration.steps * balance.count()) as u64,
     ))
 }
 
 /// Work space of one run.
-struct Integration<'b> {
-    balance: &'b Balance,
+struct Integration<'b, R> {
+    balance: &'b Balance<R>,
     settings: Settings,
-    places: [usize; QUANTITIES],
+    places: [usize; 4],
     first: [f64; QUANTITIES],
     time: f64,
     steps: usize,
-    y: Vec<f64>,
-    slopes: Slopes,
-    next_slopes: Slopes,
-    factors: Factors,
+    y: State<R>,
+    slopes: Slopes<R>,
+    next_slopes: Slopes<R>,
+    factors: Factors<R>,
     pieces: Vec<Piece>,
 }
 
-impl<'b> Integration<'b> {
-    fn new(balance: &'b Balance, body: &Body, start: Start, settings: Settings) -> Self {
-        let mut y = vec![start.film; balance.size()];
-        let [surface, boundary, back, pallet] = balance.places();
+/// What a run keeps of a state.
+fn kept<R: Row>(places: [usize; 4], of: &State<R>) -> [f64; QUANTITIES] {
+    let warm = of.warm.as_ref();
+    let [surface, boundary, back, pallet] = places.map(|p| warm[p]);
+    [surface, boundary, back, pallet, of.water[0], of.water[1]]
+}
+
+impl<'b, R: Row> Integration<'b, R> {
+    fn new(balance: &'b Balance<R>, body: &Body, start: Start, settings: Settings) -> Self {
+        let mut y = balance.state();
+        let places = balance.places();
+        y.warm.as_mut().fill(start.film);
         if body.pallet_capacity > 0.0 {
-            y[pallet] = start.pallet;
+            y.warm.as_mut()[places[3]] = start.pallet;
         }
-        y[balance.temperatures] = body.ink_water;
-        y[balance.temperatures + 1] = body.moisture * body.fabric_mass;
-        let places = [
-            surface,
-            boundary,
-            back,
-            pallet,
-            balance.temperatures,
-            balance.temperatures + 1,
-        ];
-        let first = places.map(|p| y[p]);
+        y.water = [body.ink_water, body.moisture * body.fabric_mass];
         Self {
             balance,
             settings,
             places,
-            first,
+            first: kept(places, &y),
             time: 0.0,
             steps: 0,
             y,
             slopes: balance.slopes(),
             next_slopes: balance.slopes(),
-            factors: Factors::new(balance.temperatures),
+            factors: Factors::new(balance.count()),
             pieces: Vec::with_capacity(128),
         }
     }
 
     fn through(&mut self, zone: &Zone, index: usize) -> Result<(), Outside> {
-        let size = self.balance.size();
         let gamma = 1.0 / (2.0 + std::f64::consts::SQRT_2);
         let e32 = 6.0 + std::f64::consts::SQRT_2;
         let end = self.time + zone.time;
         let mut step = self.settings.first_step.min(zone.time);
         let [mut f0, mut f1, mut f2, mut k1, mut k2, mut k3, mut trial] =
-            std::array::from_fn(|_| vec![0.0; size]);
+            std::array::from_fn(|_| self.balance.state());
         self.balance
             .rates::<true>(zone, &self.y, &mut f0, &mut self.slopes);
         while end - self.time > 1.0e-12 * end.max(1.0) {
@@ -206,41 +221,36 @@ impl<'b> Integration<'b> {
             if last {
                 step = left;
             }
-            let sound = self
-                .factors
-                .factor(&self.slopes, step * gamma, self.balance.wet());
-            k1.copy_from_slice(&f0);
-            self.factors.solve(&mut k1);
-            for ((t, y), k) in trial.iter_mut().zip(&self.y).zip(&k1) {
-                *t = y + 0.5 * step * k;
-            }
+            k1.clone_from(&f0);
+            let sound =
+                self.factors
+                    .factor(&self.slopes, step * gamma, self.balance.wet(), &mut k1);
+            each(&mut trial, [&self.y, &k1], |[y, k]| y + 0.5 * step * k);
             self.balance
                 .rates::<false>(zone, &trial, &mut f1, &mut self.next_slopes);
-            for ((k, f), a) in k2.iter_mut().zip(&f1).zip(&k1) {
-                *k = f - a;
-            }
+            each(&mut k2, [&f1, &k1], |[f, k]| f - k);
             self.factors.solve(&mut k2);
-            for j in 0..size {
-                k2[j] += k1[j];
-                trial[j] = self.y[j] + step * k2[j];
-            }
+            add(&mut k2, &k1);
+            each(&mut trial, [&self.y, &k2], |[y, k]| y + step * k);
             self.balance
                 .rates::<true>(zone, &trial, &mut f2, &mut self.next_slopes);
-            for j in 0..size {
-                k3[j] = f2[j] - e32 * (k2[j] - f1[j]) - 2.0 * (k1[j] - f0[j]);
-            }
+            each(
+                &mut k3,
+                [&f2, &k2, &f1, &k1, &f0],
+                |[f2, k2, f1, k1, f0]| f2 - e32 * (k2 - f1) - 2.0 * (k1 - f0),
+            );
             self.factors.solve(&mut k3);
-            let error = self.error(step, &k1, &k2, &k3);
-            let finite = sound && error.is_finite() && f2.iter().all(|f| f.is_finite());
+            let error = error(step, &k1, &k2, &k3);
+            let finite = sound && error.is_finite() && is_finite(&f2);
             if finite && (error <= self.settings.tolerance || step <= SHORTEST_STEP) {
                 self.pieces.push(Piece {
                     zone: index,
                     start: self.time,
                     span: step,
-                    from: self.places.map(|p| self.y[p]),
-                    to: self.places.map(|p| trial[p]),
-                    slope_from: self.places.map(|p| f0[p]),
-                    slope_to: self.places.map(|p| f2[p]),
+                    from: kept(self.places, &self.y),
+                    to: kept(self.places, &trial),
+                    slope_from: kept(self.places, &f0),
+                    slope_to: kept(self.places, &f2),
                 });
                 self.time = if last { end } else { self.time + step };
                 std::mem::swap(&mut self.y, &mut trial);
@@ -258,21 +268,55 @@ impl<'b> Integration<'b> {
         }
         Ok(())
     }
+}
 
-    fn error(&self, step: f64, k1: &[f64], k2: &[f64], k3: &[f64]) -> f64 {
-        let mut worst = 0.0_f64;
-        for j in 0..k1.len() {
-            let scale = if j < self.balance.temperatures {
-                1.0
-            } else {
-                WATER_SCALE
-            };
-            let error = (step / 6.0 * (k1[j] - 2.0 * k2[j] + k3[j])).abs() / scale;
-            if error > worst || error.is_nan() {
-                // Not a number stays: nothing compares above it.
-                worst = error;
-            }
-        }
-        worst
+/// Works out every number of a state from those of others.
+#[inline(always)]
+fn each<R: Row, const N: usize>(
+    to: &mut State<R>,
+    from: [&State<R>; N],
+    of: impl Fn([f64; N]) -> f64,
+) {
+    let rows = from.map(|state| state.warm.as_ref());
+    for (j, to) in to.warm.as_mut().iter_mut().enumerate() {
+        *to = of(rows.map(|row| row[j]));
     }
+    for (j, to) in to.water.iter_mut().enumerate() {
+        *to = of(from.map(|state| state.water[j]));
+    }
+}
+
+#[inline(always)]
+fn add<R: Row>(to: &mut State<R>, more: &State<R>) {
+    for (to, more) in to.warm.as_mut().iter_mut().zip(more.warm.as_ref()) {
+        *to += more;
+    }
+    for (to, more) in to.water.iter_mut().zip(more.water) {
+        *to += more;
+    }
+}
+
+fn is_finite<R: Row>(of: &State<R>) -> bool {
+    // One that is not finite makes the sum so; a sum too large is not to be trusted either.
+    let sum = of.warm.as_ref().iter().fold(0.0, |sum, x| sum + x.abs());
+    (sum + of.water[0] + of.water[1]).is_finite()
+}
+
+/// The largest error of a step, K; not a number where one of them is not.
+fn error<R: Row>(step: f64, k1: &State<R>, k2: &State<R>, k3: &State<R>) -> f64 {
+    let off = |k1: f64, k2: f64, k3: f64| (step / 6.0 * (k1 - 2.0 * k2 + k3)).abs();
+    let (mut worst, mut sum) = (0.0_f64, 0.0_f64);
+    let rows = k1.warm.as_ref().iter().zip(k2.warm.as_ref());
+    for ((k1, k2), k3) in rows.zip(k3.warm.as_ref()) {
+        let error = off(*k1, *k2, *k3);
+        worst = worst.max(error);
+        sum += error;
+    }
+    for j in 0..2 {
+        let error = off(k1.water[j], k2.water[j], k3.water[j]) / WATER_SCALE;
+        worst = worst.max(error);
+        sum += error;
+    }
+    // The larger of two passes over what is no number; the sum does not.
+    if sum.is_nan() { sum } else { worst }
 }

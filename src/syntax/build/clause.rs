@@ -154,7 +154,7 @@ impl<'t> Builder<'t> {
         })
     }
 
-    fn paths(&mut self, parts: &mut Pairs<'_>) -> Option<Vec<Path<'t>>> {
+    pub(super) fn paths(&mut self, parts: &mut Pairs<'_>) -> Option<Vec<Path<'t>>> {
         let mut paths = Vec::new();
         loop {
             let whole = take(parts, Rule::path)?;
@@ -212,7 +212,7 @@ impl<'t> Builder<'t> {
         })
     }
 
-    fn value(&mut self, parts: &mut Pairs<'_>) -> Option<Value<'t>> {
+    pub(super) fn value(&mut self, parts: &mut Pairs<'_>) -> Option<Value<'t>> {
         let start = self.start(parts.peek()?);
         let node = match next_rule(parts)? {
             Rule::number => self.number_value(parts)?,

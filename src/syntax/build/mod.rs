@@ -6,6 +6,7 @@
 mod block;
 mod clause;
 mod expression;
+mod governed;
 mod statement;
 
 use std::iter::Peekable;

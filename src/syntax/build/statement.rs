@@ -10,7 +10,7 @@ use crate::syntax::tree::{
 };
 
 /// A statement's node and the comment behind it.
-type Ended<'t> = (StatementNode<'t>, Option<Word<'t>>);
+pub(super) type Ended<'t> = (StatementNode<'t>, Option<Word<'t>>);
 
 impl<'t> Builder<'t> {
     pub(super) fn statement(
@@ -31,6 +31,9 @@ impl<'t> Builder<'t> {
             Rule::add_statement => self.kind(parts, KindForm::AddTo)?,
             Rule::rule_statement | Rule::caution_statement => self.rule(parts)?,
             Rule::sequence_statement => self.sequence(parts)?,
+            Rule::table_statement => self.table(parts)?,
+            Rule::strike_off_statement => self.strike_off(parts)?,
+            Rule::deviation_statement => self.deviation(parts)?,
             Rule::record_statement => self.record(parts)?,
             _ => return None,
         };
@@ -171,7 +174,7 @@ impl<'t> Builder<'t> {
     }
 
     /// The comment behind a statement or clause; it does not belong to its span.
-    fn trailing(&mut self, parts: &mut Pairs<'_>) -> Option<Word<'t>> {
+    pub(super) fn trailing(&mut self, parts: &mut Pairs<'_>) -> Option<Word<'t>> {
         let end = self.end;
         let comment = self.word_part(parts, Rule::trailing);
         self.end = end;

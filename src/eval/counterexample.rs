@@ -1,0 +1,187 @@
+//! Points at which a requirement is likely worst, for requirements whose figures take long.
+//!
+//! To see that something holds inside all tolerances takes dozens of runs of a model; to see that a change does not make
+//! it hold takes one, at a point where it still does not, or has no value. Such points are looked for once, near what is stated, and tried
+//! on every change. They refute, and never prove.
+
+use std::cell::{Cell, OnceCell};
+
+use super::condition::Conditions;
+use super::decide::{Goal, Verdict, condition_expressions, once};
+use super::evaluator::Evaluator;
+use super::range::{Against, Aim, stretch};
+use super::{Frame, Leaf, Scene, Stretch, is_costly, leaves};
+use crate::types::{Condition, ConditionNode};
+use crate::units::Exact;
+
+/// How many comparisons of a requirement are followed to their corners.
+const MOST_AIMS: usize = 3;
+
+/// How many uncertain values are looked at one by one.
+const MOST_LEAVES: usize = 48;
+
+/// Where in its stretch a value is put.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum At {
+    Low,
+    Middle,
+    High,
+}
+
+type Point = Vec<(Leaf, At)>;
+
+/// Looks for a point that shows at once that a change is not enough.
+pub struct Counterexamples<'a> {
+    scene: Scene<'a>,
+    frame: Frame,
+    goal: Goal<'a>,
+    points: OnceCell<Vec<Point>>,
+    /// The one that refuted last: it is tried first.
+    first: Cell<usize>,
+}
+
+impl<'a> Counterexamples<'a> {
+    /// For a requirement that does not hold in a scene.
+    #[must_use]
+    pub fn new(scene: &Scene<'a>, frame: Frame, goal: Goal<'a>) -> Self {
+        Self {
+            scene: *scene,
+            frame,
+            goal,
+            points: OnceCell::new(),
+            first: Cell::new(0),
+        }
+    }
+
+    /// Whether the requirement plainly does not hold with these values changed. `false` says nothing.
+    #[must_use]
+    pub fn refute(&self, changed: &[(Leaf, Stretch)]) -> bool {
+        let points = self.points.get_or_init(|| self.find());
+        (0..points.len()).any(|offset| {
+            let index = (self.first.get() + offset) % points.len();
+            let refuted = self.fails_at(&points[index], changed);
+            if refuted {
+                self.first.set(index);
+            }
+            refuted
+        })
+    }
+
+    fn fails_at(&self, point: &[(Leaf, At)], changed: &[(Leaf, Stretch)]) -> bool {
+        let Some(narrowed) = self.put(point, changed) else {
+            return false;
+        };
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..self.scene
+        };
+        matches!(
+            once(&Conditions::new(scene), self.frame, self.goal),
+            Verdict::Breaks | Verdict::AtRisk(_) | Verdict::CannotWorkOut(_)
+        )
+    }
+
+    /// A point of the box that the changes leave.
+    fn put(
+        &self,
+        point: &[(Leaf, At)],
+        changed: &[(Leaf, Stretch)],
+    ) -> Option<Vec<(Leaf, Stretch)>> {
+        let inside = Scene {
+            narrowed: changed,
+            ..self.scene
+        };
+        let mut narrowed: Vec<(Leaf, Stretch)> = changed
+            .iter()
+            .filter(|(leaf, _)| !point.iter().any(|(known, _)| known == leaf))
+            .cloned()
+            .collect();
+        for &(leaf, at) in point {
+            let whole = stretch(&inside, leaf)?;
+            let value = match at {
+                At::Low => whole.low,
+                At::High => whole.high,
+                At::Middle => {
+                    let middle = Exact::from_f64(whole.bounds.mid())?;
+                    Exact::min(&Exact::max(&middle, &whole.low), &whole.high)
+                }
+            };
+            narrowed.push((leaf, Stretch::new(value.clone(), value)));
+        }
+        Some(narrowed)
+    }
+
+    /// The middle of the box, and for each comparison the corners towards which it leans from there.
+    fn find(&self) -> Vec<Point> {
+        if !is_costly(&self.scene, self.frame, self.goal) {
+            return Vec::new();
+        }
+        let mut expressions = Vec::new();
+        condition_expressions(self.goal.requirement, &mut expressions);
+        let middle: Point = leaves(&self.scene, self.frame, &expressions)
+            .into_iter()
+            .filter(|(leaf, _)| {
+                stretch(&self.scene, *leaf).is_some_and(|stretch| stretch.low < stretch.high)
+            })
+            .map(|(leaf, _)| (leaf, At::Middle))
+            .collect();
+        let mut points = Vec::new();
+        let mut aims = Vec::new();
+        comparisons(self.goal.requirement, &mut aims);
+        if middle.len() <= MOST_LEAVES {
+            for aim in aims.iter().take(MOST_AIMS) {
+                points.extend(self.corners(&middle, *aim).into_iter().flatten());
+            }
+        }
+        points.push(middle);
+        points
+    }
+
+    /// The corners at which a comparison's difference is likely lowest and highest.
+    fn corners(&self, middle: &Point, aim: Aim<'_>) -> Option<[Point; 2]> {
+        let value = |point: &[(Leaf, At)]| {
+            let narrowed = self.put(point, self.scene.narrowed)?;
+            let scene = Scene {
+                narrowed: &narrowed,
+                ..self.scene
+            };
+            let (bounds, _) = aim.plain(&Evaluator::new(scene), self.frame).ok()?;
+            Some(bounds)
+        };
+        let here = value(middle)?;
+        let [mut lowest, mut highest] = [middle.clone(), middle.clone()];
+        for index in 0..middle.len() {
+            let mut moved = middle.clone();
+            moved[index].1 = At::High;
+            let Some(there) = value(&moved) else { continue };
+            let (down, up) = if there.lo > here.lo || there.hi > here.hi {
+                (At::Low, At::High)
+            } else if there.lo < here.lo || there.hi < here.hi {
+                (At::High, At::Low)
+            } else {
+                continue;
+            };
+            lowest[index].1 = down;
+            highest[index].1 = up;
+        }
+        Some([lowest, highest])
+    }
+}
+
+/// What a condition compares, as differences.
+fn comparisons<'e>(condition: &'e Condition, found: &mut Vec<Aim<'e>>) {
+    match &condition.node {
+        ConditionNode::Compare { left, right, .. } => found.push(Aim {
+            value: left,
+            against: Against::Value(right),
+        }),
+        ConditionNode::Within { subject, .. } => found.push(Aim::value(subject)),
+        ConditionNode::And(list) | ConditionNode::Or(list) => {
+            for part in list {
+                comparisons(part, found);
+            }
+        }
+        ConditionNode::Not(inner) => comparisons(inner, found),
+        _ => {}
+    }
+}

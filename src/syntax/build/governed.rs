@@ -1,0 +1,154 @@
+//! Tables, strike-offs and deviations.
+
+use super::block::Closed;
+use super::statement::Ended;
+use super::{Builder, Pair, Pairs, next_rule, take};
+use crate::syntax::Inside;
+use crate::syntax::grammar::Rule;
+use crate::syntax::tree::{
+    Cell, Deviation, DeviationClause, DeviationClauseNode, Expect, Row, StatementNode, StrikeOff,
+    StrikeOffClause, StrikeOffClauseNode, Table, TableClause,
+};
+
+impl<'t> Builder<'t> {
+    pub(super) fn table(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        take(parts, Rule::kw_table)?;
+        let name = self.word_part(parts, Rule::name)?;
+        let title = self.text_part(parts);
+        take(parts, Rule::kw_by)?;
+        let by = self.paths(parts)?;
+        let block = take(parts, Rule::table_block)?;
+        let Closed { block, trailing } = self.block(block, Inside::Table, Self::table_clause)?;
+        let table = Table {
+            name,
+            title,
+            by,
+            block,
+        };
+        Some((StatementNode::Table(table), trailing))
+    }
+
+    fn table_clause(&mut self, pair: Pair<'_>) -> Option<TableClause<'t>> {
+        if pair.as_rule() != Rule::table_row {
+            return self.rule_clause(pair).map(TableClause::Rule);
+        }
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        let name = self.word_part(parts, Rule::record_name);
+        let mut cells = Vec::new();
+        while let Some(cell) = take(parts, Rule::table_cell) {
+            let inside = &mut cell.into_inner().peekable();
+            let bar = self.word_part(inside, Rule::bar)?.span;
+            let value = match next_rule(inside) {
+                Some(_) => Some(self.value(inside)?),
+                None => None,
+            };
+            cells.push(Cell { bar, value });
+        }
+        let span = self.span(start, self.end);
+        Some(TableClause::Row(Row { span, name, cells }))
+    }
+
+    pub(super) fn strike_off(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        take(parts, Rule::kw_strike_off)?;
+        let name = self.word_part(parts, Rule::name)?;
+        let title = self.text_part(parts);
+        let block = take(parts, Rule::strike_off_block)?;
+        let Closed { block, trailing } =
+            self.block(block, Inside::StrikeOff, Self::strike_off_clause)?;
+        let node = StatementNode::StrikeOff(StrikeOff { name, title, block });
+        Some((node, trailing))
+    }
+
+    fn strike_off_clause(&mut self, pair: Pair<'_>) -> Option<StrikeOffClause<'t>> {
+        let start = self.start(&pair);
+        let rule = pair.as_rule();
+        let parts = &mut pair.into_inner().peekable();
+        // The keyword, which the rule's name says already.
+        parts.next()?;
+        let node = match rule {
+            Rule::run_clause => StrikeOffClauseNode::Run(self.text_part(parts)?),
+            Rule::because_clause => StrikeOffClauseNode::Because(self.text_part(parts)?),
+            Rule::on_clause => StrikeOffClauseNode::On(self.word_part(parts, Rule::date)?),
+            Rule::expect_clause => StrikeOffClauseNode::Expect(Box::new(self.expect(parts)?)),
+            _ => return None,
+        };
+        let span = self.span(start, self.end);
+        Some(StrikeOffClause { span, node })
+    }
+
+    fn expect(&mut self, parts: &mut Pairs<'_>) -> Option<Expect<'t>> {
+        let rule = self.word_part(parts, Rule::name)?;
+        let outcome = self.word_part(parts, Rule::outcome)?;
+        let thing = match take(parts, Rule::kw_for) {
+            Some(_) => Some(self.word_part(parts, Rule::name)?),
+            None => None,
+        };
+        let at = match take(parts, Rule::kw_at) {
+            Some(_) => {
+                let path = take(parts, Rule::path)?.as_span();
+                Some(self.path(path.start(), path.end()))
+            }
+            None => None,
+        };
+        let value = match take(parts, Rule::kw_with) {
+            Some(_) => Some(self.value(parts)?),
+            None => None,
+        };
+        Some(Expect {
+            rule,
+            outcome,
+            thing,
+            at,
+            value,
+        })
+    }
+
+    pub(super) fn deviation(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        let keyword = self.word_part(parts, Rule::kw_deviation_from)?.span;
+        let rule = self.word_part(parts, Rule::name)?;
+        let title = self.text_part(parts);
+        let block = take(parts, Rule::deviation_block)?;
+        let Closed { block, trailing } =
+            self.block(block, Inside::Deviation, Self::deviation_clause)?;
+        let deviation = Deviation {
+            keyword,
+            rule,
+            title,
+            block,
+        };
+        Some((StatementNode::Deviation(deviation), trailing))
+    }
+
+    fn deviation_clause(&mut self, pair: Pair<'_>) -> Option<DeviationClause<'t>> {
+        let start = self.start(&pair);
+        let rule = pair.as_rule();
+        let parts = &mut pair.into_inner().peekable();
+        let node = if rule == Rule::up_to_clause {
+            let of = take(parts, Rule::path).map(|path| {
+                let path = path.as_span();
+                self.path(path.start(), path.end())
+            });
+            take(parts, Rule::kw_up_to)?;
+            let limit = self.literal(parts)?;
+            DeviationClauseNode::UpTo { of, limit }
+        } else {
+            parts.next()?;
+            match rule {
+                Rule::run_clause => DeviationClauseNode::Run(self.text_part(parts)?),
+                Rule::when_clause => {
+                    DeviationClauseNode::When(self.expression(take(parts, Rule::expression)?)?)
+                }
+                Rule::because_clause => DeviationClauseNode::Because(self.text_part(parts)?),
+                Rule::approved_clause => DeviationClauseNode::Approved(self.text_part(parts)?),
+                Rule::until_clause => {
+                    DeviationClauseNode::Until(self.word_part(parts, Rule::date)?)
+                }
+                Rule::pieces_clause => DeviationClauseNode::Pieces(self.literal(parts)?),
+                _ => return None,
+            }
+        };
+        let span = self.span(start, self.end);
+        Some(DeviationClause { span, node })
+    }
+}
