@@ -185,10 +185,11 @@ impl Page<'_> {
     }
 
     fn totals(&self, review: &Review, hidden: bool, out: &mut dyn Write) -> io::Result<()> {
-        let count = |severity, one: &str, many: &str| match review.count(severity) {
+        let noun = |count: usize, one: &str| match count {
             1 => format!("1 {one}"),
-            count => format!("{count} {many}"),
+            count => format!("{count} {one}s"),
         };
+        let count = |severity, one: &str| noun(review.count(severity), one);
         if review.findings.is_empty() {
             writeln!(out, "nothing found")?;
         } else if hidden {
@@ -203,12 +204,12 @@ impl Page<'_> {
             out.write_all(fold(line, self.width, "", "").as_bytes())?;
         }
         let totals = format!(
-            "review: {}, {}, {}; {} requirements, {} combinations of records",
-            count(Severity::Error, "error", "errors"),
-            count(Severity::Warning, "warning", "warnings"),
-            count(Severity::Note, "note", "notes"),
-            review.requirements,
-            review.combinations
+            "review: {}, {}, {}; {}, {} of records",
+            count(Severity::Error, "error"),
+            count(Severity::Warning, "warning"),
+            count(Severity::Note, "note"),
+            noun(review.requirements, "requirement"),
+            noun(review.combinations, "combination")
         );
         out.write_all(fold(&totals, self.width, "", "  ").as_bytes())
     }

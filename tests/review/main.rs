@@ -7,6 +7,7 @@ mod room;
 
 mod brute;
 mod faults;
+mod figures;
 mod shipped;
 mod slips;
 mod views;

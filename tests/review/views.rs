@@ -1,1 +1,153 @@
-//! wip
+//! The views of a review, and the command with its exit codes.
+
+use std::process::Command;
+
+use strikeoff::report::{ReviewShow, Style, review_json, review_log, review_schema};
+
+use crate::{demo, one, reviewed};
+
+const SOUND: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\"\n}\n\nrule narrow {\n  shall box.wide at most 5\n  because \"it must go through the door\"\n  per practice\n}\n";
+
+fn people(text: &str, show: ReviewShow) -> String {
+    let (run, found) = reviewed(&one(text), "room.std");
+    let mut out = Vec::new();
+    strikeoff::report::review(&found, &run.store, show, &Style::default(), &mut out).unwrap();
+    String::from_utf8(out).unwrap()
+}
+
+#[test]
+fn json_fits_its_schema() {
+    let schema = serde_json::from_str(review_schema()).unwrap();
+    let schema = jsonschema::draft202012::new(&schema).unwrap();
+    for room in [demo("demo-data"), one(SOUND)] {
+        let path = if room.texts.len() > 1 {
+            "harbour-room.std"
+        } else {
+            "room.std"
+        };
+        let (run, found) = reviewed(&room, path);
+        let mut out = Vec::new();
+        review_json(&found, &run.store, &mut out).unwrap();
+        let value = serde_json::from_slice(&out).unwrap();
+        let wrong: Vec<String> = schema
+            .iter_errors(&value)
+            .map(|error| error.to_string())
+            .collect();
+        assert!(wrong.is_empty(), "{wrong:#?}");
+    }
+    assert!(!schema.is_valid(&serde_json::json!({"format": "strikeoff-review", "version": 2})));
+}
+
+/// A reader of the demo room sees what is above a note, and one line or a few for each sort of note.
+#[test]
+fn notes_do_not_drown_the_rest() {
+    let (run, found) = reviewed(&demo("demo-data"), "harbour-room.std");
+    let shown = |full| {
+        let mut out = Vec::new();
+        let show = ReviewShow {
+            full,
+            witnesses: false,
+        };
+        strikeoff::report::review(&found, &run.store, show, &Style::default(), &mut out).unwrap();
+        String::from_utf8(out).unwrap()
+    };
+    let (short, full) = (shown(false), shown(true));
+    let notes = short
+        .lines()
+        .filter(|line| line.starts_with("note["))
+        .count();
+    assert!(notes <= 6, "{short}");
+    assert!(short.lines().count() < 120, "{short}");
+    assert!(full.lines().count() > short.lines().count());
+    assert!(short.contains("`--full` lists everything"), "{short}");
+}
+
+#[test]
+fn nothing_found_is_said() {
+    let text = people(SOUND, ReviewShow::default());
+    assert!(text.contains("nothing found"), "{text}");
+    assert!(
+        text.contains("review: 0 errors, 0 warnings, 0 notes; 1 requirement"),
+        "{text}"
+    );
+}
+
+#[test]
+fn a_witness_is_a_plan_that_can_be_checked() {
+    let clash = "rule wide {\n  shall box.wide at least 5.5\n  because \"a mistake of ours\"\n  per practice\n}\n";
+    let (_, found) = reviewed(&one(&format!("{SOUND}\n{clash}")), "room.std");
+    let witness = found.findings[0].witness.clone().unwrap();
+    let mut room = one(&format!("{SOUND}\n{clash}"));
+    room.texts
+        .insert("witness.plan".to_owned(), Ok(witness.plan.clone()));
+    let run = room.check(
+        vec!["witness.plan".to_owned()],
+        strikeoff::check::Options::default(),
+    );
+    assert_eq!(
+        run.report.plans[0].counts, witness.counts,
+        "{}",
+        witness.plan
+    );
+    let shown = people(
+        &format!("{SOUND}\n{clash}"),
+        ReviewShow {
+            full: false,
+            witnesses: true,
+        },
+    );
+    assert!(
+        shown.contains("run \"witness\" against \"room.std\""),
+        "{shown}"
+    );
+}
+
+#[test]
+fn log_lines_name_their_places() {
+    let text = SOUND.replace("  because \"it must go through the door\"\n", "");
+    let (run, found) = reviewed(&one(&text), "room.std");
+    let mut out = Vec::new();
+    review_log(
+        &found,
+        &run.store,
+        ReviewShow::default(),
+        &Style::default(),
+        &mut out,
+    )
+    .unwrap();
+    let text = String::from_utf8(out).unwrap();
+    assert!(
+        text.starts_with("room.std:7:6: warning[no-reason]: "),
+        "{text}"
+    );
+}
+
+/// 0 for nothing above a note, 1 for something to look at, 2 for trouble with the text.
+#[test]
+fn exit_codes() {
+    let folder = std::path::Path::new(env!("CARGO_TARGET_TMPDIR")).join("review-exit");
+    std::fs::create_dir_all(&folder).unwrap();
+    let exit = |name: &str, text: Option<&str>| {
+        if let Some(text) = text {
+            std::fs::write(folder.join(name), text).unwrap();
+        }
+        let run = Command::new(env!("CARGO_BIN_EXE_strikeoff"))
+            .args(["review", name])
+            .current_dir(&folder)
+            .output()
+            .unwrap();
+        run.status.code().unwrap()
+    };
+    assert_eq!(exit("sound.std", Some(SOUND)), 0);
+    let dead = SOUND.replace("  shall", "  when box.wide above 6\n  shall");
+    assert_eq!(exit("dead.std", Some(&dead)), 1);
+    assert_eq!(
+        exit("broken.std", Some("standard \"A room\"\nrule x {\n")),
+        2
+    );
+    assert_eq!(exit("nowhere.std", None), 2);
+    assert_eq!(
+        exit("order.plan", Some("run \"x\" against \"sound.std\"\n")),
+        2
+    );
+}
