@@ -6,7 +6,7 @@ use super::cast::{Cast, Setting, unit_of};
 use super::clauses::{Clause, Clauses};
 use super::study::{Clash, ClauseId, Study};
 use super::{finding, witness, words};
-use crate::diagnostic::{Code, Diagnostic, Ground, ReviewFinding, Severity};
+use crate::diagnostic::{Code, Diagnostic, Ground, ReviewFinding, Severity, Witness};
 use crate::source::{Span, Store};
 use crate::types::{KindId, RecordId, Requirement, Standard};
 
@@ -187,7 +187,20 @@ fn clash_finding(
         2 => ", nor with 1 other combination".to_owned(),
         many => format!(", nor with {} other combinations", many - 1),
     };
-    let headline = format!("{who} can keep {}{more}", words::list(&rules));
+    // A recommendation is followed; what it clashes with is kept.
+    let (advice, kept): (Vec<ClauseId>, Vec<ClauseId>) =
+        ids.iter().partition(|id| !desk.clause(**id).shall);
+    let named = |of: &[ClauseId]| {
+        let names: BTreeSet<&str> = of.iter().map(|id| desk.rule_name(*id)).collect();
+        let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+        words::list(&names)
+    };
+    let does = match (advice.is_empty(), kept.is_empty()) {
+        (true, _) => format!("keep {}", words::list(&rules)),
+        (false, true) => format!("follow {}", named(&advice)),
+        (false, false) => format!("follow {} and keep {}", named(&advice), named(&kept)),
+    };
+    let headline = format!("{who} can {does}{more}");
     let leaves: BTreeMap<ClauseId, String> = match &clash.leaves {
         Some((var, each)) => {
             let setting = cast.vars[*var].setting;
@@ -229,6 +242,12 @@ fn clash_finding(
     for (span, words) in spans {
         said = said.related(span, words);
     }
+    if ids
+        .iter()
+        .any(|id| words::reads_a_span(standard, &clash.situation, desk.requirement(*id)))
+    {
+        said = said.note("a value that a record states as a span counts at its worse end");
+    }
     if clash.excluded > 0 {
         said = said.note(format!(
             "{} more combinations are excluded by a rule on the records alone",
@@ -238,22 +257,24 @@ fn clash_finding(
     let mut finding = finding(said.help(next), Ground::Proved);
     finding.noun = "combination";
     finding.members = desk.members(&clash.combinations);
-    if let Some((left_out, point)) = &clash.without {
-        cast.put(standard, &clash.situation);
-        let text = witness::plan(desk.store, standard, cast, &clash.situation, point);
-        let kept: Vec<(usize, usize)> = clash
-            .core
-            .iter()
-            .filter(|id| *id != left_out)
-            .map(|id| desk.place(*id))
-            .collect();
+    finding.witness = shown(desk, cast, clash);
+    finding
+}
+
+/// The first run that keeps all but one of them, and that a check says so of.
+fn shown(desk: &Desk<'_>, cast: &mut Cast, clash: &Clash) -> Option<Witness> {
+    cast.put(desk.standard, &clash.situation);
+    clash.without.iter().find_map(|(left_out, point)| {
+        let text = witness::plan(desk.store, desk.standard, cast, &clash.situation, point);
+        let others = clash.core.iter().filter(|id| *id != left_out);
+        let kept: Vec<(usize, usize)> = others.map(|id| desk.place(*id)).collect();
         let words = format!(
             "keeps the others, and breaks `{}`",
             desk.rule_name(*left_out)
         );
-        finding.witness = witness::witness(standard, text, &kept, &[desk.place(*left_out)], words);
-    }
-    finding
+        let broken = [desk.place(*left_out)];
+        witness::witness(desk.standard, text, &kept, &broken, words)
+    })
 }
 
 /// Rules that never apply, limits that never bind, requirements that others imply.

@@ -10,6 +10,7 @@ use super::set::Set;
 use super::solve::{Answer, Solver};
 use super::study::{Clash, ClauseId, Placed, Study};
 use crate::types::{KindId, RecordId, Standard};
+use crate::units::Exact;
 
 /// A look at one situation.
 pub(super) struct Look<'l, 'a, 's> {
@@ -212,24 +213,31 @@ impl<'s> Look<'_, '_, 's> {
         Some((var, members.iter().map(each).collect()))
     }
 
-    /// A run that keeps all but one.
+    /// Runs that keep all but one: without each in turn, `last` at first where it is given.
     fn without(
         &self,
         members: &[usize],
         last: Option<usize>,
-    ) -> Option<(ClauseId, BTreeMap<usize, crate::units::Exact>)> {
-        let left_out = last.or_else(|| members.last().copied())?;
-        let everything: Vec<usize> = (0..self.placed.len())
-            .filter(|index| {
-                let placed = &self.placed[*index];
-                let clause = placed.clause;
-                let known = matches!(placed.kept, Node::True | Node::False | Node::Unknown);
-                clause != self.placed[left_out].clause && self.clauses.list[clause].shall && !known
-            })
-            .collect();
-        match self.ask(&everything) {
-            Answer::Yes(found) => Some((self.placed[left_out].clause, found.point)),
-            _ => None,
+    ) -> Vec<(ClauseId, BTreeMap<usize, Exact>)> {
+        let mut order: Vec<usize> = last.into_iter().collect();
+        if order.is_empty() {
+            order.extend(members.iter().rev());
         }
+        let run = |left_out: usize| {
+            let left_out = self.placed[left_out].clause;
+            let others: Vec<usize> = (0..self.placed.len())
+                .filter(|index| {
+                    let placed = &self.placed[*index];
+                    let known = matches!(placed.kept, Node::True | Node::False | Node::Unknown);
+                    let shall = self.clauses.list[placed.clause].shall;
+                    placed.clause != left_out && shall && !known
+                })
+                .collect();
+            match self.ask(&others) {
+                Answer::Yes(found) => Some((left_out, found.point)),
+                _ => None,
+            }
+        };
+        order.into_iter().filter_map(run).collect()
     }
 }

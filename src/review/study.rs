@@ -12,6 +12,7 @@ use super::set::Set;
 use super::solve::{Link, Solver};
 use crate::eval::{Aim, Frame, Scene, Stop, range};
 use crate::types::{Condition, PlaceInRun, RecordId, Standard};
+use crate::units::Exact;
 
 /// The most situations that a group is looked at in.
 const MOST_SITUATIONS: usize = 20_000;
@@ -31,8 +32,8 @@ pub(super) struct Clash {
     pub(super) leaves: Option<(usize, Vec<(ClauseId, Set)>)>,
     /// Where it was first met.
     pub(super) situation: Situation,
-    /// A run without one of them that keeps the others.
-    pub(super) without: Option<(ClauseId, BTreeMap<usize, crate::units::Exact>)>,
+    /// Runs that keep all but one of them: that one, and the values of the run.
+    pub(super) without: Vec<(ClauseId, BTreeMap<usize, Exact>)>,
     /// Combinations of records in which it is met.
     pub(super) combinations: Combinations,
     /// Combinations in which a rule on the records alone says that they do not go together.

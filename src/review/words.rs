@@ -175,6 +175,26 @@ pub(super) fn ranges(
     found
 }
 
+/// Whether a requirement reads a value that a record of the situation states as a span.
+pub(super) fn reads_a_span(
+    standard: &Standard,
+    situation: &Situation,
+    requirement: &Requirement,
+) -> bool {
+    let mut found = false;
+    reads::condition(&requirement.condition, &mut |read| {
+        let Read::Value(path) = read else { return };
+        let of = reads::last(path).and_then(|(kind, field)| {
+            let record = situation.records.get(&kind).copied().flatten()?;
+            super::cast::inherited(standard, record, field)
+        });
+        if let Some(Value::Quantity(quantity)) = of.map(|stated| &stated.value) {
+            found |= quantity.low < quantity.high;
+        }
+    });
+    found
+}
+
 /// Whether a place lies in a spec that ships, rather than in a file of the shop's own.
 pub(super) fn ships(store: &Store, span: Span) -> bool {
     store.get(span.file).name().starts_with('<')
