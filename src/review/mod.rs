@@ -41,9 +41,10 @@ pub fn review(store: &Store, prepared: &Prepared) -> Review {
     };
     let own = |record| limits::own(store, standard, record);
     let mut findings = care::read(&prepared.problems);
+    let work = solve::Work::default();
     let mut combinations = 0;
     for group in clauses.groups() {
-        let study = study::study(standard, &clauses, &mut cast, &group, &own);
+        let study = study::study(standard, &clauses, &mut cast, &group, &own, &work);
         combinations += study.combinations;
         findings.extend(limits::clashes(&desk, &mut cast, &study));
         findings.extend(limits::fates(&desk, &cast, &study));

@@ -20,6 +20,22 @@ const MOST_BOXES: usize = 300;
 /// How many branches are gone down for one question.
 const MOST_BRANCHES: u32 = 4_000;
 
+/// How many boxes and situations are looked at in one review; beyond, nothing more is claimed.
+const MOST_WORK: u64 = 100_000;
+
+/// What was looked at so far in one review.
+#[derive(Debug, Default)]
+pub(super) struct Work(Cell<u64>);
+
+impl Work {
+    /// Counts one more; whether it may still be looked at.
+    pub(super) fn may(&self) -> bool {
+        let spent = self.0.get();
+        self.0.set(spent.saturating_add(1));
+        spent < MOST_WORK
+    }
+}
+
 /// What a question came to.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) enum Answer {
@@ -64,16 +80,23 @@ pub(super) struct Solver<'a, 's> {
     cast: &'a Cast,
     links: Vec<Link<'s>>,
     branches: Cell<u32>,
+    work: &'a Work,
 }
 
 impl<'a, 's> Solver<'a, 's> {
     /// For a run that was put into a situation.
-    pub(super) fn new(scene: Scene<'a>, cast: &'a Cast, links: Vec<Link<'s>>) -> Self {
+    pub(super) fn new(
+        scene: Scene<'a>,
+        cast: &'a Cast,
+        links: Vec<Link<'s>>,
+        work: &'a Work,
+    ) -> Self {
         Self {
             scene,
             cast,
             links,
             branches: Cell::new(0),
+            work,
         }
     }
 
@@ -217,7 +240,7 @@ impl<'a, 's> Solver<'a, 's> {
         let mut looked = 0;
         while let Some(mut cell) = queue.pop_front() {
             looked += 1;
-            if looked > MOST_BOXES {
+            if looked > MOST_BOXES || !self.work.may() {
                 return Answer::Open;
             }
             if !self.follow(&mut cell, &links) {

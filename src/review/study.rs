@@ -9,7 +9,7 @@ use super::look::Look;
 use super::node::{Ask, Node, Reader, all, any};
 use super::reads;
 use super::set::Set;
-use super::solve::{Link, Solver};
+use super::solve::{Link, Solver, Work};
 use crate::eval::{Aim, Frame, Scene, Stop, range};
 use crate::types::{Condition, PlaceInRun, RecordId, Standard};
 use crate::units::Exact;
@@ -77,7 +77,7 @@ pub(super) struct Fate {
 /// All that was found in a group.
 #[derive(Debug, Default)]
 pub(super) struct Study {
-    /// Whether there were too many situations to look at.
+    /// Whether there were too many situations to look at all of them.
     pub(super) too_many: bool,
     /// Requirements that clash.
     pub(super) clashes: Vec<Clash>,
@@ -115,6 +115,7 @@ pub(super) fn study(
     cast: &mut Cast,
     group: &Group,
     own: &dyn Fn(RecordId) -> bool,
+    work: &Work,
 ) -> Study {
     let mut study = Study::default();
     for clause in &group.clauses {
@@ -143,12 +144,19 @@ pub(super) fn study(
         })
         .collect();
     for situation in &all {
+        if !work.may() {
+            // What clashes was proved; of what was not looked at nothing is claimed.
+            study.too_many = true;
+            study.fates.clear();
+            study.limited.clear();
+            return study;
+        }
         cast.put(standard, situation);
         let scene = Scene::new(standard, &cast.run);
         let reader = Reader::new(scene, cast);
         let placed = placed(standard, clauses, cast, &group.clauses, &reader);
         let links = links(standard, clauses, cast);
-        let solver = Solver::new(scene, cast, links);
+        let solver = Solver::new(scene, cast, links, work);
         let excludes = |of: &Placed<'_>| {
             let clause = &clauses.list[of.clause];
             clause.shall && !clause.by_order && of.kept == Node::False

@@ -151,3 +151,56 @@ fn exit_codes() {
         2
     );
 }
+
+/// Any text: what cannot be reviewed is said, and no review panics or takes long.
+#[test]
+fn every_case_of_the_other_tests_can_be_reviewed() {
+    let cases = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/cases");
+    let mut reviewed = 0;
+    for folder in ["syntax", "names", "types", "check", "files"] {
+        for entry in std::fs::read_dir(cases.join(folder)).unwrap() {
+            let Ok(text) = std::fs::read_to_string(entry.unwrap().path()) else {
+                continue;
+            };
+            let mut room = crate::room::Room::default();
+            for part in text.split("\n--- ").skip(1) {
+                let (name, body) = part.split_once('\n').unwrap_or((part, ""));
+                let name = name.split(' ').next().unwrap().to_owned();
+                room.texts.insert(name, Ok(body.to_owned()));
+            }
+            for path in room.ending(".std") {
+                let began = std::time::Instant::now();
+                let run = strikeoff::cli::review(&path, &room);
+                reviewed += usize::from(run.found.is_ok());
+                assert!(began.elapsed().as_secs() < 20, "{path} of {text}");
+            }
+        }
+    }
+    assert!(reviewed > 50, "{reviewed}");
+}
+
+/// Many records of many kinds, and figures that touch: the work ends, and what was not looked at is called so.
+#[test]
+fn too_much_to_look_at_is_said() {
+    let mut text = "standard \"A room\" edition \"1\"\n".to_owned();
+    for kind in ["a", "b", "c"] {
+        text.push_str(&format!(
+            "\nkind {kind}-thing, one to a run \"a thing\" {{\n  size number from 1 to 6 \"its size\"\n  top number from 1 to 6 \"its top\"\n}}\n"
+        ));
+        for number in 0..40 {
+            text.push_str(&format!(
+                "\n{kind}-thing {kind}-{number} {{\n  top {}.{number}\n}}\n",
+                1 + number % 5
+            ));
+        }
+    }
+    text.push_str("\nrule hard {\n  shall a-thing.size * b-thing.size * c-thing.size is a-thing.top * b-thing.top * c-thing.top\n  because \"so it is\"\n  per practice\n}\n");
+    let began = std::time::Instant::now();
+    let (_, found) = reviewed(&one(&text), "room.std");
+    assert!(began.elapsed().as_secs() < 60);
+    let said = found
+        .findings
+        .iter()
+        .any(|one| one.said.code == strikeoff::diagnostic::Code::NotDecided);
+    assert!(said, "{found:#?}");
+}
