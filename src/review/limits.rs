@@ -138,6 +138,16 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         };
         found.push(clash_finding(desk, cast, clash, code, next));
     }
+    // Two requirements of one rule get stuck on each other: that is told once.
+    let mut told: Vec<&BTreeSet<ClauseId>> = Vec::new();
+    for clash in study.stuck.values() {
+        if told.contains(&&clash.core) {
+            continue;
+        }
+        told.push(&clash.core);
+        let next = "widen one of the limits, or take the rule out";
+        found.push(clash_finding(desk, cast, clash, Code::Contradiction, next));
+    }
     for clash in study
         .vain
         .iter()
@@ -181,6 +191,11 @@ fn clash_finding(
             "no run with {}",
             words::combination_in_full(standard, &example)
         )
+    };
+    // Where it holds for all records, none of them is named.
+    let who = match clash.whenever {
+        Some(id) => format!("no run to which `{}` applies", desk.rule_name(id)),
+        None => who,
     };
     let more = match clash.combinations.len() {
         0 | 1 => String::new(),

@@ -171,6 +171,7 @@ impl<'s> Look<'_, '_, 's> {
                 leaves: self.leaves(&members),
                 without: self.without(&members, last),
                 core,
+                whenever: None,
                 situation: self.situation.clone(),
                 combinations: BTreeSet::new(),
                 excluded: 0,
@@ -187,6 +188,65 @@ impl<'s> Look<'_, '_, 's> {
                 clash.without = self.without(&members, last);
             }
             clash.combinations.insert(combination);
+        }
+    }
+
+    /// Requirements that cannot be kept where their rule applies: a run gets around them only by the `when`.
+    pub(super) fn stuck(&self, study: &mut Study) {
+        if !self.situation.is_named() || self.excluded {
+            return;
+        }
+        for (index, placed) in self.placed.iter().enumerate() {
+            let id = placed.clause;
+            let always = matches!(placed.applies, Node::True | Node::False | Node::Unknown);
+            let known = matches!(placed.requires, Node::True | Node::False | Node::Unknown);
+            let shall = self.clauses.list[id].shall;
+            if !shall || study.keepable.contains(&id) {
+                continue;
+            }
+            if always || known {
+                // Where the `when` is certain, what cannot be kept is a clash by itself.
+                if placed.applies == Node::True {
+                    study.keepable.insert(id);
+                }
+                continue;
+            }
+            let others = self.around(index);
+            let with = |also: &[&Node<'s>]| {
+                let mut nodes: Vec<&Node<'s>> = others
+                    .iter()
+                    .map(|other| &self.placed[*other].kept)
+                    .collect();
+                nodes.extend(also);
+                self.solver.together(&nodes)
+            };
+            let Answer::Yes(free) = with(&[&placed.applies]) else {
+                continue;
+            };
+            let both = [&placed.applies, &placed.requires];
+            if with(&both) != Answer::No {
+                study.keepable.insert(id);
+                continue;
+            }
+            if study.stuck.contains_key(&id) {
+                continue;
+            }
+            let mut members = self.core(&others, &both);
+            members.push(index);
+            let core: BTreeSet<ClauseId> = members
+                .iter()
+                .map(|index| self.placed[*index].clause)
+                .collect();
+            let clash = Clash {
+                leaves: self.leaves(&members),
+                combinations: BTreeSet::from([self.combination(&self.kinds(&core))]),
+                core,
+                whenever: Some(id),
+                situation: self.situation.clone(),
+                without: vec![(id, free.point)],
+                excluded: 0,
+            };
+            study.stuck.insert(id, clash);
         }
     }
 

@@ -30,6 +30,8 @@ pub(super) struct Clash {
     pub(super) core: BTreeSet<ClauseId>,
     /// The setting they leave nothing of, where it is one, and what each leaves of it.
     pub(super) leaves: Option<(usize, Vec<(ClauseId, Set)>)>,
+    /// The requirement whose rule must apply for the clash, where a run could else get around it.
+    pub(super) whenever: Option<ClauseId>,
     /// Where it was first met.
     pub(super) situation: Situation,
     /// Runs that keep all but one of them: that one, and the values of the run.
@@ -83,6 +85,10 @@ pub(super) struct Study {
     pub(super) clashes: Vec<Clash>,
     /// Recommendations that clash with requirements.
     pub(super) vain: Vec<Clash>,
+    /// Requirements that can be kept somewhere where their rule applies and all others are kept.
+    pub(super) keepable: BTreeSet<ClauseId>,
+    /// Those that could not, where they were first met so.
+    pub(super) stuck: BTreeMap<ClauseId, Clash>,
     /// How each clause fares.
     pub(super) fates: BTreeMap<ClauseId, Fate>,
     /// Narrow or not, what is left of settings with limits.
@@ -148,6 +154,7 @@ pub(super) fn study(
             // What clashes was proved; of what was not looked at nothing is claimed.
             study.too_many = true;
             study.fates.clear();
+            study.stuck.clear();
             study.limited.clear();
             return study;
         }
@@ -176,6 +183,7 @@ pub(super) fn study(
             excluded,
         };
         look.clashes(&mut study);
+        look.stuck(&mut study);
         look.fates(&mut study);
         if situation.is_named() && situation.absent == group.asked {
             study.combinations += 1;
@@ -183,6 +191,15 @@ pub(super) fn study(
             look.limits(&mut study);
         }
     }
+    let told: BTreeSet<ClauseId> = study
+        .clashes
+        .iter()
+        .flat_map(|clash| clash.core.iter().copied())
+        .collect();
+    let keepable = &study.keepable;
+    study
+        .stuck
+        .retain(|id, _| !keepable.contains(id) && !told.contains(id));
     study
 }
 
