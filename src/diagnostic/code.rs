@@ -330,6 +330,7 @@ codes! {
     /// State it in the record, or let the rule ask first: `when screen.ink.gel stated`.
     RecordLacks = "record-lacks", Note, "records lack what a rule needs";
     /// No rule reads any setting of this kind, so that nothing is checked of its things.
+    /// Write a rule that speaks of it, or leave it as it is: a kind may be there for the reader.
     KindWithoutRules = "kind-without-rules", Note, "a kind that no rule speaks of";
     /// No rule reads these settings, not even by way of a formula. They are for the reader only.
     SettingUnread = "setting-unread", Note, "settings that no rule reads";

@@ -235,10 +235,10 @@ fn clash_finding(
         None => BTreeMap::new(),
     };
     let label = |id: &ClauseId| {
-        leaves
-            .get(id)
-            .cloned()
-            .unwrap_or_else(|| format!("`{}`", desk.rule_name(*id)))
+        leaves.get(id).cloned().unwrap_or_else(|| match ids.len() {
+            1 => "no value does".to_owned(),
+            _ => format!("`{}`", desk.rule_name(*id)),
+        })
     };
     let mut spans: Vec<(Span, String)> = ids
         .iter()

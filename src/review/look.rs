@@ -252,6 +252,10 @@ impl<'s> Look<'_, '_, 's> {
 
     /// The one setting that plain limits leave nothing of, and what each leaves.
     fn leaves(&self, members: &[usize]) -> Option<(usize, Vec<(ClauseId, Set)>)> {
+        // One requirement that nothing keeps leaves nothing.
+        if members.len() < 2 {
+            return None;
+        }
         let mut shared: Option<BTreeSet<usize>> = None;
         for index in members {
             let mut vars = Vec::new();

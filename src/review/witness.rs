@@ -10,7 +10,7 @@ use crate::eval::Scene;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
-use crate::types::{FieldId, PlaceInRun, RecordId, Standard, Target, Type, build_run};
+use crate::types::{FieldId, InstanceId, PlaceInRun, RecordId, Standard, Target, Type, build_run};
 use crate::units::{Exact, Unit};
 
 /// A number in a unit that reads back as just this value; `None` where it has no short decimal.
@@ -60,6 +60,7 @@ pub(super) fn plan(
             .or_default()
             .push((of.leaf.field, shown));
     }
+    whole_shares(standard, cast, point, &mut lines);
     let of_step = |id: &u32| {
         let kind = cast.run.instances[*id as usize].kind;
         standard.kind(kind).place == PlaceInRun::Step
@@ -114,6 +115,40 @@ pub(super) fn plan(
         sequence(standard, cast, &lines, &mut text);
     }
     text
+}
+
+/// States what is left of a whole as one more share of it, so that the shares of a thing add up.
+fn whole_shares(
+    standard: &Standard,
+    cast: &Cast,
+    point: &BTreeMap<usize, Exact>,
+    lines: &mut BTreeMap<u32, Vec<(FieldId, String)>>,
+) {
+    for (thing, settings) in lines {
+        let kind = cast.run.instances[*thing as usize].kind;
+        for whole in &standard.kind(kind).parts {
+            let share = |field: &FieldId| {
+                let of = |var: &usize| {
+                    let leaf = cast.vars[*var].leaf;
+                    leaf.field == *field && leaf.target == Target::Thing(InstanceId(*thing))
+                };
+                point
+                    .iter()
+                    .find(|(var, _)| of(var))
+                    .map(|(_, value)| value)
+            };
+            let stated: Vec<&Exact> = whole.fields.iter().filter_map(share).collect();
+            let sum = stated.iter().fold(Exact::ZERO, |sum, one| sum.add(one));
+            let free = whole.fields.iter().find(|field| share(field).is_none());
+            if let Some(free) = free
+                && !stated.is_empty()
+                && sum < whole.total
+            {
+                let rest = value(&whole.total.sub(&sum), &unit_of(standard, (kind, *free)));
+                settings.push((*free, rest));
+            }
+        }
+    }
 }
 
 fn sequence(
