@@ -16,6 +16,7 @@ pub mod interval;
 pub mod names;
 pub mod physics;
 pub mod report;
+pub mod review;
 pub mod source;
 pub mod syntax;
 pub mod types;

@@ -365,6 +365,60 @@ const ELSEWHERE: &[(Code, &str)] = &[
         Code::NothingToCheck,
         "cli/paths.rs, folders_without_a_plan_or_a_standard",
     ),
+    (
+        Code::Contradiction,
+        "review/faults.rs, fault_1_contradiction",
+    ),
+    (Code::PairRuledOut, "review/shipped.rs, the_demo_rooms"),
+    (Code::VainAdvice, "review/brute.rs"),
+    (Code::DeadRule, "review/faults.rs, fault_2_dead_rule"),
+    (
+        Code::RuleUnused,
+        "review/figures.rs, a_rule_for_records_that_are_not_there",
+    ),
+    (
+        Code::NeverBinds,
+        "review/faults.rs, fault_4_limit_that_never_binds",
+    ),
+    (Code::Implied, "review/faults.rs, fault_3_implied_rule"),
+    (
+        Code::NotDecided,
+        "review/figures.rs, what_is_not_decided_is_said",
+    ),
+    (
+        Code::WindowTooNarrow,
+        "review/faults.rs, fault_8_window_too_narrow",
+    ),
+    (
+        Code::NoLimit,
+        "review/faults.rs, fault_5_pair_without_a_limit",
+    ),
+    (
+        Code::RecordLacks,
+        "review/faults.rs, fault_5_pair_without_a_limit",
+    ),
+    (
+        Code::KindWithoutRules,
+        "review/faults.rs, fault_6_kind_without_rules",
+    ),
+    (
+        Code::SettingUnread,
+        "review/faults.rs, fault_7_setting_that_no_rule_reads",
+    ),
+    (
+        Code::LoosenedWithoutReason,
+        "review/faults.rs, fault_9_loosened_without_reason",
+    ),
+    (
+        Code::NoReason,
+        "review/faults.rs, fault_11_rule_without_because",
+    ),
+    (Code::PairDisagrees, "review/slips.rs"),
+    (Code::PublishedSlip, "review/slips.rs"),
+    (
+        Code::RecordDisagrees,
+        "review/slips.rs, a_record_that_contradicts_itself",
+    ),
     (Code::TooManyFiles, "too_many_files, below"),
 ];
 

@@ -83,6 +83,16 @@ pub(super) enum Command {
   strikeoff deviations room/ --ending 30 days      those that ended, or end within 30 days
   strikeoff deviations room/ --on 2027-01-01       as they will be on that day")]
     Deviations(DeviationsArguments),
+    /// Review a standard by itself: what clashes, what is dead, what is missing, what cannot be verified.
+    ///
+    /// Answers are shown by a checked run, proved for everything the settings allow, or called not decided.
+    /// Exit codes: 0 nothing above a note; 1 something to look at; 2 trouble with a text, so that nothing was reviewed.
+    #[command(after_help = "Examples:
+  strikeoff review room.std                worst first, notes as counts
+  strikeoff review room.std --full         every finding with everything it is about
+  strikeoff review room.std --witness      with the runs that show findings, as plans
+  strikeoff review room.std --as json      for other programs")]
+    Review(ReviewArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -109,6 +119,8 @@ pub(super) enum SchemaOf {
     Sources,
     /// `test --as json`.
     Test,
+    /// `review --as json`.
+    Review,
 }
 
 /// Arguments of `sources`.
@@ -248,6 +260,40 @@ pub(super) struct DeviationsArguments {
     /// The folder that standards and plans may name files in (default: the current one).
     #[arg(long, value_name = "FOLDER")]
     pub(super) root: Option<PathBuf>,
+}
+
+/// Arguments of `review`.
+#[derive(Debug, Args)]
+pub(super) struct ReviewArguments {
+    /// The standard.
+    #[arg(value_name = "STANDARD")]
+    pub(super) standard: PathBuf,
+    /// Form of the review.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = ReviewForm::People)]
+    pub(super) form: ReviewForm,
+    /// List everything: notes one by one, and all that a finding is about.
+    #[arg(long)]
+    pub(super) full: bool,
+    /// Print the runs that show findings.
+    #[arg(long)]
+    pub(super) witness: bool,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Forms of a review.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum ReviewForm {
+    /// For the process lead.
+    People,
+    /// One line each.
+    Log,
+    /// For other programs; see `strikeoff schema review`.
+    Json,
 }
 
 /// Arguments of `check`.

@@ -8,6 +8,7 @@ mod exit;
 mod explain;
 mod files;
 mod print;
+mod review;
 mod sources;
 mod standard;
 mod starter;
@@ -23,6 +24,7 @@ use clap::{CommandFactory as _, FromArgMatches as _};
 pub use check::{Request, Run, check};
 pub use collect::Named;
 pub use files::Disk;
+pub use review::{ReviewRun, review};
 pub use standard::{ReadStandard, read_standard};
 pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
 pub use test::{TestRun, test};
@@ -48,6 +50,7 @@ pub fn main() -> ExitCode {
         },
         args::Command::Test(options) => test::command(&options, &mut out),
         args::Command::Deviations(options) => deviations::command(&options, &mut out),
+        args::Command::Review(options) => review::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(
@@ -56,6 +59,7 @@ pub fn main() -> ExitCode {
                     args::SchemaOf::Working => crate::report::working_schema(),
                     args::SchemaOf::Sources => crate::report::sources_schema(),
                     args::SchemaOf::Test => crate::report::strike_schema(),
+                    args::SchemaOf::Review => crate::report::review_schema(),
                 }
                 .as_bytes(),
             )

@@ -332,4 +332,65 @@ codes! {
     /// A figure cannot be worked out: a division by something that may be zero, or a model outside its range.
     /// The requirement is counted as at risk, and `--allow-risk` does not let it pass: what is not known is no known risk.
     CannotWorkOut = "cannot-work-out", Error, "a figure cannot be worked out";
+
+    // findings about a standard by itself (`strikeoff review`)
+
+    /// Requirements of the standard leave nothing: no run can keep all of them, whatever is set.
+    /// The finding names the smallest set of requirements that clash, and what each of them leaves;
+    /// without any one of them the others could be kept.
+    /// Widen one of the limits, or give one of the rules a `when` that keeps them apart.
+    Contradiction = "contradiction", Error, "no run can keep these requirements together";
+    /// Two records cannot be used together: what one wants, a requirement forbids for the other.
+    /// An ink that needs more heat than a cloth stands is such a pair.
+    /// If that is meant, say so in a rule on the records alone, such as `shall low(screen.ink.cure) at most 300 °F`:
+    /// a plan then hears of it before anything is set, and review no longer tells of it. Else widen one of the limits.
+    PairRuledOut = "pair-ruled-out", Warning, "records that no run can use together";
+    /// A `should` cannot be followed by any run that keeps what is required.
+    /// Such advice only makes noise. Change it, or narrow down when it applies.
+    VainAdvice = "vain-advice", Warning, "a recommendation that cannot be followed";
+    /// The `when` of a rule can never be true in the ranges that the settings allow, so it checks nothing.
+    /// Often a unit or a comparison is wrong: `above 100 %`. Put the `when` right, or take the rule out.
+    DeadRule = "dead-rule", Error, "a rule that can never apply";
+    /// The `when` of a rule asks for something that no record of the standard has.
+    /// That is no fault where the rule came with a spec; else a word in it, or a record, is not what was meant.
+    RuleUnused = "rule-unused", Note, "a rule that applies to no record";
+    /// A limit lies outside what the setting can be at all, so that it never breaks.
+    /// Often a unit is wrong: `at most 300 °C` where °F was meant. Tighten the limit, or take it out.
+    NeverBinds = "never-binds", Warning, "a limit that can never bind";
+    /// Whatever keeps the other requirements keeps this one too.
+    /// A room that tightens a rule of a spec will see this, and may leave it. If both are its own, one can go.
+    Implied = "implied", Note, "a requirement that others imply";
+    /// The review could not decide a question with the work it allows itself.
+    /// Nothing is claimed of what is named here, neither that it is sound nor that it is not.
+    NotDecided = "not-decided", Note, "a question that could not be decided";
+    /// What is left of a setting is narrower than what its dial or its measurement can tell.
+    /// No run can be shown to lie inside: a probe good to ± 2.5 °C cannot verify a window of 4 °C.
+    /// Widen the window, or measure better and say so behind `measured by`.
+    WindowTooNarrow = "window-too-narrow", Warning, "a window too narrow to verify";
+    /// For some combinations of records no requirement limits a setting that is limited for others.
+    /// Decide whether the room wants a limit there. An empty place is fine where nothing can go wrong.
+    NoLimit = "no-limit", Note, "combinations without a limit";
+    /// Records lack something that a rule needs, so that the rule cannot be checked with them.
+    /// State it in the record, or let the rule ask first: `when screen.ink.gel stated`.
+    RecordLacks = "record-lacks", Note, "records lack what a rule needs";
+    /// No rule reads any setting of this kind, so that nothing is checked of its things.
+    /// Write a rule that speaks of it, or leave it as it is: a kind may be there for the reader.
+    KindWithoutRules = "kind-without-rules", Note, "a kind that no rule speaks of";
+    /// No rule reads these settings, not even by way of a formula. They are for the reader only.
+    SettingUnread = "setting-unread", Note, "settings that no rule reads";
+    /// A limit is loosened with a reason that says nothing. Who reads it later must be able to weigh it:
+    /// which order, which trial, whose word.
+    LoosenedWithoutReason = "loosened-without-reason", Warning, "a limit is loosened without a reason";
+    /// A rule does not say why. People keep to what they understand, and a limit without a reason is never reviewed.
+    /// Add `because "…"`.
+    NoReason = "no-reason", Warning, "a rule without a reason";
+    /// A text gives one quantity in two units, and the two do not agree.
+    /// About one in ten published trade pages has such a slip. Find out which of the two was measured.
+    PairDisagrees = "pair-disagrees", Warning, "one quantity in two units that disagree";
+    /// A text says something that has been printed before and is wrong, such as a tension in N/cm².
+    /// The finding says what is right.
+    PublishedSlip = "published-slip", Warning, "a known slip of the trade's pages";
+    /// A record states a value that the other settings of the same record contradict.
+    /// One of them is wrong; measure again, or look the sheet up.
+    RecordDisagrees = "record-disagrees", Warning, "a record contradicts itself";
 }

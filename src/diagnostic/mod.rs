@@ -8,6 +8,7 @@ mod code;
 mod deviation;
 mod outline;
 mod report;
+mod review;
 mod strike;
 mod working;
 
@@ -20,6 +21,7 @@ pub use outline::{
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };
+pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,

@@ -12,6 +12,7 @@ pub const SHIPPED: &[(&str, &str)] = &[
     ("meshes", include_str!("../../specs/meshes.std")),
     ("room-air", include_str!("../../specs/room-air.std")),
     ("rules", include_str!("../../specs/rules.std")),
+    ("slips", include_str!("../../specs/slips.std")),
     ("trade", include_str!("../../specs/trade.std")),
     ("tunnels", include_str!("../../specs/tunnels.std")),
 ];

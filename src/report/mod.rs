@@ -31,6 +31,10 @@ mod person;
 mod phrase;
 mod picture;
 mod readable;
+mod review;
+mod review_json;
+#[cfg(feature = "cli")]
+mod review_log;
 mod sarif;
 mod sarif_model;
 mod sources;
@@ -53,6 +57,10 @@ pub use junit::strike_junit;
 pub use log::lines;
 pub use picture::picture;
 pub use readable::{PageForm, readable};
+pub use review::{ReviewShow, review};
+pub use review_json::{review_json, review_schema};
+#[cfg(feature = "cli")]
+pub use review_log::review_log;
 pub use sources::sources;
 pub use sources_json::{sources_json, sources_schema};
 pub use strike::{strike, strike_log};

@@ -1,0 +1,155 @@
+//! Windows too narrow to verify: against the dial of a setting, and against what measures it.
+
+use super::cast::{Setting, unit_of};
+use super::limits::Desk;
+use super::study::{Study, Window};
+use super::{finding, words};
+use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
+use crate::source::{Span, visible};
+use crate::types::Field;
+use crate::units::{Exact, Unit, show_exact};
+
+/// How good a measurement is, by its own words: `a probe good to ± 2.5 °C`.
+fn tolerance(field: &Field, unit: &Unit) -> Option<(Exact, Unit)> {
+    let words = field.measured.as_ref()?;
+    let after = words
+        .split_once('±')
+        .or_else(|| words.split_once("+-"))?
+        .1
+        .trim_start();
+    let size = after
+        .find(|letter: char| !letter.is_ascii_digit() && letter != '.')
+        .unwrap_or(after.len());
+    let number = Exact::parse_decimal(after.get(..size)?).ok()?;
+    let rest = after.get(size..)?.trim_start();
+    let word = rest
+        .split(|letter: char| letter.is_whitespace() || matches!(letter, ',' | ';' | ')'))
+        .next()?;
+    // As behind every `±`, a temperature is a difference here.
+    let of = Unit::parse(word).ok()?.as_difference();
+    (of.dimension() == unit.as_difference().dimension()).then(|| (of.to_base(&number), of))
+}
+
+/// The width that the dial can tell, if no place of the dial lies inside.
+fn dial(field: &Field, low: &Exact, high: &Exact, unit: &Unit) -> Option<(Exact, Unit)> {
+    let zero = unit.to_base(&Exact::ZERO);
+    let mut least: Option<&(Exact, Unit)> = None;
+    for step in &field.steps {
+        let own = Unit::parse(step.1.spelling().trim_start_matches('Δ'));
+        let zero = own.map_or_else(|_| zero.clone(), |own| own.to_base(&Exact::ZERO));
+        let place = low.sub(&zero).div(&step.0)?.ceil();
+        let first = zero.add(&place.mul(&step.0));
+        if first <= *high {
+            return None;
+        }
+        if least.is_none_or(|known| step.0 < known.0) {
+            least = Some(step);
+        }
+    }
+    least.cloned()
+}
+
+/// Windows of a group that cannot be verified.
+pub(super) fn windows(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
+    study
+        .windows
+        .iter()
+        .filter_map(|window| narrow(desk, window))
+        .collect()
+}
+
+fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
+    let standard = desk.standard;
+    let setting: Setting = window.setting;
+    let field = standard.field(setting.0, setting.1);
+    let unit = unit_of(standard, setting);
+    let (Some(low), Some(high)) = window.left.ends() else {
+        return None;
+    };
+    if window.by.is_empty() {
+        return None;
+    }
+    let width = high.value.sub(&low.value);
+    let measured = tolerance(field, &unit)
+        .filter(|(good, _)| width < good.mul(&Exact::from_int(2)))
+        .map(|(good, of)| {
+            let good = show_exact(&good, &of).replace('Δ', "");
+            (
+                format!(
+                    "measured by {}: good to ± {good}, so that no reading shows it inside",
+                    measured_by(field)
+                ),
+                "widen the window, or measure better and say so behind `measured by`",
+            )
+        });
+    let dialled = || {
+        dial(field, &low.value, &high.value, &unit).map(|(step, of)| {
+            let step = show_exact(&step, &of).replace('Δ', "");
+            (
+                format!("its dial goes in steps of {step}, and none lies inside"),
+                "widen the window to a place of the dial",
+            )
+        })
+    };
+    let (why, next) = measured.or_else(dialled)?;
+    let ids = desk.own_first(&window.by);
+    // The unit that the limits are written in.
+    let shown = ids
+        .iter()
+        .map(|id| words::unit(standard, &window.situation, desk.clause(*id), setting))
+        .find(|shown| shown.spelling() != unit.spelling())
+        .unwrap_or(unit);
+    let left = words::set(standard, setting, &window.left, &shown);
+    let wide = show_exact(&width, &shown.as_difference()).replace('Δ', "");
+    let name = words::setting(standard, setting);
+    let members = desk.members(&window.combinations);
+    let who = match desk.first(&window.combinations) {
+        Some(records) if !records.is_empty() => {
+            format!(" with {}", words::combination_in_full(standard, records))
+        }
+        _ => String::new(),
+    };
+    let headline = format!("`{name}`{who} may be {left} only: {wide} wide");
+    let first = ids
+        .first()
+        .map_or(field.span, |id| desk.requirement(*id).span);
+    let mut said = Diagnostic::new(
+        Code::WindowTooNarrow,
+        first,
+        headline,
+        ids.first()
+            .map(|id| format!("`{}`", desk.rule_name(*id)))
+            .unwrap_or_default(),
+    );
+    for id in ids.iter().skip(1) {
+        said = said.related(
+            desk.requirement(*id).span,
+            format!("`{}`", desk.rule_name(*id)),
+        );
+    }
+    for span in range_places(desk, window) {
+        said = said.related(span, "the range it reads");
+    }
+    let mut finding = finding(said.note(why).help(next), Evidence::Proved);
+    finding.noun = "combination";
+    finding.members = members;
+    Some(finding)
+}
+
+/// What measures a setting, without how good it is.
+fn measured_by(field: &Field) -> String {
+    let words = field.measured.as_deref().unwrap_or_default();
+    let what = words.split([':', '±']).next().unwrap_or_default();
+    visible(what.trim_end_matches([' ', ','])).into_owned()
+}
+
+fn range_places(desk: &Desk<'_>, window: &Window) -> Vec<Span> {
+    let mut found: Vec<Span> = window
+        .by
+        .iter()
+        .flat_map(|id| words::ranges(desk.standard, &window.situation, desk.requirement(*id)))
+        .map(|(_, span)| span)
+        .collect();
+    found.dedup();
+    found
+}

@@ -1,0 +1,201 @@
+//! Settings, sets and records in words.
+
+use super::cast::{Setting, Situation, unit_of};
+use super::clauses::Clause;
+use super::reads::{self, Read};
+use super::set::{End, Set};
+use crate::source::{Span, Store, visible};
+use crate::types::{
+    ConditionNode, Expression, ExpressionNode, RecordId, Requirement, Standard, Type, Value,
+};
+use crate::units::{Unit, show_exact};
+
+/// `dryer.dwell`
+pub(super) fn setting(standard: &Standard, (kind, field): Setting) -> String {
+    format!(
+        "{}.{}",
+        standard.kind(kind).name,
+        standard.field(kind, field).name
+    )
+}
+
+/// `soft-white, team-shirt`
+pub(super) fn combination(standard: &Standard, records: &[RecordId]) -> String {
+    let names: Vec<String> = records
+        .iter()
+        .map(|record| visible(&standard.record(*record).name).into_owned())
+        .collect();
+    names.join(", ")
+}
+
+/// ``ink `soft-white` and garment `team-shirt` ``
+pub(super) fn combination_in_full(standard: &Standard, records: &[RecordId]) -> String {
+    let name = |record: &RecordId| {
+        let of = standard.record(*record);
+        format!("{} `{}`", standard.kind(of.kind).name, visible(&of.name))
+    };
+    let names: Vec<String> = records.iter().map(name).collect();
+    list(&names)
+}
+
+/// `a, b and c`
+pub(super) fn list(names: &[String]) -> String {
+    match names {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// `within 280 to 320 °F`, `above 5 mm`, `round or bevel`.
+pub(super) fn set(standard: &Standard, setting: Setting, of: &Set, unit: &Unit) -> String {
+    let number = |end: &End| show_exact(&end.value, unit);
+    match of {
+        Set::Words(mask) => {
+            let words: Vec<String> = match &standard.field(setting.0, setting.1).ty {
+                Type::Choice(words) => words.clone(),
+                _ => vec!["no".to_owned(), "yes".to_owned()],
+            };
+            let chosen: Vec<String> = words
+                .into_iter()
+                .enumerate()
+                .filter(|(index, _)| *index < 64 && mask >> index & 1 == 1)
+                .map(|(_, word)| word)
+                .collect();
+            if chosen.is_empty() {
+                "none of its words".to_owned()
+            } else {
+                chosen.join(" or ")
+            }
+        }
+        Set::Stretch { low, high } => match (low, high) {
+            (Some(low), Some(high)) if low.value == high.value => {
+                format!("exactly {}", number(low))
+            }
+            (Some(low), Some(high)) => {
+                let (first, last) = (number(low), number(high));
+                // `80 to 200 /in` rather than `80 /in to 200 /in`.
+                let suffix = format!(" {}", unit.spelling());
+                let first = first.strip_suffix(&suffix).unwrap_or(&first);
+                match (low.open, high.open) {
+                    (false, false) => format!("{first} to {last}"),
+                    (true, false) => format!("above {} and at most {last}", number(low)),
+                    (false, true) => format!("at least {} and below {last}", number(low)),
+                    (true, true) => format!("above {} and below {last}", number(low)),
+                }
+            }
+            (Some(low), None) if low.open => format!("above {}", number(low)),
+            (Some(low), None) => format!("at least {}", number(low)),
+            (None, Some(high)) if high.open => format!("below {}", number(high)),
+            (None, Some(high)) => format!("at most {}", number(high)),
+            (None, None) => "anything".to_owned(),
+        },
+    }
+}
+
+/// The unit that a requirement is written in: of its range, or of its first number that fits.
+pub(super) fn unit(
+    standard: &Standard,
+    situation: &Situation,
+    clause: &Clause,
+    of: Setting,
+) -> Unit {
+    let requirement = &standard.rules[clause.rule].requirements[clause.requirement];
+    match ranges(standard, situation, requirement).into_iter().next() {
+        Some((unit, _)) => unit,
+        None => own_unit(standard, clause, of),
+    }
+}
+
+/// The unit of the first number of a requirement that fits a setting, else that of the setting.
+pub(super) fn own_unit(standard: &Standard, clause: &Clause, of: Setting) -> Unit {
+    let own = unit_of(standard, of);
+    let requirement = &standard.rules[clause.rule].requirements[clause.requirement];
+    let mut found = None;
+    constants(&requirement.condition, &mut |unit| {
+        if found.is_none()
+            && unit.dimension() == own.dimension()
+            && unit.is_point() == own.is_point()
+        {
+            found = Some(unit.clone());
+        }
+    });
+    found.unwrap_or(own)
+}
+
+fn constants(condition: &crate::types::Condition, found: &mut dyn FnMut(&Unit)) {
+    fn expression(of: &Expression, found: &mut dyn FnMut(&Unit)) {
+        match &of.node {
+            ExpressionNode::Constant(constant) => found(&constant.unit),
+            ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
+                expression(inner, found);
+            }
+            ExpressionNode::Binary { left, right, .. } => {
+                expression(left, found);
+                expression(right, found);
+            }
+            ExpressionNode::Call(_, list) => list.iter().for_each(|part| expression(part, found)),
+            _ => {}
+        }
+    }
+    match &condition.node {
+        ConditionNode::Compare { left, right, .. } => {
+            expression(left, found);
+            expression(right, found);
+        }
+        ConditionNode::And(list) | ConditionNode::Or(list) => {
+            list.iter().for_each(|part| constants(part, found));
+        }
+        ConditionNode::Not(inner) => constants(inner, found),
+        _ => {}
+    }
+}
+
+/// The ranges of records that a requirement reads in a situation: unit and place.
+pub(super) fn ranges(
+    standard: &Standard,
+    situation: &Situation,
+    requirement: &Requirement,
+) -> Vec<(Unit, Span)> {
+    let mut found = Vec::new();
+    reads::condition(&requirement.condition, &mut |read| {
+        let Read::Range(path) = read else { return };
+        let Some((kind, field)) = reads::last(path) else {
+            return;
+        };
+        let Some(record) = situation.records.get(&kind).copied().flatten() else {
+            return;
+        };
+        if let Some(stated) = super::cast::inherited(standard, record, field)
+            && let Value::Range(limits) = &stated.value
+        {
+            found.push((limits.unit.clone(), stated.span));
+        }
+    });
+    found
+}
+
+/// Whether a requirement reads a value that a record of the situation states as a span.
+pub(super) fn reads_a_span(
+    standard: &Standard,
+    situation: &Situation,
+    requirement: &Requirement,
+) -> bool {
+    let mut found = false;
+    reads::condition(&requirement.condition, &mut |read| {
+        let Read::Value(path) = read else { return };
+        let of = reads::last(path).and_then(|(kind, field)| {
+            let record = situation.records.get(&kind).copied().flatten()?;
+            super::cast::inherited(standard, record, field)
+        });
+        if let Some(Value::Quantity(quantity)) = of.map(|stated| &stated.value) {
+            found |= quantity.low < quantity.high;
+        }
+    });
+    found
+}
+
+/// Whether a place lies in a spec that ships, rather than in a file of the shop's own.
+pub(super) fn ships(store: &Store, span: Span) -> bool {
+    store.get(span.file).name().starts_with('<')
+}
