@@ -112,16 +112,7 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     let (scope, doubles) = scope(&trees);
     problems.extend(doubles);
     let mut ungoverned = Vec::new();
-    let mut standard = build_standard(root, loaded.files, &scope, &mut problems, &mut ungoverned);
-    for strike_off in &mut standard.strike_offs {
-        let Some(plan) = &mut strike_off.plan else {
-            continue;
-        };
-        match read_named_plan(store, shelf, root, &plan.written, plan.span) {
-            Ok(file) => plan.file = Some(file),
-            Err(problem) => problems.push(*problem),
-        }
-    }
+    let standard = build_standard(root, loaded.files, &scope, &mut problems, &mut ungoverned);
     let sound = problems
         .iter()
         .all(|problem| problem.severity != Severity::Error);
@@ -133,6 +124,22 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
         sound,
         reach: OnceLock::new(),
     }
+}
+
+/// Reads the plans that the strike-offs name. One that is missing is a problem of the standard's tests;
+/// orders are checked all the same.
+pub fn read_strike_offs(store: &mut Store, shelf: &dyn Shelf, prepared: &mut Prepared) {
+    let root = prepared.standard.root;
+    for strike_off in &mut prepared.standard.strike_offs {
+        let Some(plan) = strike_off.plan.as_mut().filter(|plan| plan.file.is_none()) else {
+            continue;
+        };
+        match read_named_plan(store, shelf, root, &plan.written, plan.span) {
+            Ok(file) => plan.file = Some(file),
+            Err(problem) => prepared.problems.push(*problem),
+        }
+    }
+    sort(&mut prepared.problems);
 }
 
 /// Worst first, then in the order of the text.

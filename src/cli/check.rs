@@ -8,7 +8,7 @@ use std::thread;
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::{Named, collect};
 use super::{Disk, exit, files, terminal};
-use crate::check::{Options, Prepared, check_plan, deviations, prepare};
+use crate::check::{Options, Prepared, check_plan, deviations, prepare, read_strike_offs};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
 use crate::report::{Format, Show, Style, render};
@@ -185,7 +185,7 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
         .map(|file| work.plan(file, request.standard.as_deref()))
         .collect();
     for path in &request.named.standards {
-        let _ = work.standard(path, None);
+        work.named_standard(path);
     }
     work.parts(&request.named.parts);
     for prepared in &work.prepared {
@@ -307,6 +307,14 @@ impl Work<'_> {
         Ok(Some(index))
     }
 
+    /// A standard that is checked for itself, its strike-offs' plans included.
+    fn named_standard(&mut self, path: &str) {
+        let index = self.standard(path, None).ok().flatten();
+        if let Some(prepared) = index.and_then(|index| self.prepared.get_mut(index)) {
+            read_strike_offs(&mut self.store, self.shelf, prepared);
+        }
+    }
+
     /// A plan with the standard it names.
     fn plan(&mut self, file: FileId, standard: Option<&str>) -> Plan {
         let mut plan = Plan {
@@ -369,7 +377,7 @@ impl Work<'_> {
         for path in parts {
             match self.shelf.read(path) {
                 Ok(text) if has_header(&text) => {
-                    let _ = self.standard(path, None);
+                    self.named_standard(path);
                 }
                 Ok(_) => left.push(path),
                 Err(_) => unread.push(path),

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::args::{TestArguments, TestForm};
 use super::check::{root, usage};
 use super::{Disk, exit, terminal};
-use crate::check::{Struckwise, prepare, strike};
+use crate::check::{Struckwise, prepare, read_strike_offs, strike};
 use crate::diagnostic::{Diagnostic, Severity, StrikeReport};
 use crate::names::{Shelf, read_text};
 use crate::report::{self, Style};
@@ -33,8 +33,13 @@ pub fn test(path: &str, how: Struckwise, shelf: &dyn Shelf) -> TestRun {
             };
         }
     };
-    let prepared = prepare(&mut store, shelf, root);
-    let found = if prepared.usable() {
+    let mut prepared = prepare(&mut store, shelf, root);
+    read_strike_offs(&mut store, shelf, &mut prepared);
+    let whole = prepared
+        .problems
+        .iter()
+        .all(|problem| problem.severity != Severity::Error);
+    let found = if prepared.usable() && whole {
         strike(&store, &prepared, how)
     } else {
         let mut problems = prepared.problems;
