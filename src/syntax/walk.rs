@@ -298,7 +298,6 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 StrikeOffClauseNode::Run(text) | StrikeOffClauseNode::Because(text) => {
                     walk.text(text);
                 }
-                StrikeOffClauseNode::On(date) => walk.leaf(Leaf::Number, date.span),
                 StrikeOffClauseNode::Expect(expect) => {
                     walk.word(&expect.rule);
                     walk.leaf(Leaf::Sign, expect.outcome.span);

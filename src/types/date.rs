@@ -1,6 +1,9 @@
-//! Calendar dates, as deviations end on them and checks are made for them.
+//! Calendar dates, as deviations end on them, limits are reviewed on them and checks are made for them.
 
 use std::fmt;
+
+use crate::diagnostic::{Code, Diagnostic};
+use crate::syntax::tree::Word;
 
 /// A day of the Gregorian calendar, written as in ISO 8601: `2026-12-31`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
@@ -27,6 +30,29 @@ impl Date {
         let (month, day) = (u8::try_from(month).ok()?, u8::try_from(day).ok()?);
         let known = (1..=12).contains(&month) && (1..=length(year, month)).contains(&day);
         known.then_some(Self { year, month, day })
+    }
+
+    /// Reads the date behind a keyword; one that the calendar does not have is said and left out.
+    pub(super) fn read(
+        word: Word<'_>,
+        keyword: &str,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Self> {
+        let date = Self::parse(word.text);
+        if date.is_none() {
+            problems.push(
+                Diagnostic::new(
+                    Code::NotADate,
+                    word.span,
+                    format!("there is no day `{}`", word.text),
+                    "not a day",
+                )
+                .help(format!(
+                    "write year, month and day, as in `{keyword} 2026-12-31`"
+                )),
+            );
+        }
+        date
     }
 
     /// How many days `later` lies behind this day; negative when it lies before.

@@ -203,18 +203,7 @@ fn clause_into<'t>(
         DeviationClauseNode::Because(quote) => built.because = said(*quote),
         DeviationClauseNode::Approved(quote) => built.approved = said(*quote),
         DeviationClauseNode::Until(date) => {
-            built.until = Date::parse(date.text);
-            if built.until.is_none() {
-                typer.problems.push(
-                    Diagnostic::new(
-                        Code::NotADate,
-                        date.span,
-                        format!("there is no day `{}`", date.text),
-                        "not a day",
-                    )
-                    .help("write year, month and day, as in `until 2026-12-31`"),
-                );
-            }
+            built.until = Date::read(*date, "until", typer.problems);
         }
         DeviationClauseNode::Pieces(literal) => built.pieces = pieces(typer, literal, clause.span),
         DeviationClauseNode::When(_) | DeviationClauseNode::UpTo { .. } => {}

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::day::Day;
+use super::date::Date;
 use super::literal::Reader;
 use super::model::{
     Field, FieldId, Grounds, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source,
@@ -24,21 +24,9 @@ pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Op
         tree::Grounds::Source(quote) => Grounds::Named(quote.value()),
         tree::Grounds::Practice(_) => Grounds::Practice,
     };
-    let reviewed = per.reviewed.and_then(|word| {
-        let day = Day::parse(word.text);
-        if day.is_none() {
-            problems.push(
-                Diagnostic::new(
-                    Code::WrongValue,
-                    word.span,
-                    format!("`{}` is not a day of the calendar", word.text),
-                    "no such day",
-                )
-                .help("write year, month and day, as in `reviewed 2026-03-01`"),
-            );
-        }
-        day
-    });
+    let reviewed = per
+        .reviewed
+        .and_then(|date| Date::read(date, "reviewed", problems));
     Some(Source { grounds, reviewed })
 }
 

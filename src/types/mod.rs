@@ -6,7 +6,6 @@
 mod calls;
 mod condition;
 mod date;
-mod day;
 mod deviation;
 mod digest;
 mod expression;
@@ -30,7 +29,6 @@ mod terms;
 mod value;
 
 pub use date::Date;
-pub use day::Day;
 pub use deviation::{Deviation, Move, Pieces, Site};
 pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;

@@ -6,7 +6,7 @@ use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
-use super::day::Day;
+use super::date::Date;
 use super::deviation::Deviation;
 use super::literal::Reader;
 use super::terms::{Condition, Expression, Path};
@@ -174,7 +174,7 @@ pub struct Source {
     /// What it rests on.
     pub grounds: Grounds,
     /// The day of the last review; it changes no meaning, so the digest leaves it out.
-    pub reviewed: Option<Day>,
+    pub reviewed: Option<Date>,
 }
 
 /// What something rests on.

@@ -22,8 +22,6 @@ pub struct StrikeOff {
     pub because: Option<String>,
     /// The run.
     pub plan: Option<PlanFile>,
-    /// The date it is checked for, `2026-11-25`.
-    pub on: Option<String>,
     /// What is expected, in the order written.
     pub expectations: Vec<Expectation>,
 }
@@ -78,10 +76,9 @@ pub(super) fn strike_off(
         title: tree.title.map(|quote| quote.value()),
         because: None,
         plan: None,
-        on: None,
         expectations: Vec::new(),
     };
-    let mut first: [Option<Span>; 3] = [None; 3];
+    let mut first: [Option<Span>; 2] = [None; 2];
     let mut once = |slot: usize, word: &str, span: Span, problems: &mut Vec<Diagnostic>| {
         let known = first.get_mut(slot)?;
         let Some(before) = known else {
@@ -116,13 +113,8 @@ pub(super) fn strike_off(
                     built.plan = Some(plan_file(*quote));
                 }
             }
-            StrikeOffClauseNode::On(word) => {
-                if once(1, "on", clause.span, problems).is_some() {
-                    built.on = date(*word, problems);
-                }
-            }
             StrikeOffClauseNode::Because(quote) => {
-                if once(2, "because", clause.span, problems).is_some() {
+                if once(1, "because", clause.span, problems).is_some() {
                     built.because = Some(quote.value());
                 }
             }
@@ -167,33 +159,6 @@ fn plan_file(quote: Quote<'_>) -> PlanFile {
         span: quote.span,
         file: None,
     }
-}
-
-/// A date as it stands; one that no calendar has is said.
-fn date(word: Word<'_>, problems: &mut Vec<Diagnostic>) -> Option<String> {
-    let mut parts = word.text.split('-').map(|part| part.parse::<u32>().ok());
-    let (year, month, day) = (parts.next()??, parts.next()??, parts.next()??);
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
-    let days = match month {
-        1 | 3 | 5 | 7 | 8 | 10 | 12 => 31,
-        4 | 6 | 9 | 11 => 30,
-        2 if leap => 29,
-        2 => 28,
-        _ => 0,
-    };
-    if day == 0 || day > days {
-        problems.push(
-            Diagnostic::new(
-                Code::WrongValue,
-                word.span,
-                format!("no calendar has the day `{}`", word.text),
-                "not a day",
-            )
-            .help("write year, month and day, as in 2026-11-25"),
-        );
-        return None;
-    }
-    Some(word.text.to_owned())
 }
 
 fn expectation(

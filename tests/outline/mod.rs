@@ -140,7 +140,6 @@ fn strike_off_clause(clause: &StrikeOffClause<'_>) -> String {
     match &clause.node {
         StrikeOffClauseNode::Run(text) => format!("run {}", quote(text)),
         StrikeOffClauseNode::Because(text) => format!("because {}", quote(text)),
-        StrikeOffClauseNode::On(date) => format!("on {}", date.text),
         StrikeOffClauseNode::Expect(expect) => format!(
             "expect {} `{}`{}{}{}",
             expect.rule.text,

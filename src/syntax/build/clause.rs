@@ -291,7 +291,7 @@ impl<'t> Builder<'t> {
             None => Grounds::Practice(self.word_part(parts, Rule::practice)?.span),
         };
         let reviewed = match take(parts, Rule::kw_reviewed) {
-            Some(_) => Some(self.word_part(parts, Rule::review_day)?),
+            Some(_) => Some(self.word_part(parts, Rule::date)?),
             None => None,
         };
         Some(Per { grounds, reviewed })

@@ -69,7 +69,6 @@ impl<'t> Builder<'t> {
         let node = match rule {
             Rule::run_clause => StrikeOffClauseNode::Run(self.text_part(parts)?),
             Rule::because_clause => StrikeOffClauseNode::Because(self.text_part(parts)?),
-            Rule::on_clause => StrikeOffClauseNode::On(self.word_part(parts, Rule::date)?),
             Rule::expect_clause => StrikeOffClauseNode::Expect(Box::new(self.expect(parts)?)),
             _ => return None,
         };

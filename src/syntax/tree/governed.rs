@@ -72,8 +72,6 @@ pub enum StrikeOffClauseNode<'t> {
     Run(Quote<'t>),
     /// `expect RULE OUTCOME for THING at PATH with VALUE`
     Expect(Box<Expect<'t>>),
-    /// `on 2026-11-25`
-    On(Word<'t>),
     /// `because "…"`
     Because(Quote<'t>),
 }
