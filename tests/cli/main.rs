@@ -5,6 +5,7 @@
 mod bytes;
 mod deviations;
 mod exit;
+mod git;
 mod paths;
 mod streams;
 
