@@ -424,7 +424,7 @@ fn has_header(text: &str) -> bool {
 }
 
 /// The standard that a plan names, and where.
-fn against(store: &Store, file: FileId) -> Option<(String, Span)> {
+pub(super) fn against(store: &Store, file: FileId) -> Option<(String, Span)> {
     let text = store.get(file).text();
     let mut start = 0;
     for line in text.split_inclusive('\n') {

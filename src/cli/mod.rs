@@ -4,6 +4,7 @@ mod args;
 mod check;
 mod collect;
 mod deviations;
+mod diff_plans;
 mod exit;
 mod explain;
 mod files;
@@ -24,6 +25,7 @@ use clap::{CommandFactory as _, FromArgMatches as _};
 
 pub use check::{Request, Run, check};
 pub use collect::Named;
+pub use diff_plans::{Side, compare_plans};
 pub use files::Disk;
 pub use git::{Ends, Revision, ends};
 pub use review::{ReviewRun, review};

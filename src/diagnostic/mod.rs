@@ -7,9 +7,11 @@ use crate::source::{FileId, Span};
 mod code;
 mod deviation;
 mod outline;
+mod plan_moves;
 mod report;
 mod review;
 mod strike;
+mod verdict;
 mod working;
 
 pub use code::{Code, Explanation};
@@ -18,11 +20,13 @@ pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
     Rests, RuleOutline, Title, ValueOutline, Wording,
 };
+pub use plan_moves::{Fared, PlanMove, PlanMoves, RuleMove, Unchecked, Way};
 pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
 };
 pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
+pub use verdict::Verdict;
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,
     StatedFigure, Widening, Working,

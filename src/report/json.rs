@@ -10,8 +10,8 @@ use serde::Serialize;
 use super::identity::Identities;
 use super::json_deviation::{V1Deviation, V1Excuse};
 use super::trace::Trace;
-use super::verdict::Verdict;
 use super::{explain, json_text, phrase};
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{Check, Counts, Diagnostic, Outcome, PlanReport, Report, Role};
 use crate::source::{Span, Store};
 

@@ -17,7 +17,7 @@ use super::explain::severity_word;
 use super::phrase;
 use super::strike::{pinned, place, totals};
 use super::trace::Trace;
-use super::verdict::Verdict;
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{
     Check, Diagnostic, Outcome, PlanReport, Report, Severity, StrikeReport, Struck, Verb,
 };

@@ -9,8 +9,8 @@ use codespan_reporting::files::{Error as FilesError, Files};
 use codespan_reporting::term::termcolor::Ansi;
 use codespan_reporting::term::{self, Config, DisplayStyle, Styles, StylesWriter};
 
-use super::verdict::Verdict;
 use super::{Style, phrase};
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{Diagnostic, Report, Severity};
 use crate::source::{FileId, Store, visible};
 

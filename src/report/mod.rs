@@ -30,6 +30,7 @@ mod log;
 mod person;
 mod phrase;
 mod picture;
+mod plan_moves;
 mod readable;
 mod review;
 mod review_json;
@@ -42,10 +43,10 @@ mod sources_json;
 mod strike;
 mod strike_json;
 mod trace;
-mod verdict;
 mod working;
 mod working_json;
 
+pub use crate::diagnostic::Verdict;
 #[cfg(feature = "cli")]
 pub use deviations::deviations;
 pub use explain::{explain, list};
@@ -56,6 +57,7 @@ pub use junit::strike_junit;
 #[cfg(feature = "cli")]
 pub use log::lines;
 pub use picture::picture;
+pub use plan_moves::plan_moves;
 pub use readable::{PageForm, readable};
 pub use review::{ReviewShow, review};
 pub use review_json::{review_json, review_schema};
@@ -65,7 +67,6 @@ pub use sources::sources;
 pub use sources_json::{sources_json, sources_schema};
 pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
-pub use verdict::Verdict;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
 

@@ -13,8 +13,8 @@ use super::excerpt::{Cut, Excerpt, Wanted};
 use super::explain::severity_word;
 use super::fold::fold;
 use super::log::Lines;
-use super::verdict::Verdict;
 use super::{Style, phrase};
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{Diagnostic, PlanReport, Report, Severity};
 use crate::source::{FileId, Store, visible};
 

@@ -4,7 +4,7 @@
 use std::borrow::Cow;
 use std::collections::HashMap;
 
-use super::verdict::Verdict;
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{Caution, Excuse, Finding, Report, StandardReport};
 #[cfg(feature = "cli")]
 use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport};

@@ -18,8 +18,8 @@ use super::sarif_model::{
     SarifResult, Suppression, Text, Tool,
 };
 use super::trace::Trace;
-use super::verdict::Verdict;
 use super::{Style, json_text, phrase};
+use crate::diagnostic::Verdict;
 use crate::diagnostic::{
     Code, Diagnostic, Excuse, Label, Outcome, PlanReport, Report, RuleInfo, Severity, Verb,
 };

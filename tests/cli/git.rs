@@ -11,7 +11,7 @@ use super::{Folder, STANDARD};
 fn repository(name: &str) -> Option<(Folder, [String; 2])> {
     let folder = Folder::new(name);
     if Command::new("git").arg("--version").output().is_err() {
-        eprintln!("there is no git here: `{name}` was not run");
+        println!("there is no git here: `{name}` was not run");
         return None;
     }
     git(&folder, &["init", "--quiet", "."]);

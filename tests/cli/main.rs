@@ -1,6 +1,11 @@
 //! The program itself: arguments, exit codes, streams and the disk.
 #![cfg(feature = "cli")]
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    clippy::print_stdout
+)]
 
 mod bytes;
 mod deviations;

@@ -1,6 +1,6 @@
 //! Whether a plan, or a whole call, passes.
 
-use crate::diagnostic::{Code, Outcome, PlanReport, Report, Severity, Verb};
+use super::{Code, Outcome, PlanReport, Report, Severity, Verb};
 
 /// What a plan comes to, in one word.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
