@@ -285,6 +285,123 @@ fn a_change_of_the_text_is_noticed_once_all_is_pinned() {
     }
 }
 
+/// A room with a table: both ends, one end, one value, an empty cell, a row for a child of another.
+const TABLE: &str = r#"standard "A room" edition "1"
+
+kind ink {
+  white      yes/no
+}
+
+kind cloth, one to a run {
+  stretches  yes/no
+}
+
+kind screen, many to a run {
+  ink        ink
+}
+
+kind film, one to a run {
+  peak       temperature from 100 °C to 250 °C  step 1 °C
+}
+
+ink plain
+ink soft is plain
+ink other
+cloth cotton
+cloth knit
+cloth felt
+
+table heat by screen.ink, cloth {
+  for each   screen
+  shall      film.peak
+  per        practice
+             | cotton         | knit
+  plain      | 140 to 160 °C  | at most 150 °C
+  soft       | 135.5 °C       | at least 130 °C
+  other      |                | 140 to 145 °C
+}
+
+strike-off one {
+  run "a.plan"
+  expect heat does not apply
+}
+"#;
+
+#[test]
+fn the_cells_of_a_table_are_nudged_and_closed() {
+    let mut room = Room::default();
+    let plan = "run \"a\" against \"room.std\"\n\nscreen base {\n  ink  other\n}\n\n\
+                cloth is felt\n\nfilm {\n  peak  150 °C\n}\n";
+    room.texts
+        .insert("room.std".to_owned(), Ok(TABLE.to_owned()));
+    room.texts.insert("a.plan".to_owned(), Ok(plan.to_owned()));
+    let report = struck(&room, ALL);
+    assert_eq!(report.failed(), 0);
+    let words: Vec<&str> = report
+        .pins
+        .holes
+        .iter()
+        .map(|hole| hole.words.as_str())
+        .collect();
+    assert_eq!(
+        words,
+        [
+            "`140 °C` could be `141 °C` for plain, cotton",
+            "`140 °C` could be `139 °C` for plain, cotton",
+            "`160 °C` could be `161 °C` for plain, cotton",
+            "`160 °C` could be `159 °C` for plain, cotton",
+            "`150 °C` could be `151 °C` for plain, knit",
+            "`150 °C` could be `149 °C` for plain, knit",
+            "`135.5 °C` could be `136.5 °C` for soft, cotton",
+            "`135.5 °C` could be `134.5 °C` for soft, cotton",
+            "`130 °C` could be `131 °C` for soft, knit",
+            "`130 °C` could be `129 °C` for soft, knit",
+            "`140 °C` could be `141 °C` for other, knit",
+            "`140 °C` could be `139 °C` for other, knit",
+            "`145 °C` could be `146 °C` for other, knit",
+            "`145 °C` could be `144 °C` for other, knit",
+        ]
+    );
+    assert!(
+        report
+            .pins
+            .holes
+            .iter()
+            .all(|hole| hole.closed_by.is_some())
+    );
+    assert!(
+        report
+            .pins
+            .holes
+            .iter()
+            .all(|hole| hole.owner == "table heat")
+    );
+    let room = closed(&room, &report);
+    let again = struck(&room, ALL);
+    assert_eq!((again.failed(), again.pins.holes.len()), (0, 0));
+    let changes = [
+        ("140 to 160", "140 to 161"),
+        ("140 to 160", "141 to 160"),
+        ("at most 150", "at most 151"),
+        ("at most 150", "at least 150"),
+        ("135.5", "134.5"),
+        ("at least 130 °C", "at least 131 °C"),
+        ("at least 130 °C", "             "),
+        ("140 to 145", "139 to 145"),
+        // Then `soft` is held to the row of `plain`.
+        ("  soft       | 135.5 °C       | at least 130 °C\n", ""),
+    ];
+    for (from, to) in changes {
+        let mut room = room.clone();
+        let standard = room.texts.get_mut("room.std").unwrap().as_mut().unwrap();
+        assert_eq!(standard.matches(from).count(), 1, "{from}");
+        *standard = standard.replace(from, to);
+        let run = test("room.std", Struckwise::default(), &room);
+        let noticed = run.found.is_err() || run.found.is_ok_and(|report| report.failed() > 0);
+        assert!(noticed, "`{from}` to `{to}` goes unnoticed");
+    }
+}
+
 #[test]
 fn the_same_room_has_the_same_report() {
     let room = a_room("strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");

@@ -232,7 +232,7 @@ pub(super) fn step(field: Option<&Field>, unit: &Unit, written: &str) -> Exact {
 }
 
 /// The ends of a range as written: `80` and `200 /in`.
-fn ends(written: &str) -> (&str, &str) {
+pub(super) fn ends(written: &str) -> (&str, &str) {
     written.split_once(" to ").unwrap_or((written, written))
 }
 
