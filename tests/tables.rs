@@ -13,6 +13,7 @@ use std::fmt::Write as _;
 
 use demo_room::{Random, Room, cases, quick};
 use strikeoff::check::{Options, check_plan};
+use strikeoff::cli::review;
 use strikeoff::diagnostic::{Code, Outcome};
 
 /// Inks and cloths with their parents, parents first.
@@ -253,4 +254,116 @@ fn a_table_is_its_cells() {
         spoke > 100 && silent > 100 && gaps > 50,
         "{spoke} {silent} {gaps}"
     );
+}
+
+/// What a review claims of limits: code, headline, records, and on what ground.
+fn claims(standard: &str) -> Vec<(Code, String, Vec<String>, String)> {
+    let found = review("room.std", &Room::of(standard)).found.unwrap();
+    let of_limits = [
+        Code::Contradiction,
+        Code::PairRuledOut,
+        Code::VainAdvice,
+        Code::WindowTooNarrow,
+        Code::DeadRule,
+        Code::RuleUnused,
+        Code::NeverBinds,
+        Code::Implied,
+        Code::NotDecided,
+    ];
+    let mut claims: Vec<_> = found
+        .findings
+        .into_iter()
+        .filter(|one| of_limits.contains(&one.said.code))
+        .map(|one| {
+            let ground = format!("{:?}", one.ground);
+            (one.said.code, one.said.headline, one.members, ground)
+        })
+        .collect();
+    claims.sort();
+    claims
+}
+
+/// A review holds the cells of a table against other rules just as if they were rules.
+#[test]
+fn a_review_of_a_table_is_that_of_its_cells() {
+    let mut seen: BTreeMap<Code, usize> = BTreeMap::new();
+    for seed in 0..cases(150) {
+        let random = Random::new(seed + 50_000);
+        let (table, rules) = texts(&random);
+        let low = random.whole(20, 60);
+        let measured = KINDS.replace(
+            "peak temperature \"hottest\"",
+            "peak temperature from 10 °C to 100 °C \"hottest\" measured by \"a probe: good to ± 2 °C\"",
+        );
+        let others = format!(
+            "rule band {{\n  shall film.peak within {low} °C to {} °C\n  because \"tried here\"\n  per practice\n}}\n\
+             rule advice {{\n  for each screen\n  when screen.ink is i1\n  should film.peak at least {} °C\n  because \"tried here\"\n  per practice\n}}\n",
+            low + random.whole(0, 40),
+            random.whole(20, 90)
+        );
+        // Of several smallest sets that clash the one first in the text is told, so rules come before cells in both.
+        let before = records();
+        let whole = |text: &str| {
+            let text = text.replace(&before, &(before.clone() + &others));
+            text.replace(KINDS, &measured)
+        };
+        let of_table = claims(&whole(&table));
+        // `i0-1` is the cell in the row of `i0` and the second column; both are called the same here.
+        let mut of_rules = claims(&whole(&rules));
+        let columns = columns(&table);
+        let named = |text: &str| {
+            let mut text = text.to_owned();
+            for (ink, _) in INKS {
+                for (number, column) in columns.iter().enumerate() {
+                    let cell = match column.as_str() {
+                        "" => format!("`limits: {ink}`"),
+                        column => format!("`limits: {ink}, {column}`"),
+                    };
+                    text = text.replace(&format!("`{ink}-{number}`"), &cell);
+                }
+            }
+            sorted_names(&text)
+        };
+        let mut of_table: Vec<_> = of_table;
+        for claim in &mut of_rules {
+            claim.1 = named(&claim.1);
+            claim.2 = claim.2.iter().map(|one| named(one)).collect();
+        }
+        for claim in &mut of_table {
+            claim.1 = sorted_names(&claim.1);
+        }
+        of_rules.sort();
+        of_table.sort();
+        assert_eq!(of_table, of_rules, "seed {seed}\n{}", whole(&table));
+        for (code, ..) in of_table {
+            *seen.entry(code).or_default() += 1;
+        }
+    }
+    for code in [
+        Code::Contradiction,
+        Code::WindowTooNarrow,
+        Code::Implied,
+        Code::VainAdvice,
+    ] {
+        assert!(seen.get(&code).is_some_and(|count| *count > 10), "{seen:?}");
+    }
+}
+
+/// The names of the columns of a table; one empty name where it has none.
+fn columns(table: &str) -> Vec<String> {
+    let head = table.lines().find(|line| line.starts_with("  | "));
+    match head {
+        Some(line) => line[4..]
+            .split(" | ")
+            .map(|name| name.trim().to_owned())
+            .collect(),
+        None => vec![String::new()],
+    }
+}
+
+/// The words of a headline in order of the alphabet: lists of rules are in that of their names, which differ.
+fn sorted_names(text: &str) -> String {
+    let mut parts: Vec<&str> = text.split('`').collect();
+    parts.sort_unstable();
+    parts.join("`")
 }

@@ -63,6 +63,10 @@ impl Reach {
             for condition in conditions.chain([&requirement.condition]) {
                 walk.condition(condition);
             }
+            // What a table goes by decides which cell a run is held to.
+            for axis in rule.table.iter().flat_map(|table| table.axes()) {
+                walk.path(&axis.path);
+            }
             walk.formulas();
             walk.found
         };

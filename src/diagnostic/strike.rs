@@ -72,7 +72,7 @@ pub struct Pins {
     pub closings: Vec<Closing>,
     /// How many limits were left out as they stand in specs that ship.
     pub shipped: usize,
-    /// Nudges that no possible value could tell from the limit.
+    /// Changes left out, as no possible run could tell them from what stands there.
     pub beyond: usize,
     /// Limits of the standard that no rule reads.
     pub unread: Vec<(Span, String)>,

@@ -234,8 +234,8 @@ impl Page<'_, '_> {
         }
         if pins.beyond > 0 {
             notes.push(format!(
-                "{} left out: no value that is possible lies between",
-                many(pins.beyond, "nudge")
+                "{} left out: no run that is possible could tell",
+                many(pins.beyond, "small change")
             ));
         }
         for (span, what) in &pins.unread {

@@ -55,8 +55,7 @@ impl Clauses {
         let bearing = Bearing::of(standard);
         let mut clauses = Self::default();
         for (rule, of) in standard.rules.iter().enumerate() {
-            // The cells of a table hold for their own row and column only; `tables` says that they are left out.
-            if of.form != RuleForm::Rule || of.table.is_some() {
+            if of.form != RuleForm::Rule {
                 continue;
             }
             for (requirement, wanted) in of.requirements.iter().enumerate() {
@@ -180,6 +179,8 @@ impl Clause {
 struct Bearing {
     stated: BTreeSet<Setting>,
     named: BTreeSet<KindId>,
+    /// The kind of record that a setting names.
+    refers: BTreeMap<Setting, KindId>,
 }
 
 impl Bearing {
@@ -187,7 +188,19 @@ impl Bearing {
         let mut bearing = Self {
             stated: BTreeSet::new(),
             named: BTreeSet::new(),
+            refers: BTreeMap::new(),
         };
+        for (index, kind) in standard.kinds.iter().enumerate() {
+            let id = KindId(u32::try_from(index).unwrap_or(u32::MAX));
+            for (number, field) in kind.fields.iter().enumerate() {
+                if let Type::Reference(to) = field.ty
+                    && standard.kind(to).place == PlaceInRun::Record
+                {
+                    let field = crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX));
+                    bearing.refers.insert((id, field), to);
+                }
+            }
+        }
         for record in &standard.records {
             let kind = standard.kind(record.kind);
             // A thing of which a run has many takes a record for its presets; a plan may state all of them itself.
@@ -223,6 +236,9 @@ impl Bearing {
         {
             kinds.push(kind);
         }
+        // Which record it is bears on it as well: `screen.ink is soft-white`.
+        let named = reads::last(path).and_then(|setting| self.refers.get(&setting));
+        kinds.extend(named.filter(|kind| self.named.contains(kind)));
         kinds
     }
 }

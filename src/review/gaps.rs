@@ -6,13 +6,13 @@ use super::cast::Setting;
 use super::limits::Desk;
 use super::reads::{self, Read};
 use super::study::Study;
-use super::{finding, words};
+use super::{finding, tables, words};
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::source::visible;
 use crate::types::{FieldId, KindId, PlaceInRun, RecordId, RuleForm, Standard, Type};
 
 /// Combinations of records for which a setting has no limit that it has for others, and what records lack.
-pub(super) fn limits(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
+pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<ReviewFinding> {
     let standard = desk.standard;
     let mut found = Vec::new();
     for (setting, (with, without)) in &study.limited {
@@ -20,6 +20,7 @@ pub(super) fn limits(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
         let missing: BTreeSet<Vec<RecordId>> = without
             .iter()
             .filter(|records| !with.contains(*records) && !records.iter().any(parent))
+            .filter(|records| !tables::leaves_empty(written, *setting, records))
             .cloned()
             .collect();
         if missing.is_empty() || with.is_empty() {

@@ -22,6 +22,7 @@ mod slips;
 mod solve;
 mod study;
 mod tables;
+mod unfold;
 mod witness;
 mod words;
 
@@ -32,7 +33,8 @@ use crate::source::Store;
 /// Reviews a standard whose text has no error.
 #[must_use]
 pub fn review(store: &Store, prepared: &Prepared) -> Review {
-    let standard = &prepared.standard;
+    let written = &prepared.standard;
+    let standard = &unfold::unfold(written);
     let clauses = clauses::Clauses::of(standard);
     let mut cast = clauses::cast(standard, &clauses);
     let desk = limits::Desk {
@@ -50,14 +52,14 @@ pub fn review(store: &Store, prepared: &Prepared) -> Review {
         findings.extend(limits::clashes(&desk, &mut cast, &study));
         findings.extend(limits::fates(&desk, &cast, &study));
         findings.extend(narrow::windows(&desk, &study));
-        findings.extend(gaps::limits(&desk, &study));
+        findings.extend(gaps::limits(&desk, written, &study));
         findings.extend(limits::undecided(&desk, &group.clauses, &study));
     }
-    findings.extend(tables::tables(standard));
+    findings.extend(tables::empty(written));
     findings.extend(gaps::unread(&desk));
-    findings.extend(care::reasons(standard));
-    findings.extend(care::records(standard));
-    findings.extend(slips::slips(store, standard));
+    findings.extend(care::reasons(written));
+    findings.extend(care::records(written));
+    findings.extend(slips::slips(store, written));
     // Worst first; then what shares a code together, in the order of the text.
     findings.sort_by_key(|finding| {
         let place = finding.said.primary().map(|label| label.span);

@@ -4,6 +4,7 @@
 //! plan never looks a word up again. Spans stay, for the reports.
 
 mod calls;
+mod cells;
 mod condition;
 mod date;
 mod deviation;

@@ -10,6 +10,7 @@ mod faults;
 mod figures;
 mod shipped;
 mod slips;
+mod tables;
 mod views;
 
 use room::Room;

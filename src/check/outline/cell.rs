@@ -16,7 +16,7 @@ pub(super) fn of_requirement(store: &Store, rule: &Rule, index: usize) -> Option
 }
 
 fn of_cell(store: &Store, table: &Table, index: usize, condition: &Condition) -> Option<Wording> {
-    let (row, column) = place(table, index)?;
+    let names = table.names(table.place(index)?).join(", ");
     let parts = match &condition.node {
         ConditionNode::And(parts) => parts.as_slice(),
         _ => std::slice::from_ref(condition),
@@ -38,28 +38,14 @@ fn of_cell(store: &Store, table: &Table, index: usize, condition: &Condition) ->
         bounds.push((*compare, &constant.exact, &constant.unit));
     }
     let figure = figure?;
-    let column = column.map(|name| format!(", {name}")).unwrap_or_default();
     let said = |system: Option<System>| {
         let limit = limit(&bounds, system)?;
-        Some(format!("{figure} {limit} for {row}{column}"))
+        Some(format!("{figure} {limit} for {names}"))
     };
     Some(Wording {
         written: said(None)?,
         si: said(Some(System::Si))?,
         inch_pound: said(Some(System::InchPound))?,
-    })
-}
-
-/// The row and column that a requirement is the cell of.
-fn place(table: &Table, index: usize) -> Option<(&str, Option<&str>)> {
-    table.cells.iter().enumerate().find_map(|(row, cells)| {
-        let column = cells
-            .iter()
-            .position(|cell| cell.requirement == Some(index))?;
-        let name = table.rows.entries.get(row)?.name.as_str();
-        let columns = table.columns.as_ref();
-        let column = columns.and_then(|axis| axis.entries.get(column));
-        Some((name, column.map(|entry| entry.name.as_str())))
     })
 }
 

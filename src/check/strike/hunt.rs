@@ -1,11 +1,11 @@
 //! The search in one plan: settings are moved until a change of the standard makes a difference.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Leaf, Memory, Scene};
-use crate::types::{Reading, Run, Standard, Type};
+use crate::eval::{Conditions, Frame, Leaf, Memory, Scene, Truth};
+use crate::types::{Condition, Reading, Run, Standard, Type};
 use crate::units::Exact;
 
-use super::super::outcome::{frame as frame_of, subjects};
+use super::super::outcome::{frame as frame_of, of_rule, subjects};
 use super::close::{Closer, Hit, Of, Purse, Stage, Start};
 use super::moves::{Edits, edited, reads, reference_moves, settings, touches, unit_of, word_moves};
 use super::mutant::{Change, Mutant};
@@ -21,6 +21,25 @@ const MOST_FIRSTS: usize = 120;
 const GRID: i32 = 16;
 const HALVINGS: u32 = 40;
 
+/// Whether a rule says something of a run, and by this requirement where one is asked for.
+fn is_met(standard: &Standard, run: &Run, rule: usize, requirement: Option<usize>) -> bool {
+    let memory = Memory::default();
+    let scene = Scene::new(standard, run).remembering(&memory);
+    let mut results = Vec::new();
+    of_rule(&Conditions::new(scene), &scene, rule, &mut results);
+    results.iter().any(|result| {
+        result.outcome() != Outcome::DoesNotApply
+            && requirement.is_none_or(|wanted| result.requirement == wanted)
+    })
+}
+
+fn all_true(standard: &Standard, run: &Run, frame: Frame, wanted: &[Condition]) -> bool {
+    let scene = Scene::new(standard, run);
+    let conditions = Conditions::new(scene);
+    let is_true = |one: &Condition| conditions.truth(frame, one) == Truth::True;
+    wanted.iter().all(is_true)
+}
+
 impl Closer<'_> {
     /// The plan itself, or the nearest ones in which the rule, or the record, is met at all.
     pub(super) fn firsts(
@@ -33,18 +52,17 @@ impl Closer<'_> {
         let standard = self.standard;
         let scene = Scene::new(standard, &start.run);
         let mut edits: Vec<Edits> = Vec::new();
-        let mut met = true;
+        let met;
+        let requirement = mutant.change.requirement(standard);
         if let Change::Value(record, field, _) = &mutant.change {
             met = !reads(&scene, *record, *field).is_empty();
             edits.extend(reference_moves(&scene, &start.text, *record));
         } else {
             let built = &standard.rules[rule];
-            let applies = outcomes(standard, &start.run, rule)
-                .iter()
-                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
-            if !applies {
+            met = is_met(standard, &start.run, rule, requirement);
+            if !met {
                 for each in subjects(&scene, built) {
-                    for when in &built.when {
+                    for when in &mutant.change.met_when(standard, rule) {
                         let moves = word_moves(&scene, &start.text, frame_of(each), when);
                         edits.extend(moves);
                     }
@@ -56,10 +74,7 @@ impl Closer<'_> {
             let Some((text, run)) = self.made(&start, &edits, purse) else {
                 continue;
             };
-            let met = outcomes(standard, &run, rule)
-                .iter()
-                .any(|(_, outcome)| *outcome != Outcome::DoesNotApply);
-            if met {
+            if is_met(standard, &run, rule, requirement) {
                 found.push(Start {
                     text,
                     run,
@@ -71,10 +86,44 @@ impl Closer<'_> {
                 break;
             }
         }
+        if found.is_empty() && !met {
+            found.extend(self.led(&start, mutant, rule, purse));
+        }
         if met {
             found.insert(0, start);
         }
         found
+    }
+
+    /// A plan in which all that must be true for the change to be met is made so, one after the other.
+    fn led(&mut self, start: &Start, mutant: &Mutant, rule: usize, purse: &Purse) -> Option<Start> {
+        let standard = self.standard;
+        let wanted = mutant.change.met_when(standard, rule);
+        let first = Scene::new(standard, &start.run);
+        let things: Vec<_> = subjects(&first, &standard.rules[rule]).collect();
+        things.into_iter().find_map(|each| {
+            let frame = frame_of(each);
+            let mut led = Start {
+                text: start.text.clone(),
+                run: start.run.clone(),
+                keep: start.keep.clone(),
+                ..*start
+            };
+            for count in 1..=wanted.len() {
+                let so_far = &wanted[..count];
+                if all_true(standard, &led.run, frame, so_far) {
+                    continue;
+                }
+                let scene = Scene::new(standard, &led.run);
+                let moves = word_moves(&scene, &led.text, frame, &so_far[count - 1]);
+                let (text, run) = moves.iter().find_map(|edits| {
+                    let made = self.made(&led, edits, purse)?;
+                    all_true(standard, &made.1, frame, so_far).then_some(made)
+                })?;
+                led = Start { text, run, ..led };
+            }
+            Some(led)
+        })
     }
 
     /// Moves settings of one plan until the change makes a difference.

@@ -13,6 +13,7 @@ use crate::types::{
 use crate::units::{Exact, Unit, show_exact};
 
 use super::super::affected::Reach;
+use super::moves::sharp;
 use super::mutant::{Change, Maker, Moved, Mutant, last_field};
 
 impl Maker<'_> {
@@ -126,13 +127,32 @@ impl Maker<'_> {
                         }
                     }
                 }
+                Value::Quantity(quantity) if quantity.tolerance.is_none() && !sharp(quantity) => {
+                    let (low, high) = ends(written);
+                    for (upper, end, part) in
+                        [(false, &quantity.low, low), (true, &quantity.high, high)]
+                    {
+                        let step = step(Some(field), &quantity.unit, part);
+                        let mut moved = moved(end, &step, &quantity.unit, nudge);
+                        let (low, high) = if upper {
+                            (quantity.low.clone(), moved.new.clone())
+                        } else {
+                            (moved.new.clone(), quantity.high.clone())
+                        };
+                        // A run is held to the other end, too.
+                        moved.ends = vec![low.clone(), high.clone()];
+                        let words = says(&moved);
+                        let value = span_of(quantity, low, high);
+                        found.push((nudge, value, moved, words));
+                    }
+                }
                 Value::Quantity(quantity) => {
                     let step = step(Some(field), &quantity.unit, written);
                     let mut moved = moved(&quantity.nominal, &step, &quantity.unit, nudge);
                     let by = moved.new.sub(&moved.old);
                     let (low, high) = (quantity.low.add(&by), quantity.high.add(&by));
                     let mut words = says(&moved);
-                    if quantity.low != quantity.high {
+                    if !sharp(quantity) {
                         let way = if nudge == Nudge::Up {
                             "higher"
                         } else {
@@ -147,20 +167,29 @@ impl Maker<'_> {
                             high.clone(),
                         ];
                     }
-                    let value = Quantity {
-                        nominal: moved.new.clone(),
-                        bounds: Bounds::new(low.outward().0, high.outward().1),
-                        low,
-                        high,
-                        ..(**quantity).clone()
-                    };
-                    found.push((nudge, Value::Quantity(Box::new(value)), moved, words));
+                    let mut value = span_of(quantity, low, high);
+                    if let Value::Quantity(value) = &mut value {
+                        value.nominal = moved.new.clone();
+                    }
+                    found.push((nudge, value, moved, words));
                 }
                 _ => {}
             }
         }
         found
     }
+}
+
+/// A stated value that lies between these two instead.
+fn span_of(quantity: &Quantity, low: Exact, high: Exact) -> Value {
+    let middle = low.add(&high).div(&Exact::from_int(2));
+    Value::Quantity(Box::new(Quantity {
+        nominal: middle.unwrap_or_else(|| quantity.nominal.clone()),
+        bounds: Bounds::new(low.outward().0, high.outward().1),
+        low,
+        high,
+        ..quantity.clone()
+    }))
 }
 
 pub(super) fn moved(old: &Exact, step: &Exact, unit: &Unit, nudge: Nudge) -> Moved {
@@ -203,7 +232,7 @@ pub(super) fn step(field: Option<&Field>, unit: &Unit, written: &str) -> Exact {
 }
 
 /// The ends of a range as written: `80` and `200 /in`.
-fn ends(written: &str) -> (&str, &str) {
+pub(super) fn ends(written: &str) -> (&str, &str) {
     written.split_once(" to ").unwrap_or((written, written))
 }
 

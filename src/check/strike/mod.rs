@@ -1,5 +1,6 @@
 //! Strike-offs: whether what they expect happens, and which changes of the standard they notice.
 
+mod cells;
 mod close;
 mod expect;
 mod hunt;

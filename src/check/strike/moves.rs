@@ -154,8 +154,8 @@ pub(super) fn unit_of(scene: &Scene<'_>, leaf: Leaf) -> Option<Unit> {
     Some(match (&measure.reading, &field.possible) {
         (Reading::Share, _) => Unit::percent(),
         (Reading::Count(Some(noun)), _) => Unit::noun(noun),
+        (Reading::Unit | Reading::Number, Some(possible)) => possible.unit.clone(),
         (Reading::Count(None) | Reading::Number, _) => Unit::bare(),
-        (Reading::Unit, Some(possible)) => possible.unit.clone(),
         (Reading::Unit, None) => Unit::usual(measure.dimension),
     })
 }

@@ -5,11 +5,12 @@ use crate::interval::Bounds;
 use crate::source::{Span, Store};
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode, Field, FieldId, Hop,
-    KindId, Path, RecordId, RuleForm, Standard, Value,
+    KindId, Path, RecordId, RuleForm, Standard, Table, Value,
 };
 use crate::units::{Exact, Unit, show_exact};
 
 use super::super::affected::Reach;
+use super::cells::says_the_same;
 use super::limits::{idle, moved, step};
 
 /// One changed standard.
@@ -57,6 +58,33 @@ pub(super) enum Slot {
 }
 
 impl Change {
+    /// The conditions that must be true for the changed part to be met.
+    pub(super) fn met_when(&self, standard: &Standard, rule: usize) -> Vec<Condition> {
+        let built = &standard.rules[rule];
+        let mut found = built.when.clone();
+        if let Some((table, place)) = self.cell(standard) {
+            found.extend(table.when(standard, place));
+        }
+        found
+    }
+
+    /// The cell of a table that is changed.
+    fn cell<'s>(&self, standard: &'s Standard) -> Option<(&'s Table, (usize, usize))> {
+        let Self::Condition(rule, Slot::Require(at), _) = self else {
+            return None;
+        };
+        let table = standard.rules[*rule].table.as_deref()?;
+        Some((table, table.place(*at)?))
+    }
+
+    /// The requirement that must be looked at for the change to be met; any, where it is none.
+    pub(super) fn requirement(&self, standard: &Standard) -> Option<usize> {
+        match self {
+            Self::Condition(_, Slot::Require(at), _) if self.cell(standard).is_some() => Some(*at),
+            _ => None,
+        }
+    }
+
     /// Changes the standard; the same call once more undoes it.
     pub(super) fn swap(&mut self, standard: &mut Standard) {
         match self {
@@ -87,7 +115,7 @@ impl Change {
 #[derive(Debug, Default)]
 pub(super) struct Mutants {
     pub(super) all: Vec<Mutant>,
-    /// Nudges that no possible value could tell from the limit.
+    /// Changes that no possible run could tell.
     pub(super) beyond: usize,
     /// Limits in specs that ship, left out.
     pub(super) shipped: usize,
@@ -111,7 +139,9 @@ pub(super) fn mutants(standard: &Standard, store: &Store, reach: &Reach, shipped
             maker.found.shipped += rule.requirements.len() + rule.when.len();
             continue;
         }
-        let owner = format!("rule {}", rule.name);
+        let table = rule.table.as_deref();
+        let form = if table.is_some() { "table" } else { "rule" };
+        let owner = format!("{form} {}", rule.name);
         for (at, when) in rule.when.iter().enumerate() {
             let words = format!("`when {}` could be left out", store.slice(when.span));
             let always = Condition {
@@ -119,6 +149,10 @@ pub(super) fn mutants(standard: &Standard, store: &Store, reach: &Reach, shipped
                 span: when.span,
             };
             maker.condition(index, &owner, Slot::When(at), when);
+            if table.is_some_and(|table| says_the_same(standard, table, when)) {
+                maker.found.beyond += 1;
+                continue;
+            }
             maker.found.all.push(Mutant {
                 owner: owner.clone(),
                 span: when.span,
@@ -130,8 +164,12 @@ pub(super) fn mutants(standard: &Standard, store: &Store, reach: &Reach, shipped
                 condition: Some(when.clone()),
             });
         }
-        for (at, one) in rule.requirements.iter().enumerate() {
-            maker.condition(index, &owner, Slot::Require(at), &one.condition);
+        if let Some(table) = table {
+            maker.cells(index, &owner, rule, table);
+        } else {
+            for (at, one) in rule.requirements.iter().enumerate() {
+                maker.condition(index, &owner, Slot::Require(at), &one.condition);
+            }
         }
         for (at, may) in rule.permissions.iter().enumerate() {
             maker.condition(index, &owner, Slot::May(at), may);
@@ -317,7 +355,7 @@ impl<'a> Maker<'a> {
     }
 
     /// The setting an expression is.
-    fn setting(&self, expression: &Expression) -> Option<&'a Field> {
+    pub(super) fn setting(&self, expression: &Expression) -> Option<&'a Field> {
         match &expression.node {
             ExpressionNode::Path(path) => {
                 let (kind, field) = last_field(path)?;
