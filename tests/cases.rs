@@ -369,7 +369,11 @@ const ELSEWHERE: &[(Code, &str)] = &[
         Code::Contradiction,
         "review/faults.rs, fault_1_contradiction",
     ),
-    (Code::PairRuledOut, "review/shipped.rs, the_demo_rooms"),
+    (
+        Code::PairRuledOut,
+        "review/figures.rs, a_rule_on_the_records_explains_a_pair",
+    ),
+    (Code::Explained, "review/shipped.rs, the_demo_rooms"),
     (Code::VainAdvice, "review/brute.rs"),
     (Code::DeadRule, "review/faults.rs, fault_2_dead_rule"),
     (

@@ -22,7 +22,7 @@ mod working;
 
 pub use deviation_state::deviations;
 pub use outcome::{Applied, RuleResult, results};
-pub use outline::{limits, outline};
+pub use outline::{deviation_chapter, limits, outline};
 pub use plan::{Options, Prepared, check_plan, prepare, read_strike_offs};
 pub use rows::{Columns, Mask, Rows};
 pub use strike::{Struckwise, strike};

@@ -183,6 +183,9 @@ pub(super) struct PrintArguments {
     /// Form of the page.
     #[arg(long, value_name = "FORM", value_enum, default_value_t = PrintForm::Markdown)]
     pub(super) form: PrintForm,
+    /// The date that the states of deviations are shown for (default: today, UTC).
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) on: Option<String>,
     /// The folder that the standard may name files in (default: the current one).
     #[arg(long, value_name = "FOLDER")]
     pub(super) root: Option<PathBuf>,

@@ -367,6 +367,10 @@ codes! {
     /// No run can be shown to lie inside: a probe good to ± 2.5 °C cannot verify a window of 4 °C.
     /// Widen the window, or measure better and say so behind `measured by`.
     WindowTooNarrow = "window-too-narrow", Warning, "a window too narrow to verify";
+    /// A clash, or a window too narrow to verify, of which the standard itself says why it is so:
+    /// a rule on the records alone, with a reason, so that a plan with them hears of it before anything is set;
+    /// or a span that a record keeps because its sources disagree. There is nothing to do.
+    Explained = "explained", Note, "a clash that the standard explains";
     /// For some combinations of records no requirement limits a setting that is limited for others.
     /// Decide whether the room wants a limit there. An empty place is fine where nothing can go wrong.
     NoLimit = "no-limit", Note, "combinations without a limit";

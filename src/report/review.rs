@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::Style;
 use super::explain::severity_word;
 use super::fold::fold;
-use crate::diagnostic::{Evidence, Review, ReviewFinding, Severity};
+use crate::diagnostic::{Code, Evidence, Review, ReviewFinding, Severity};
 use crate::source::{Span, Store, visible};
 
 /// How many members of a finding are named unless all are wanted.
@@ -86,7 +86,9 @@ impl Page<'_> {
         // Notes would drown the rest: one line for all of a sort.
         if note && !self.show.full {
             let slug = first.said.code.slug();
-            if group.len() > FEW {
+            // What the standard explains is told with its rules, for a reader who looks for them.
+            let told = first.said.code == Code::Explained && group.len() <= 3 * FEW;
+            if group.len() > FEW && !told {
                 let names: usize = group
                     .iter()
                     .map(|finding| finding.members.len().max(1))

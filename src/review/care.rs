@@ -14,7 +14,7 @@ use crate::units::{show_bounds, show_exact};
 const FEWEST_WORDS: usize = 2;
 
 /// Whether a text says something.
-fn says_something(text: &str) -> bool {
+pub(super) fn says_something(text: &str) -> bool {
     let words = text
         .split_whitespace()
         .filter(|word| word.chars().any(char::is_alphanumeric));

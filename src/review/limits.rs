@@ -4,7 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::cast::{Cast, Setting, unit_of};
 use super::clauses::{Clause, Clauses};
-use super::study::{Clash, ClauseId, Study};
+use super::study::{Clash, ClauseId, Combinations, Explained, Study};
 use super::{finding, witness, words};
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding, Severity, Witness};
 use crate::source::{Span, Store};
@@ -88,8 +88,8 @@ pub(super) fn own(store: &Store, standard: &Standard, record: RecordId) -> bool 
 }
 
 /// Whether some record clashes with everything it can be combined with, or the limits clash whatever the records.
-fn leaves_no_way(standard: &Standard, clash: &Clash) -> bool {
-    let Some(first) = clash.combinations.first() else {
+fn leaves_no_way(standard: &Standard, combinations: &Combinations) -> bool {
+    let Some(first) = combinations.first() else {
         return false;
     };
     if first.is_empty() {
@@ -103,7 +103,7 @@ fn leaves_no_way(standard: &Standard, clash: &Clash) -> bool {
     let all: usize = sizes.iter().product();
     (0..first.len()).any(|place| {
         let mut met: BTreeMap<RecordId, usize> = BTreeMap::new();
-        for records in &clash.combinations {
+        for records in combinations {
             if let Some(record) = records.get(place) {
                 *met.entry(*record).or_default() += 1;
             }
@@ -116,16 +116,15 @@ fn leaves_no_way(standard: &Standard, clash: &Clash) -> bool {
 /// Requirements, or advice and requirements, that clash.
 pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<ReviewFinding> {
     let mut found = Vec::new();
-    for clash in study
-        .clashes
-        .iter()
-        .filter(|clash| !clash.combinations.is_empty())
-    {
+    let same = |one: &&Clash, other: &Clash| one.core == other.core;
+    for clash in &study.clashes {
         let ranges = clash.core.iter().any(|id| {
             let requirement = desk.requirement(*id);
             !words::ranges(desk.standard, &clash.situation, requirement).is_empty()
         });
-        let (code, next) = if !ranges || leaves_no_way(desk.standard, clash) {
+        let explained = study.explained.iter().find(|one| same(one, clash));
+        let all = united(clash, explained);
+        let (code, next) = if !ranges || leaves_no_way(desk.standard, &all) {
             (
                 Code::Contradiction,
                 "widen one of them, or give one rule a `when` that keeps them apart",
@@ -137,6 +136,32 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
             )
         };
         found.push(clash_finding(desk, cast, clash, code, next));
+    }
+    for clash in &study.explained {
+        let plain = study.clashes.iter().find(|one| same(one, clash));
+        // What a combination met in another way is told already.
+        let combinations: Combinations = match plain {
+            Some(plain) => &clash.combinations - &plain.combinations,
+            None => clash.combinations.clone(),
+        };
+        if combinations.is_empty() {
+            continue;
+        }
+        let mut clash = Clash {
+            combinations,
+            ..clash.clone()
+        };
+        let left = &clash.combinations;
+        clash.explained.retain(|records, _| left.contains(records));
+        // A record that goes with nothing is no pair that does not go together.
+        if plain.is_none() && leaves_no_way(desk.standard, &clash.combinations) {
+            let next = "widen one of the limits, or take out what can never be used";
+            found.push(clash_finding(desk, cast, &clash, Code::Contradiction, next));
+            continue;
+        }
+        let next = "nothing to do; a plan hears of it before anything is set";
+        let finding = clash_finding(desk, cast, &clash, Code::Explained, next);
+        found.push(explained(desk, finding, &clash.explained));
     }
     // Two requirements of one rule get stuck on each other: that is told once.
     let mut told: Vec<&BTreeSet<ClauseId>> = Vec::new();
@@ -153,10 +178,85 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         .iter()
         .filter(|clash| !clash.combinations.is_empty())
     {
+        if clash.disputed {
+            let next =
+                "nothing to do; a run that lies inside the span is at risk, and says by whose word";
+            let mut finding = clash_finding(desk, cast, clash, Code::Explained, next);
+            let words =
+                "it could be followed at the other end: the sources that the span is from disagree";
+            finding.said = finding.said.note(words);
+            found.push(finding);
+            continue;
+        }
         let next = "change the `should`, or narrow down when it applies";
         found.push(clash_finding(desk, cast, clash, Code::VainAdvice, next));
     }
     found
+}
+
+/// Combinations of a clash with those of it that are explained.
+fn united(clash: &Clash, explained: Option<&Clash>) -> Combinations {
+    match explained {
+        Some(explained) => &clash.combinations | &explained.combinations,
+        None => clash.combinations.clone(),
+    }
+}
+
+/// The rules that explain all of it, those that explain most first.
+fn fewest(explained: &Explained) -> BTreeSet<ClauseId> {
+    let mut left: Vec<&BTreeSet<ClauseId>> = explained.values().collect();
+    let mut found = BTreeSet::new();
+    while !left.is_empty() {
+        let mut counts: BTreeMap<ClauseId, usize> = BTreeMap::new();
+        for id in left.iter().copied().flatten() {
+            *counts.entry(*id).or_default() += 1;
+        }
+        let most = counts
+            .iter()
+            .max_by_key(|(id, count)| (**count, std::cmp::Reverse(**id)));
+        let Some((id, _)) = most else { break };
+        found.insert(*id);
+        left.retain(|by| !by.contains(id));
+    }
+    found
+}
+
+/// A finding as one that rules on the records alone explain.
+pub(super) fn explained(
+    desk: &Desk<'_>,
+    mut finding: ReviewFinding,
+    explained: &Explained,
+) -> ReviewFinding {
+    let ids = desk.own_first(&fewest(explained));
+    let names: BTreeSet<&str> = ids.iter().map(|id| desk.rule_name(*id)).collect();
+    let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    let say = if names.len() == 1 { "says" } else { "say" };
+    let headline = format!(
+        "{}; {} {say} so",
+        finding.said.headline,
+        words::list(&names)
+    );
+    let explains = |id: &ClauseId| format!("`{}` explains it", desk.rule_name(*id));
+    let mut places = ids
+        .iter()
+        .map(|id| (desk.requirement(*id).span, explains(id)));
+    let (first, here) = places
+        .next()
+        .unwrap_or_else(|| (Span::new(desk.standard.root, 0, 0), String::new()));
+    let mut said = Diagnostic::new(Code::Explained, first, headline, here);
+    for (place, words) in places {
+        said = said.related(place, words);
+    }
+    for label in finding.said.labels() {
+        said = said.related(label.span, label.words.clone());
+    }
+    for note in finding.said.notes {
+        said = said.note(note);
+    }
+    said = said.help("nothing to do; a plan hears of it before anything is set");
+    finding.said = said;
+    finding.witness = None;
+    finding
 }
 
 fn clash_finding(
@@ -262,12 +362,6 @@ fn clash_finding(
         .any(|id| words::reads_a_span(standard, &clash.situation, desk.requirement(*id)))
     {
         said = said.note("a value that a record states as a span counts at its worse end");
-    }
-    if clash.excluded > 0 {
-        said = said.note(format!(
-            "{} more combinations are excluded by a rule on the records alone",
-            clash.excluded
-        ));
     }
     let mut finding = finding(said.help(next), Evidence::Proved);
     finding.noun = "combination";

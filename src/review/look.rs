@@ -1,14 +1,15 @@
 //! A look at one situation: which requirements clash in it.
 
 use std::collections::{BTreeMap, BTreeSet};
+use std::ops::Deref;
 
 use super::cast::{Cast, Situation};
 use super::clauses::Clauses;
 use super::node::Node;
 use super::remains::outermost;
 use super::set::Set;
-use super::solve::{Answer, Solver};
-use super::study::{Clash, ClauseId, Placed, Study};
+use super::solve::{Answer, Found, Solver};
+use super::study::{Clash, ClauseId, Placed, Said, Study};
 use crate::types::{KindId, RecordId, Standard};
 use crate::units::Exact;
 
@@ -20,7 +21,8 @@ pub(super) struct Look<'l, 'a, 's> {
     pub(super) solver: &'l Solver<'a, 's>,
     pub(super) placed: &'l [Placed<'s>],
     pub(super) situation: &'l Situation,
-    pub(super) excluded: bool,
+    /// What rules on the records alone say of it.
+    pub(super) said: &'l dyn Deref<Target = Said>,
 }
 
 impl<'s> Look<'_, '_, 's> {
@@ -72,8 +74,12 @@ impl<'s> Look<'_, '_, 's> {
     }
 
     /// The members of a clash met before, if they clash here too: one reason is told once.
-    fn known_core(&self, members: &[usize], known: &[Clash]) -> Option<Vec<usize>> {
-        known.iter().find_map(|clash| {
+    fn known_core<'c>(
+        &self,
+        members: &[usize],
+        known: impl IntoIterator<Item = &'c Clash>,
+    ) -> Option<Vec<usize>> {
+        known.into_iter().find_map(|clash| {
             let mine: Vec<usize> = members
                 .iter()
                 .copied()
@@ -117,9 +123,14 @@ impl<'s> Look<'_, '_, 's> {
         for members in self.parts() {
             match self.ask(&members) {
                 Answer::No => {
-                    let core = self.known_core(&members, &study.clashes);
+                    let known = study.clashes.iter().chain(&study.explained);
+                    let core = self.known_core(&members, known);
                     let core = core.unwrap_or_else(|| self.core(&members, &[]));
-                    self.clash(core, None, &mut study.clashes);
+                    let into = match self.is_forbidden() {
+                        true => &mut study.explained,
+                        false => &mut study.clashes,
+                    };
+                    self.clash(core, None, into);
                 }
                 Answer::Open => study.undecided += 1,
                 Answer::Yes(_) => {}
@@ -134,7 +145,8 @@ impl<'s> Look<'_, '_, 's> {
             let members = self.around(index);
             let mut with = members.clone();
             with.push(index);
-            if self.ask(&with) == Answer::No && self.ask(&members) != Answer::No {
+            let vain = self.ask(&with) == Answer::No && self.ask(&members) != Answer::No;
+            if vain && !self.is_forbidden() {
                 let core = self.known_core(&with, &study.vain);
                 let core = core.unwrap_or_else(|| self.core(&with, &[]));
                 self.clash(core, Some(index), &mut study.vain);
@@ -174,26 +186,33 @@ impl<'s> Look<'_, '_, 's> {
                 whenever: None,
                 situation: self.situation.clone(),
                 combinations: BTreeSet::new(),
-                excluded: 0,
+                explained: BTreeMap::new(),
+                disputed: last.is_some_and(|last| self.disputed(&members, last)),
             });
             into.len() - 1
         });
-        let clash = &mut into[at];
-        if self.excluded {
-            clash.excluded += usize::from(!clash.combinations.contains(&combination));
-        } else {
-            if clash.combinations.is_empty() {
-                clash.situation = self.situation.clone();
-                clash.leaves = self.leaves(&members);
-                clash.without = self.without(&members, last);
-            }
-            clash.combinations.insert(combination);
+        if self.is_forbidden() {
+            let about = self.about(&into[at].core, &self.said.forbids);
+            let known = into[at].explained.entry(combination.clone()).or_default();
+            known.extend(about);
         }
+        into[at].combinations.insert(combination);
+    }
+
+    /// Whether a rule on the records alone says that they do not go together.
+    pub(super) fn is_forbidden(&self) -> bool {
+        !self.said.forbids.is_empty()
+    }
+
+    /// Of what is said on the records alone, what speaks of the same settings of records as some limits; else all.
+    fn about(&self, limits: &BTreeSet<ClauseId>, said: &BTreeSet<ClauseId>) -> BTreeSet<ClauseId> {
+        let near = self.near(limits, said);
+        if near.is_empty() { said.clone() } else { near }
     }
 
     /// Requirements that cannot be kept where their rule applies: a run gets around them only by the `when`.
     pub(super) fn stuck(&self, study: &mut Study) {
-        if !self.situation.is_named() || self.excluded {
+        if !self.situation.is_named() {
             return;
         }
         for (index, placed) in self.placed.iter().enumerate() {
@@ -201,7 +220,7 @@ impl<'s> Look<'_, '_, 's> {
             let always = matches!(placed.applies, Node::True | Node::False | Node::Unknown);
             let known = matches!(placed.requires, Node::True | Node::False | Node::Unknown);
             let shall = self.clauses.list[id].shall;
-            if !shall || study.keepable.contains(&id) {
+            if !shall || study.keepable.contains(&id) || self.is_forbidden() {
                 continue;
             }
             if always || known {
@@ -244,10 +263,23 @@ impl<'s> Look<'_, '_, 's> {
                 whenever: Some(id),
                 situation: self.situation.clone(),
                 without: vec![(id, free.point)],
-                excluded: 0,
+                explained: BTreeMap::new(),
+                disputed: false,
             };
             study.stuck.insert(id, clash);
         }
+    }
+
+    /// Whether advice could be followed at some point inside what records state as a span.
+    fn disputed(&self, members: &[usize], advice: usize) -> bool {
+        let mut nodes: Vec<&Node<'s>> = members
+            .iter()
+            .filter(|index| **index != advice)
+            .map(|index| &self.placed[*index].kept)
+            .collect();
+        nodes.push(&self.placed[advice].may_do);
+        let clear = |found: &Found| !found.vague;
+        matches!(self.solver.together(&nodes), Answer::Yes(found) if clear(&found))
     }
 
     /// The one setting that plain limits leave nothing of, and what each leaves.

@@ -2,11 +2,12 @@
 
 use super::cast::{Setting, unit_of};
 use super::limits::Desk;
-use super::study::{Study, Window};
-use super::{finding, words};
+use super::set::Set;
+use super::study::{Combinations, Explained, Study, Window};
+use super::{finding, limits, words};
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::source::{Span, visible};
-use crate::types::Field;
+use crate::types::{Field, Standard};
 use crate::units::{Exact, Unit, show_exact};
 
 /// How good a measurement is, by its own words: `a probe good to ± 2.5 °C`.
@@ -49,26 +50,17 @@ fn dial(field: &Field, low: &Exact, high: &Exact, unit: &Unit) -> Option<(Exact,
     least.cloned()
 }
 
-/// Windows of a group that cannot be verified.
-pub(super) fn windows(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
-    study
-        .windows
-        .iter()
-        .filter_map(|window| narrow(desk, window))
-        .collect()
-}
-
-fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
-    let standard = desk.standard;
-    let setting: Setting = window.setting;
+/// Why what is left of a setting cannot be verified, and what to do; `None` where it can.
+pub(super) fn why(
+    standard: &Standard,
+    setting: Setting,
+    left: &Set,
+) -> Option<(String, &'static str)> {
     let field = standard.field(setting.0, setting.1);
     let unit = unit_of(standard, setting);
-    let (Some(low), Some(high)) = window.left.ends() else {
+    let (Some(low), Some(high)) = left.ends() else {
         return None;
     };
-    if window.by.is_empty() {
-        return None;
-    }
     let width = high.value.sub(&low.value);
     let measured = tolerance(field, &unit)
         .filter(|(good, _)| width < good.mul(&Exact::from_int(2)))
@@ -91,7 +83,42 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
             )
         })
     };
-    let (why, next) = measured.or_else(dialled)?;
+    measured.or_else(dialled)
+}
+
+/// Windows of a group that cannot be verified.
+pub(super) fn windows(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
+    study
+        .windows
+        .iter()
+        .flat_map(|window| {
+            let plain = narrow(desk, window, &window.combinations);
+            let told = window.explained.iter();
+            let told = told.filter(|(records, _)| !window.combinations.contains(*records));
+            let told: Explained = told
+                .map(|(records, by)| (records.clone(), by.clone()))
+                .collect();
+            let explained = narrow(desk, window, &told.keys().cloned().collect());
+            let explained = explained.map(|finding| limits::explained(desk, finding, &told));
+            plain.into_iter().chain(explained)
+        })
+        .collect()
+}
+
+/// A window that is too narrow, with some of its combinations; none where there are none.
+fn narrow(desk: &Desk<'_>, window: &Window, combinations: &Combinations) -> Option<ReviewFinding> {
+    if window.by.is_empty() || combinations.is_empty() {
+        return None;
+    }
+    let standard = desk.standard;
+    let setting: Setting = window.setting;
+    let field = standard.field(setting.0, setting.1);
+    let unit = unit_of(standard, setting);
+    let (Some(low), Some(high)) = window.left.ends() else {
+        return None;
+    };
+    let width = high.value.sub(&low.value);
+    let (why, next) = why(standard, setting, &window.left)?;
     let ids = desk.own_first(&window.by);
     // The unit that the limits are written in.
     let shown = ids
@@ -102,8 +129,8 @@ fn narrow(desk: &Desk<'_>, window: &Window) -> Option<ReviewFinding> {
     let left = words::set(standard, setting, &window.left, &shown);
     let wide = show_exact(&width, &shown.as_difference()).replace('Δ', "");
     let name = words::setting(standard, setting);
-    let members = desk.members(&window.combinations);
-    let who = match desk.first(&window.combinations) {
+    let members = desk.members(combinations);
+    let who = match desk.first(combinations) {
         Some(records) if !records.is_empty() => {
             format!(" with {}", words::combination_in_full(standard, records))
         }

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::cast::{Setting, inherited};
 use super::look::Look;
+use super::narrow;
 use super::node::Node;
 use super::reads;
 use super::set::Set;
@@ -89,7 +90,7 @@ impl<'s> Look<'_, '_, 's> {
         kept
     }
 
-    /// What the plain limits of requirements leave of each setting.
+    /// Settings of which the plain limits of requirements leave too little to verify.
     pub(super) fn windows(&self, study: &mut Study) {
         let mut left = Region::new();
         let mut by: BTreeMap<usize, BTreeSet<ClauseId>> = BTreeMap::new();
@@ -121,27 +122,67 @@ impl<'s> Look<'_, '_, 's> {
             }
         }
         for (var, set) in left {
-            if clashing.contains(&var) || self.excluded {
+            let setting = self.cast.vars[var].setting;
+            let narrow = || narrow::why(self.standard, setting, &set).is_some();
+            if clashing.contains(&var) || !narrow() || self.is_forbidden() {
                 continue;
             }
-            let setting = self.cast.vars[var].setting;
             let by = self.decisive(var, &set, by.remove(&var).unwrap_or_default());
             let combination = self.combination(&self.kinds(&by));
+            let advised = self.near(&by, &self.said.advises);
             let same =
                 |known: &Window| known.setting == setting && known.left == set && known.by == by;
-            match study.windows.iter_mut().find(|known| same(known)) {
-                Some(known) => {
-                    known.combinations.insert(combination);
-                }
-                None => study.windows.push(Window {
+            let at = study.windows.iter().position(same).unwrap_or_else(|| {
+                study.windows.push(Window {
                     setting,
-                    left: set,
-                    by,
+                    left: set.clone(),
+                    by: by.clone(),
                     situation: self.situation.clone(),
-                    combinations: BTreeSet::from([combination]),
-                }),
+                    combinations: BTreeSet::new(),
+                    explained: BTreeMap::new(),
+                });
+                study.windows.len() - 1
+            });
+            let known = &mut study.windows[at];
+            if advised.is_empty() {
+                known.combinations.insert(combination);
+            } else {
+                known
+                    .explained
+                    .entry(combination)
+                    .or_default()
+                    .extend(advised);
             }
         }
+    }
+
+    /// Of what is said on the records alone, what speaks of the same settings of records as some limits.
+    pub(super) fn near(
+        &self,
+        limits: &BTreeSet<ClauseId>,
+        said: &BTreeSet<ClauseId>,
+    ) -> BTreeSet<ClauseId> {
+        let of_limits = limits.iter().flat_map(|id| self.record_settings(*id));
+        let of_limits: BTreeSet<Setting> = of_limits.collect();
+        let speaks = |id: &&ClauseId| {
+            let mut mine = self.record_settings(**id).into_iter();
+            mine.any(|setting| of_limits.contains(&setting))
+        };
+        said.iter().filter(speaks).copied().collect()
+    }
+
+    /// What only records can state that a requirement reads.
+    fn record_settings(&self, id: ClauseId) -> BTreeSet<Setting> {
+        let clause = &self.clauses.list[id];
+        let requirement = &self.standard.rules[clause.rule].requirements[clause.requirement];
+        let mut found = BTreeSet::new();
+        reads::condition(&requirement.condition, &mut |read| {
+            let last = read.path().and_then(reads::last);
+            let of_record =
+                |setting: &Setting| self.standard.kind(setting.0).place == PlaceInRun::Record;
+            found.extend(last.filter(of_record));
+        });
+        found
     }
 
     /// Of those that cut, the ones whose ends were left in the end.

@@ -1,8 +1,10 @@
 //! One group of requirements in every situation: what clashes, what is dead, what others imply,
 //! what is left of each setting.
 
+use std::cell::LazyCell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::care::says_something;
 use super::cast::{Cast, Setting, Situation};
 use super::clauses::{Clauses, Group, situations};
 use super::look::Look;
@@ -38,8 +40,22 @@ pub(super) struct Clash {
     pub(super) without: Vec<(ClauseId, BTreeMap<usize, Exact>)>,
     /// Combinations of records in which it is met.
     pub(super) combinations: Combinations,
-    /// Combinations in which a rule on the records alone says that they do not go together.
-    pub(super) excluded: usize,
+    /// The rules on the records alone that say why they do not go together, where there are any.
+    pub(super) explained: Explained,
+    /// Whether it is advice that could be followed at some point inside what a record states as a span.
+    pub(super) disputed: bool,
+}
+
+/// Combinations of records, and the rules on records alone that speak of them.
+pub(super) type Explained = BTreeMap<Vec<RecordId>, BTreeSet<ClauseId>>;
+
+/// What rules on the records alone say of a situation.
+#[derive(Debug, Default)]
+pub(super) struct Said {
+    /// Requirements with a reason that no run with these records keeps.
+    pub(super) forbids: BTreeSet<ClauseId>,
+    /// Recommendations with a reason that no run with these records follows.
+    pub(super) advises: BTreeSet<ClauseId>,
 }
 
 /// What is left of a setting in a combination.
@@ -55,6 +71,8 @@ pub(super) struct Window {
     pub(super) situation: Situation,
     /// Combinations of records in which it is met.
     pub(super) combinations: Combinations,
+    /// Those of them of which a recommendation on the records alone says so beforehand.
+    pub(super) explained: Explained,
 }
 
 /// How a clause fares over all situations.
@@ -83,6 +101,8 @@ pub(super) struct Study {
     pub(super) too_many: bool,
     /// Requirements that clash.
     pub(super) clashes: Vec<Clash>,
+    /// Those of which a rule on the records alone says beforehand that they do not go together.
+    pub(super) explained: Vec<Clash>,
     /// Recommendations that clash with requirements.
     pub(super) vain: Vec<Clash>,
     /// Requirements that can be kept somewhere where their rule applies and all others are kept.
@@ -112,6 +132,8 @@ pub(super) struct Placed<'s> {
     pub(super) breaks: Node<'s>,
     pub(super) kept: Node<'s>,
     pub(super) requires: Node<'s>,
+    /// What it requires, at some point inside the tolerances of records.
+    pub(super) may_do: Node<'s>,
 }
 
 /// Looks at a group in every situation.
@@ -145,8 +167,10 @@ pub(super) fn study(
     let on_records: Vec<ClauseId> = (0..clauses.list.len())
         .filter(|id| {
             let clause = &clauses.list[*id];
-            let decided = !clause.kinds.is_empty() && clause.kinds.is_subset(&group.kinds);
-            clause.shall && decided && !group.clauses.contains(id)
+            let known = clause.kinds.is_subset(&group.kinds);
+            let mut settings = clause.settings.iter();
+            let decided = known && settings.all(|(kind, _)| clause.kinds.contains(kind));
+            decided && !clause.kinds.is_empty() && !group.clauses.contains(id)
         })
         .collect();
     for situation in &all {
@@ -164,15 +188,13 @@ pub(super) fn study(
         let placed = placed(standard, clauses, cast, &group.clauses, &reader);
         let links = links(standard, clauses, cast);
         let solver = Solver::new(scene, cast, links, work);
-        let excludes = |of: &Placed<'_>| {
-            let clause = &clauses.list[of.clause];
-            clause.shall && !clause.by_order && of.kept == Node::False
-        };
-        let excluded = situation.is_named()
-            && (placed.iter().any(excludes)
-                || self::placed(standard, clauses, cast, &on_records, &reader)
-                    .iter()
-                    .any(excludes));
+        // Most situations never ask.
+        let said = LazyCell::new(|| {
+            let others = self::placed(standard, clauses, cast, &on_records, &reader);
+            let named = situation.is_named();
+            let all = placed.iter().chain(&others).filter(|_| named);
+            self::said(standard, clauses, all)
+        });
         let look = Look {
             standard,
             clauses,
@@ -180,7 +202,7 @@ pub(super) fn study(
             solver: &solver,
             placed: &placed,
             situation,
-            excluded,
+            said: &said,
         };
         look.clashes(&mut study);
         look.stuck(&mut study);
@@ -194,6 +216,7 @@ pub(super) fn study(
     let told: BTreeSet<ClauseId> = study
         .clashes
         .iter()
+        .chain(&study.explained)
         .flat_map(|clash| clash.core.iter().copied())
         .collect();
     let keepable = &study.keepable;
@@ -201,6 +224,29 @@ pub(super) fn study(
         .stuck
         .retain(|id, _| !keepable.contains(id) && !told.contains(id));
     study
+}
+
+/// What the clauses that records decide by themselves say, with a reason.
+fn said<'p, 's: 'p>(
+    standard: &Standard,
+    clauses: &Clauses,
+    all: impl Iterator<Item = &'p Placed<'s>>,
+) -> Said {
+    let mut said = Said::default();
+    for of in all {
+        let clause = &clauses.list[of.clause];
+        let reason = standard.rules[clause.rule].because.as_ref();
+        let reasoned = reason.is_some_and(|text| says_something(text));
+        if clause.by_order || of.kept != Node::False || !reasoned {
+            continue;
+        }
+        let side = match clause.shall {
+            true => &mut said.forbids,
+            false => &mut said.advises,
+        };
+        side.insert(of.clause);
+    }
+    said
 }
 
 /// All clauses of a group on all things.
@@ -247,6 +293,7 @@ fn placed<'s>(
             let fails = all(wanted().map(|condition| read(condition, ask(true, false))));
             let not_applying = any(rule.when.iter().map(|when| read(when, ask(true, true))));
             let requires = any(wanted().map(|condition| read(condition, ask(false, true))));
+            let may_do = any(wanted().map(|condition| read(condition, ask(false, false))));
             found.push(Placed {
                 clause: *id,
                 whens,
@@ -255,6 +302,7 @@ fn placed<'s>(
                 applies,
                 kept: any([not_applying, requires.clone()]),
                 requires,
+                may_do,
             });
         }
     }

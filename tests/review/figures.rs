@@ -113,8 +113,62 @@ fn a_rule_on_the_records_explains_a_pair() {
         "suits",
         "for each can\n  shall low(can.paint.cure) at most cloth.stands",
     );
-    let (_, found) = reviewed(&one(&format!("{kind}{cures}{stands}{said}")), "room.std");
+    let (run, found) = reviewed(&one(&format!("{kind}{cures}{stands}{said}")), "room.std");
     assert_eq!(of(&found, Code::PairRuledOut).len(), 0, "{found:#?}");
+    let explained = of(&found, Code::Explained);
+    assert_eq!(explained.len(), 1, "{found:#?}");
+    assert_eq!(
+        explained[0].said.headline,
+        "no run with paint `hot` and cloth `thin` can keep `cures` and `stands`; `suits` says so"
+    );
+    assert_eq!(
+        marked(&run, explained[0])[0],
+        "shall low(can.paint.cure) at most cloth.stands"
+    );
+    // Advice does not rule a pair out, and a rule without a reason explains nothing.
+    let loud = |said: &str| {
+        let (_, found) = reviewed(&one(&format!("{kind}{cures}{stands}{said}")), "room.std");
+        let quiet = of(&found, Code::Explained).len();
+        (
+            of(&found, Code::PairRuledOut).len(),
+            of(&found, Code::Contradiction).len(),
+            quiet,
+        )
+    };
+    assert_eq!(loud(&said.replace("shall", "should")), (1, 0, 0));
+    let bare: Vec<&str> = said
+        .lines()
+        .filter(|line| !line.contains("because"))
+        .collect();
+    assert_eq!(loud(&bare.join("\n")), (1, 0, 0));
+    // A paint that goes on nothing is no pair: a rule that forbids it everywhere does not make it right.
+    let nothing = "paint boiling {\n  cure 270 to 290 °C per practice\n}\n\n";
+    assert_eq!(loud(&format!("{nothing}{said}")), (0, 1, 0));
+}
+
+/// Advice that fails at the worse end of a span and could be followed at the other is a dispute, not vain.
+#[test]
+fn a_span_that_decides_is_told_as_one() {
+    let kind = "standard \"A room\" edition \"1\"\n\nkind cloth, one to a run \"a cloth\" {\n  onset temperature from 0 to 300 °C \"where dye moves\"\n}\nkind film, one to a run \"a film\" {\n  peak temperature from 0 to 300 °C \"how warm\"\n}\n\ncloth knit {\n  onset 130 to 160 °C per \"two pages\"\n}\n\n";
+    let cures = rule("cures", "shall film.peak at least 140 °C");
+    let cool = rule("cool", "should film.peak below cloth.onset");
+    let told = |text: &str| {
+        let (_, found) = reviewed(&one(text), "room.std");
+        (
+            of(&found, Code::Explained).len(),
+            of(&found, Code::VainAdvice).len(),
+        )
+    };
+    let text = format!("{kind}{cures}{cool}");
+    assert_eq!(told(&text), (1, 0));
+    assert_eq!(
+        told(&text.replace("130 to 160 °C", "130 to 140 °C")),
+        (0, 1)
+    );
+    assert_eq!(
+        told(&text.replace("130 to 160 °C", "141 to 160 °C")),
+        (0, 0)
+    );
 }
 
 #[test]

@@ -52,11 +52,14 @@ fn notes_do_not_drown_the_rest() {
         String::from_utf8(out).unwrap()
     };
     let (short, full) = (shown(false), shown(true));
-    let notes = short
-        .lines()
-        .filter(|line| line.starts_with("note["))
-        .count();
-    assert!(notes <= 6, "{short}");
+    let notes = |of: &dyn Fn(&str) -> bool| {
+        let lines = short.lines().filter(|line| line.starts_with("note["));
+        lines.filter(|line| of(line)).count()
+    };
+    // What a rule explains is told with that rule, one line a reason.
+    let explained = |line: &str| line.starts_with("note[explained]");
+    assert!(notes(&|line| !explained(line)) <= 6, "{short}");
+    assert!(notes(&explained) <= 12, "{short}");
     assert!(short.lines().count() < 120, "{short}");
     assert!(full.lines().count() > short.lines().count());
     assert!(short.contains("`--full` lists everything"), "{short}");
@@ -146,6 +149,14 @@ fn exit_codes() {
         2
     );
     assert_eq!(exit("nowhere.std", None), 2);
+    for room in ["harbour-room.std", "fitted/fitted-room.std"] {
+        let run = Command::new(env!("CARGO_BIN_EXE_strikeoff"))
+            .args(["review", &format!("demo-data/{room}")])
+            .current_dir(env!("CARGO_MANIFEST_DIR"))
+            .output()
+            .unwrap();
+        assert_eq!(run.status.code(), Some(0), "{room}");
+    }
     assert_eq!(
         exit("order.plan", Some("run \"x\" against \"sound.std\"\n")),
         2

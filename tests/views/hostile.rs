@@ -50,6 +50,19 @@ caution second "TEXT" {{
   say       "TEXT"
   per       "TEXT"
 }}
+
+strike-off third "TEXT" {{
+  run       "a.plan"
+  expect    first holds
+  because   "TEXT"
+}}
+
+deviation from first "TEXT" {{
+  run       "TEXT"
+  because   "TEXT"
+  approved  "TEXT"
+  until     2026-12-31
+}}
 "#
     );
     let pastes = r#"paste wide "TEXT" {

@@ -274,3 +274,47 @@ fn further_chapters_have_their_place() {
         "{markdown}"
     );
 }
+
+#[test]
+fn strike_offs_and_deviations_have_chapters() {
+    let mut room = room();
+    let text = room.texts.get_mut("bench.std").unwrap().as_mut().unwrap();
+    text.push_str(
+        "\nstrike-off warm \"the bench as it runs most\" {\n  run \"warm.plan\"\n  expect heat-it holds\n  \
+         expect slow-on-hard does not apply\n  because \"it came back once\"\n}\n\
+         \nstrike-off bare {\n  run \"warm.plan\"\n  expect heat-it not stated\n}\n\
+         \ndeviation from heat-it \"the lamp\" {\n  run \"one\"\n  up to 100 °C\n  because \"a | lamp\"\n  \
+         approved \"lead, 2026-11-01\"\n  until 2026-12-31\n}\n\
+         \ndeviation from heat-it {\n  when ground is wool-felt\n  up to 90 °C\n  because \"b\"\n  \
+         approved \"lead\"\n  until 2026-11-24\n}\n\
+         \ndeviation from heat-it {\n  up to 95 °C\n  because \"c\"\n  approved \"lead\"\n  until 2027-06-30\n}\n",
+    );
+    let read = read(&room, "bench.std");
+    let markdown = page(&read, PageForm::Markdown);
+    let part = |from: &str, to: &str| {
+        let rest = markdown.split_once(from).unwrap().1;
+        rest.split_once(to).unwrap().0.to_owned()
+    };
+    insta::assert_snapshot!(
+        "print_chapters",
+        part(
+            "## Strike-offs
+",
+            "## Cautions"
+        )
+    );
+    // The other form has the same chapters.
+    let seen = texts(&page(&read, PageForm::Html));
+    for words in [
+        "Strike-offs",
+        "it came back once",
+        "in force",
+        "a | lamp",
+        "every run",
+    ] {
+        assert!(seen.contains(words), "{words}");
+    }
+    // A standard without either has neither chapter.
+    let bare = page(&self::read(&self::room(), "bench.std"), PageForm::Markdown);
+    assert!(!bare.contains("Strike-offs") && !bare.contains("Deviations"));
+}

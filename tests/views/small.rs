@@ -1,6 +1,6 @@
 //! A small standard of its own kinds, so that nothing here hangs on what ships, and its views.
 
-use strikeoff::check::{limits, outline};
+use strikeoff::check::{deviation_chapter, limits, outline};
 use strikeoff::cli::{ReadStandard, read_standard};
 use strikeoff::diagnostic::{Limits, Outline};
 use strikeoff::names::Shelf;
@@ -124,7 +124,10 @@ pub fn limits_of(read: &ReadStandard) -> Limits {
 }
 
 pub fn outline_of(read: &ReadStandard) -> Outline {
-    outline(&read.store, &read.prepared.standard)
+    let mut outline = outline(&read.store, &read.prepared.standard);
+    let deviations = deviation_chapter(&read.store, &read.prepared, "2026-11-25");
+    outline.chapters.extend(deviations);
+    outline
 }
 
 pub fn page(read: &ReadStandard, form: PageForm) -> String {

@@ -64,8 +64,9 @@ fn checks_clean(folder: &Folder, draft: &Draft) {
 
 /// Which inks suit which cloth, by hand from the limits of the shipped rules: ink that meets polyester
 /// resists bleed and cures at 300 °F or lower; sublimated polyester wants a barrier; elastane stays at
-/// or below 160 °C (320 °F) and polypropylene at or below 140 °C (284 °F), each with some tolerance;
-/// nylon wants its own ink; discharge wants cellulose only, puff half of it.
+/// or below 160 °C (320 °F), and polypropylene at or below 140 °C (284 °F) wants ink that cures from
+/// 275 °F, so that a probe can show the film inside; nylon wants its own ink; discharge wants cellulose
+/// only, puff half of it.
 fn suits(ink: &str, cloth: &str) -> bool {
     let resists = [
         "low-bleed-white",
@@ -94,7 +95,6 @@ fn suits(ink: &str, cloth: &str) -> bool {
         "acrylic-knit" => !["puff-plastisol", "discharge-ink"].contains(&ink),
         "nylon-taffeta" | "coated-nylon" => ink == "nylon-plastisol",
         "polypropylene-bag" => [
-            "standard-plastisol",
             "low-cure-plastisol",
             "low-bleed-white",
             "barrier-underbase",

@@ -4,6 +4,7 @@
 //! record of it makes a `when` true and another makes it false. No kind is known by name.
 
 mod cell;
+mod chapters;
 mod decide;
 mod limits;
 mod wording;
@@ -15,6 +16,7 @@ use crate::diagnostic::{
 use crate::source::Store;
 use crate::types::{FieldId, Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, Value};
 
+pub use chapters::deviation_chapter;
 use decide::{Given, stated};
 pub use limits::limits;
 
@@ -90,7 +92,7 @@ pub fn outline(store: &Store, standard: &Standard) -> Outline {
         rules,
         cautions,
         groups,
-        chapters: Vec::new(),
+        chapters: chapters::strike_offs(standard).into_iter().collect(),
     }
 }
 

@@ -7,7 +7,7 @@
 use std::fmt::Write as _;
 
 use crate::diagnostic::{Closing, Outcome};
-use crate::eval::{Memory, Scene};
+use crate::eval::Memory;
 use crate::source::{FileId, Store};
 use crate::types::{Expectation, Run, Standard};
 
@@ -310,9 +310,12 @@ impl<'a> Closer<'a> {
                 .strip_prefix(top)
                 .map_or(path.as_str(), |rest| rest.trim_start_matches('/'));
             let mut block = format!("strike-off {name} {{\n  run        \"{below}\"\n");
-            let scene = Scene::new(self.standard, &added.test.run);
             for expected in &added.test.expectations {
-                let _ = writeln!(block, "  expect     {}", expected_words(&scene, expected));
+                let _ = writeln!(
+                    block,
+                    "  expect     {}",
+                    expected_words(self.standard, expected)
+                );
             }
             block.push_str("}\n");
             let plan = added.new.then(|| without_head(&added.test.text));

@@ -4,7 +4,7 @@ use crate::diagnostic::Outcome;
 use crate::eval::{Aim, Conditions, Scene, range};
 use crate::names::did_you_mean;
 use crate::types::{
-    ConditionNode, Expectation, ExpectedValue, FieldId, InstanceId, KindId, Target,
+    ConditionNode, Expectation, ExpectedValue, FieldId, InstanceId, KindId, Standard, Target,
 };
 
 use super::super::affected::{Before, Reach};
@@ -275,20 +275,20 @@ impl Look<'_> {
 }
 
 /// An expectation in words.
-pub(super) fn expected_words(scene: &Scene<'_>, expected: &Expectation) -> String {
+pub(in super::super) fn expected_words(standard: &Standard, expected: &Expectation) -> String {
     let mut text = format!(
         "{} {}",
-        scene.standard.rules[expected.rule].name,
+        standard.rules[expected.rule].name,
         expected.outcome.word()
     );
     if let Some(thing) = &expected.thing {
         text.push_str(&format!(" for {thing}"));
     }
     if let Some((kind, field)) = expected.at {
-        let kind_name = &scene.standard.kind(kind).name;
+        let kind_name = &standard.kind(kind).name;
         text.push_str(&format!(
             " at {kind_name}.{}",
-            scene.standard.field(kind, field).name
+            standard.field(kind, field).name
         ));
     }
     if let Some(value) = &expected.value {

@@ -19,6 +19,7 @@ use crate::types::{Expectation, RuleForm, Run, Standard, build_run};
 
 use super::affected::Reach;
 use super::plan::Prepared;
+pub(super) use expect::expected_words;
 
 /// A run with what is expected of it.
 struct Test {
@@ -107,14 +108,13 @@ pub fn strike(
                     rules[rule].seen.add(expected.outcome);
                 }
             }
-            let scene = test.scene(standard);
             failed.extend(misses.into_iter().map(|miss| {
                 let expected = &test.expectations[miss.index];
                 Missed {
                     span: expected.span,
                     rule: standard.rules[rule].name.clone(),
                     rule_span: standard.rules[rule].span,
-                    expected: expect::expected_words(&scene, expected),
+                    expected: expected_words(standard, expected),
                     instead: miss.instead,
                 }
             }));

@@ -32,7 +32,7 @@ const TEXTS: [(&str, &str); 4] = [
 pub struct Draft {
     /// Path below the folder, and text.
     pub texts: Vec<(&'static str, String)>,
-    /// What the check of its plan found: nothing that fails.
+    /// What the check of its plan found: neither an error nor a warning.
     pub report: PlanReport,
 }
 
@@ -126,10 +126,15 @@ pub fn draft(questions: &Questions, answers: &BTreeMap<String, String>) -> Resul
         }
     }
     match best {
-        Some((draft, (0, _), _)) => Ok(draft),
-        Some((draft, _, store)) => {
+        Some((draft, (0, 0), _)) => Ok(draft),
+        Some((draft, (errors, _), store)) => {
+            let worst = if errors > 0 {
+                Severity::Error
+            } else {
+                Severity::Warning
+            };
             let findings = draft.report.diagnostics.into_iter();
-            let findings = findings.filter(|said| said.severity == Severity::Error);
+            let findings = findings.filter(|said| said.severity == worst);
             Err(NoDraft::Unsuitable(Box::new((store, findings.collect()))))
         }
         None => Err(NoDraft::Answer("there is nothing to try".to_owned())),
