@@ -345,7 +345,10 @@ impl Work<'_> {
                         None => Err(Box::new(Diagnostic::new(
                             Code::PathLeaves,
                             span,
-                            format!("`{written}` leads out of the folder that is checked"),
+                            match written.trim_matches(['.', '/', ' ']) {
+                                "" => "no file is named here".to_owned(),
+                                _ => format!("`{written}` leads out of the folder that is checked"),
+                            },
                             "not read",
                         )
                         .help("write a path with forward slashes, relative to the plan; `--root` names a wider folder"))),

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 
 use super::args::{WorkingArguments, WorkingForm};
 use super::check::{disk, read, usage};
-use super::{Disk, exit, files, terminal};
+use super::{exit, files, terminal};
 use crate::check::{NoWorking, Wanted};
 use crate::diagnostic::{Diagnostic, Picture, Working};
 use crate::names::{ReadProblem, Shelf};

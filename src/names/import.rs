@@ -331,7 +331,10 @@ fn inside(base: Option<&str>, top: &str, written: &str, span: Span) -> Found {
             Diagnostic::new(
                 Code::PathLeaves,
                 span,
-                format!("`{written}` leads out of the folder of the standard"),
+                match written.trim_matches(['.', '/', ' ']) {
+                    "" => "no file is named here".to_owned(),
+                    _ => format!("`{written}` leads out of the folder of the standard"),
+                },
                 "not read",
             )
             .help("write a path with forward slashes, relative to this file, inside the folder of the root standard"),
