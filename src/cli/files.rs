@@ -62,7 +62,8 @@ impl Disk {
         };
         let real = path.ancestors().skip(1).map(here);
         let mut real = real.filter_map(|folder| fs::canonicalize(folder).ok());
-        real.next().is_some_and(|folder| !self.below_a_root(&folder))
+        real.next()
+            .is_some_and(|folder| !self.below_a_root(&folder))
     }
 }
 

@@ -120,7 +120,10 @@ fn a_plan_is_the_same_from_every_folder() {
         plan_with("2 m/min").replace("room.std", "../../room.std"),
     );
     // The same name where a path joined wrongly would end up.
-    folder.put("orders/room.std", "standard \"The wrong room\" edition \"1\"\n");
+    folder.put(
+        "orders/room.std",
+        "standard \"The wrong room\" edition \"1\"\n",
+    );
     let within = Folder(folder.0.join("orders"));
     for arguments in [
         &["2026/order.plan", "--root", ".."][..],
@@ -128,7 +131,11 @@ fn a_plan_is_the_same_from_every_folder() {
         &["2026/order.plan", "--standard", "../room.std"],
     ] {
         let ran = within.check(arguments).exits(CLEAN);
-        assert!(!ran.out.contains("wrong room"), "{arguments:?}: {}", ran.out);
+        assert!(
+            !ran.out.contains("wrong room"),
+            "{arguments:?}: {}",
+            ran.out
+        );
     }
     within
         .check(&["2026/order.plan"])
