@@ -320,6 +320,7 @@ fn not_stated(
     let owner = words::target(scene, target);
     facts.culprit = Some(words::setting(scene, crate::eval::Leaf { target, field }));
     let example = example(declared);
+    let choice = choice(declared);
     let mut diagnostic = Diagnostic::new(
         Code::NotStated,
         place.unwrap_or(scene.run.span),
@@ -336,15 +337,15 @@ fn not_stated(
     .related(requirement, "needed here");
     diagnostic = diagnostic.help(match (&instance.header, target) {
         (None, _) => format!(
-            "add a block `{} {{` with `{} {example}`",
+            "add a block `{} {{` with `{} {example}`{choice}",
             kind.name, declared.name
         ),
         (_, crate::types::Target::Record(_)) => format!(
-            "add `{} {example}` to {owner} in the standard",
+            "add `{} {example}` to {owner} in the standard{choice}",
             declared.name
         ),
         (_, crate::types::Target::Thing(_)) => {
-            format!("add `{} {example}` to {owner}", declared.name)
+            format!("add `{} {example}` to {owner}{choice}", declared.name)
         }
     });
     if let Some(sentence) = &declared.sentence {
@@ -374,8 +375,18 @@ fn example(field: &Field) -> String {
             },
         },
         Type::Text => "\"…\"".to_owned(),
-        Type::YesNo => "yes".to_owned(),
-        Type::Choice(choices) => choices.first().cloned().unwrap_or_default(),
-        Type::Reference(_) => "…".to_owned(),
+        Type::YesNo | Type::Choice(_) | Type::Reference(_) => "…".to_owned(),
+    }
+}
+
+/// What there is to choose from. No one of them is offered: which is true is for the user to say.
+fn choice(field: &Field) -> String {
+    match &field.ty {
+        Type::YesNo => ": `yes` or `no`".to_owned(),
+        Type::Choice(choices) => {
+            let quoted: Vec<String> = choices.iter().map(|choice| format!("`{choice}`")).collect();
+            format!(": one of {}", quoted.join(", "))
+        }
+        _ => String::new(),
     }
 }

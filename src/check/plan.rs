@@ -10,6 +10,7 @@ use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, Verdict, range};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
+use crate::syntax::tree::{Line, Tree};
 use crate::types::{
     Date, InstanceId, RuleForm, Run, Standard, Target, Value, build_run, build_standard,
     source_words,
@@ -112,7 +113,23 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     let (scope, doubles) = scope(&trees);
     problems.extend(doubles);
     let mut ungoverned = Vec::new();
+    let before = problems.len();
     let standard = build_standard(root, loaded.files, &scope, &mut problems, &mut ungoverned);
+    if lacks_a_file(&problems, &trees) {
+        // What is unknown may be declared there; the missing file is the one mistake to put right first.
+        let mut number = 0;
+        problems.retain(|problem| {
+            number += 1;
+            number <= before
+                || !matches!(
+                    problem.code,
+                    Code::UnknownKind
+                        | Code::UnknownPath
+                        | Code::UnknownField
+                        | Code::UnknownRecord
+                )
+        });
+    }
     let sound = problems
         .iter()
         .all(|problem| problem.severity != Severity::Error);
@@ -124,6 +141,27 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
         sound,
         reach: OnceLock::new(),
     }
+}
+
+/// Whether a `use` of the standard brought nothing in.
+fn lacks_a_file(problems: &[Diagnostic], trees: &[Tree<'_>]) -> bool {
+    let unread = |problem: &Diagnostic| {
+        matches!(
+            problem.code,
+            Code::UnknownSpec
+                | Code::FileMissing
+                | Code::FileIsFolder
+                | Code::FileTooLarge
+                | Code::FileUnreadable
+                | Code::NotUtf8
+                | Code::PathLeaves
+        )
+    };
+    let broken = |line: &Line<'_, _>| match line {
+        Line::Broken(broken) => broken.text.trim_start().starts_with("use "),
+        _ => false,
+    };
+    problems.iter().any(unread) || trees.iter().flat_map(|tree| &tree.items).any(broken)
 }
 
 /// Reads the plans that the strike-offs name. One that is missing is a problem of the standard's tests;

@@ -52,18 +52,13 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
         Ok(date) => date,
         Err(words) => return usage(&words),
     };
-    let root = arguments
-        .root
-        .clone()
-        .unwrap_or_else(|| root(&arguments.paths));
-    let disk = match Disk::below(&root) {
+    let disk = match disk(arguments.root.as_deref(), &arguments.paths) {
         Ok(disk) => disk,
-        Err(error) => {
-            return usage(&format!(
-                "the folder `{}` cannot be read: {error}",
-                root.display()
-            ));
-        }
+        Err(words) => return usage(&words),
+    };
+    let disk = match &arguments.standard {
+        Some(standard) => disk.and_around(standard),
+        None => disk,
     };
     let named = collect(&arguments.paths);
     let stdin = named.stdin.then(files::stdin);
@@ -142,6 +137,17 @@ pub(super) fn root(paths: &[PathBuf]) -> PathBuf {
         .parent()
         .filter(|parent| !parent.as_os_str().is_empty())
         .map_or(here, Path::to_path_buf)
+}
+
+/// The files that texts may name: those below `root`; without one, below the current folder and around
+/// every path that was named.
+pub(super) fn disk(root: Option<&Path>, paths: &[PathBuf]) -> Result<Disk, String> {
+    let folder = root.unwrap_or_else(|| Path::new("."));
+    let disk = Disk::below(folder)
+        .map_err(|error| format!("the folder `{}` cannot be read: {error}", folder.display()))?;
+    let outside = |path: &&PathBuf| root.is_none() && path.as_os_str() != "-" && path.exists();
+    let named = paths.iter().filter(outside);
+    Ok(named.fold(disk, |disk, path| disk.and_around(path)))
 }
 
 /// A plan on its way.
@@ -339,7 +345,10 @@ impl Work<'_> {
                         None => Err(Box::new(Diagnostic::new(
                             Code::PathLeaves,
                             span,
-                            format!("`{written}` leads out of the folder that is checked"),
+                            match written.trim_matches(['.', '/', ' ']) {
+                                "" => "no file is named here".to_owned(),
+                                _ => format!("`{written}` leads out of the folder that is checked"),
+                            },
                             "not read",
                         )
                         .help("write a path with forward slashes, relative to the plan; `--root` names a wider folder"))),

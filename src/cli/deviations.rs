@@ -4,9 +4,9 @@ use std::io::{self, Write};
 use std::path::PathBuf;
 
 use super::args::DeviationsArguments;
-use super::check::{Request, check, date, root, usage};
+use super::check::{Request, check, date, disk, usage};
 use super::collect::collect;
-use super::{Disk, exit, terminal};
+use super::{exit, terminal};
 use crate::check::Options;
 use crate::report::{self, Style};
 
@@ -24,15 +24,9 @@ pub(super) fn command(arguments: &DeviationsArguments, out: &mut dyn Write) -> i
     if paths.is_empty() {
         paths.push(PathBuf::from("."));
     }
-    let root = arguments.root.clone().unwrap_or_else(|| root(&paths));
-    let disk = match Disk::below(&root) {
+    let disk = match disk(arguments.root.as_deref(), &paths) {
         Ok(disk) => disk,
-        Err(error) => {
-            return usage(&format!(
-                "the folder `{}` cannot be read: {error}",
-                root.display()
-            ));
-        }
+        Err(words) => return usage(&words),
     };
     let run = check(
         Request {

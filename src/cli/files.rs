@@ -6,10 +6,10 @@ use std::path::{Path, PathBuf};
 
 use crate::names::{LARGEST_FILE, ReadProblem, Shelf};
 
-/// Files below one folder.
+/// Files below one folder, or below some.
 #[derive(Debug, Clone)]
 pub struct Disk {
-    root: PathBuf,
+    roots: Vec<PathBuf>,
 }
 
 impl Disk {
@@ -19,22 +19,62 @@ impl Disk {
     /// When there is no such folder.
     pub fn below(root: &Path) -> std::io::Result<Self> {
         Ok(Self {
-            root: fs::canonicalize(root)?,
+            roots: vec![fs::canonicalize(root)?],
         })
+    }
+
+    /// Also the files below the folder of this one, which the person named by hand.
+    #[must_use]
+    pub fn and_around(mut self, named: &Path) -> Self {
+        let folder = if named.is_dir() {
+            Some(named)
+        } else {
+            named.parent()
+        };
+        let folder = match folder {
+            Some(folder) if folder.as_os_str().is_empty() => Path::new("."),
+            Some(folder) => folder,
+            None => return self,
+        };
+        if !self.holds(folder)
+            && let Ok(folder) = fs::canonicalize(folder)
+        {
+            self.roots.push(folder);
+        }
+        self
     }
 
     /// Whether a path, links followed, lies below the folder.
     #[must_use]
     pub fn holds(&self, path: &Path) -> bool {
-        fs::canonicalize(path).is_ok_and(|path| path.starts_with(&self.root))
+        fs::canonicalize(path).is_ok_and(|path| self.below_a_root(&path))
+    }
+
+    fn below_a_root(&self, real: &Path) -> bool {
+        self.roots.iter().any(|root| real.starts_with(root))
+    }
+
+    /// Whether a file that is not there would lie outside: then nothing is said about what is there.
+    fn would_leave(&self, path: &Path) -> bool {
+        let here = |path: &Path| match path.as_os_str().is_empty() {
+            true => PathBuf::from("."),
+            false => path.to_owned(),
+        };
+        let real = path.ancestors().skip(1).map(here);
+        let mut real = real.filter_map(|folder| fs::canonicalize(folder).ok());
+        real.next()
+            .is_some_and(|folder| !self.below_a_root(&folder))
     }
 }
 
 impl Shelf for Disk {
     fn read(&self, path: &str) -> Result<String, ReadProblem> {
         let path = Path::new(path);
-        let real = fs::canonicalize(path).map_err(|error| problem(&error))?;
-        if !real.starts_with(&self.root) {
+        let real = fs::canonicalize(path).map_err(|error| match problem(&error) {
+            ReadProblem::Missing if self.would_leave(path) => ReadProblem::Leaves,
+            problem => problem,
+        })?;
+        if !self.below_a_root(&real) {
             return Err(ReadProblem::Leaves);
         }
         let about = fs::metadata(&real).map_err(|error| problem(&error))?;

@@ -4,8 +4,8 @@ use std::fs;
 use std::io::{self, Write};
 
 use super::args::{WorkingArguments, WorkingForm};
-use super::check::{read, root, usage};
-use super::{Disk, exit, files, terminal};
+use super::check::{disk, read, usage};
+use super::{exit, files, terminal};
 use crate::check::{NoWorking, Wanted};
 use crate::diagnostic::{Diagnostic, Picture, Working};
 use crate::names::{ReadProblem, Shelf};
@@ -51,18 +51,13 @@ pub fn working(
 pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::Result<u8> {
     let plan = &arguments.plan;
     let stdin = plan.as_os_str() == "-";
-    let root = arguments
-        .root
-        .clone()
-        .unwrap_or_else(|| root(std::slice::from_ref(plan)));
-    let disk = match Disk::below(&root) {
+    let disk = match disk(arguments.root.as_deref(), std::slice::from_ref(plan)) {
         Ok(disk) => disk,
-        Err(error) => {
-            return usage(&format!(
-                "the folder `{}` cannot be read: {error}",
-                root.display()
-            ));
-        }
+        Err(words) => return usage(&words),
+    };
+    let disk = match &arguments.standard {
+        Some(standard) => disk.and_around(standard),
+        None => disk,
     };
     let slashes = |path: &std::path::Path| path.to_string_lossy().replace('\\', "/");
     let path = slashes(plan);

@@ -54,7 +54,8 @@ pub struct Loaded {
 
 /// Joins a relative path to the folder of `base`, both with forward slashes.
 ///
-/// `None` when it leads out of the top folder, is absolute, or is written in another system's way.
+/// What climbs above the folder that paths start at keeps its leading `..`: whether that may be read is for
+/// the [`Shelf`]. `None` when it is absolute, names no file, or is written in another system's way.
 #[must_use]
 pub fn join(base: &str, relative: &str) -> Option<String> {
     let foreign = relative.contains(['\\', '\0']) || relative.contains(':');
@@ -66,9 +67,18 @@ pub fn join(base: &str, relative: &str) -> Option<String> {
     for part in relative.split('/') {
         match part {
             "" | "." => {}
-            ".." => {
-                parts.pop()?;
-            }
+            ".." => match parts.last() {
+                None | Some(&"..") => parts.push(".."),
+                Some(&".") => {
+                    parts.pop();
+                    parts.push("..");
+                }
+                // There is nothing above the top of the disk.
+                Some(&"") => return None,
+                Some(_) => {
+                    parts.pop();
+                }
+            },
             _ => parts.push(part),
         }
     }
@@ -321,7 +331,10 @@ fn inside(base: Option<&str>, top: &str, written: &str, span: Span) -> Found {
             Diagnostic::new(
                 Code::PathLeaves,
                 span,
-                format!("`{written}` leads out of the folder of the standard"),
+                match written.trim_matches(['.', '/', ' ']) {
+                    "" => "no file is named here".to_owned(),
+                    _ => format!("`{written}` leads out of the folder of the standard"),
+                },
                 "not read",
             )
             .help("write a path with forward slashes, relative to this file, inside the folder of the root standard"),
@@ -329,10 +342,12 @@ fn inside(base: Option<&str>, top: &str, written: &str, span: Span) -> Found {
     };
     let base = base.ok_or_else(leaves)?;
     let path = join(base, written).ok_or_else(leaves)?;
-    let inside = top.is_empty()
-        || path
+    let inside = match top {
+        "" => path != ".." && !path.starts_with("../"),
+        top => path
             .strip_prefix(top)
-            .is_some_and(|rest| rest.starts_with('/'));
+            .is_some_and(|rest| rest.starts_with('/') && !rest.starts_with("/../")),
+    };
     if !inside {
         return Err(leaves());
     }
@@ -360,7 +375,7 @@ mod tests {
     use super::join;
 
     #[test]
-    fn paths_stay_below_the_top() {
+    fn paths_are_joined_as_they_are_written() {
         assert_eq!(
             join("plans/a.plan", "../room.std").as_deref(),
             Some("room.std")
@@ -369,8 +384,14 @@ mod tests {
             join("room.std", "parts/./inks.std").as_deref(),
             Some("parts/inks.std")
         );
-        assert_eq!(join("room.std", "../secret.std"), None);
-        assert_eq!(join("room.std", "/etc/passwd"), None);
-        assert_eq!(join("room.std", "c:\\x.std"), None);
+        let join = |base, relative| join(base, relative).unwrap_or_default();
+        assert_eq!(join("plans/a.plan", "../../room.std"), "../room.std");
+        assert_eq!(join("../plans/a.plan", "../../room.std"), "../../room.std");
+        assert_eq!(join("../../a.plan", "../room.std"), "../../../room.std");
+        assert_eq!(join("./plans/a.plan", "../../room.std"), "../room.std");
+        assert_eq!(join("/rooms/a.plan", "../room.std"), "/room.std");
+        assert_eq!(join("/rooms/a.plan", "../../room.std"), "");
+        assert_eq!(join("room.std", "/etc/passwd"), "");
+        assert_eq!(join("room.std", "c:\\x.std"), "");
     }
 }

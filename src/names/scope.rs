@@ -59,6 +59,17 @@ fn statements<'t>(tree: &'t Tree<'t>) -> impl Iterator<Item = &'t Statement<'t>>
     })
 }
 
+/// Whether a line that could not be read starts like this statement; it has been reported.
+fn tried(tree: &Tree<'_>, keyword: &str) -> bool {
+    tree.items.iter().any(|line| match line {
+        Line::Broken(broken) => {
+            let first = broken.text.split_whitespace().next().unwrap_or("");
+            first.eq_ignore_ascii_case(keyword)
+        }
+        _ => false,
+    })
+}
+
 /// Words for a statement.
 fn called(node: &StatementNode<'_>) -> &'static str {
     match node {
@@ -116,7 +127,12 @@ impl<'t> Met<'t> {
                     *first,
                     format!("{what} `{}` was declared here first", name.text),
                 )
-                .help("rename one of them, or take one out"),
+                .help(match what {
+                    "kind" => {
+                        "rename one of them; more settings for a kind are written with `add to`"
+                    }
+                    _ => "rename one of them, or take one out",
+                }),
             );
             return false;
         }
@@ -228,6 +244,7 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
     }
     if scope.header.is_none()
         && let Some(root) = trees.first()
+        && !tried(root, "standard")
     {
         let start = Span::new(root.file, 0, 0);
         problems.push(
@@ -292,7 +309,7 @@ pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
             ),
         }
     }
-    if scope.run.is_none() {
+    if scope.run.is_none() && !tried(tree, "run") {
         problems.push(
             Diagnostic::new(
                 Code::HeaderMissing,

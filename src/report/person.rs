@@ -1,6 +1,7 @@
 //! The view for people: a block for each thing said, grouped by plan, the plan's line first and
 //! the standard's line below it.
 
+use std::collections::HashMap;
 use std::fmt;
 use std::io::{self, Write};
 
@@ -15,7 +16,7 @@ use super::fold::fold;
 use super::log::Lines;
 use super::{Style, phrase};
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Diagnostic, PlanReport, Report, Severity};
+use crate::diagnostic::{Code, Diagnostic, PlanReport, Report, Severity};
 use crate::source::{FileId, Store, visible};
 
 /// Writes the whole report.
@@ -156,8 +157,20 @@ impl<'r> Page<'r> {
     /// Everything said under one heading.
     fn blocks(&mut self, all: &[Diagnostic], out: &mut dyn Write) -> io::Result<()> {
         let before = self.short;
+        // Checks that wait for one value are told of together: the value is what there is to do.
+        let mut waiting: HashMap<(&str, Severity), usize> = HashMap::new();
+        for said in all.iter().filter(|said| said.code == Code::NotStated) {
+            *waiting.entry((&said.headline, said.severity)).or_default() += 1;
+        }
         for said in all {
-            self.block(said, out)?;
+            let count = match said.code {
+                Code::NotStated => waiting.remove(&(said.headline.as_str(), said.severity)),
+                _ => Some(1),
+            };
+            // The others of its count were told of with the first.
+            if let Some(count) = count {
+                self.block(said, count - 1, out)?;
+            }
         }
         if self.short > before {
             writeln!(out)?;
@@ -165,8 +178,8 @@ impl<'r> Page<'r> {
         Ok(())
     }
 
-    /// One thing said: in full, or on one line when there were many.
-    fn block(&mut self, said: &Diagnostic, out: &mut dyn Write) -> io::Result<()> {
+    /// One thing said: in full, or on one line when there were many. `more` checks wait for the same value.
+    fn block(&mut self, said: &Diagnostic, more: usize, out: &mut dyn Write) -> io::Result<()> {
         if self.shown >= self.style.full {
             self.short += 1;
             return self.lines.write(said, out);
@@ -208,6 +221,14 @@ impl<'r> Page<'r> {
         }
         for note in &said.notes {
             self.tail("note", note, out)?;
+        }
+        if more > 0 {
+            let checks = if more == 1 {
+                "check waits"
+            } else {
+                "checks wait"
+            };
+            self.tail("note", &format!("{more} more {checks} for this value"), out)?;
         }
         if let Some(help) = &said.help {
             self.tail("help", help, out)?;

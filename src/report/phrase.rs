@@ -7,7 +7,7 @@ use std::collections::HashMap;
 use crate::diagnostic::Verdict;
 use crate::diagnostic::{Caution, Excuse, Finding, Report, StandardReport};
 #[cfg(feature = "cli")]
-use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport};
+use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport, Severity};
 #[cfg(feature = "cli")]
 use crate::source::Store;
 use crate::source::visible;
@@ -37,7 +37,20 @@ pub(super) fn checked(report: &Report) -> (usize, usize) {
 #[cfg(feature = "cli")]
 pub(super) fn plans(report: &Report) -> String {
     let noun = |count: usize| if count == 1 { "plan" } else { "plans" };
+    let error = |said: &Diagnostic| said.severity == Severity::Error;
     match checked(report) {
+        (0, 0) if !report.standards.is_empty() && !report.diagnostics.iter().any(error) => {
+            let rules: usize = report.standards.iter().map(|standard| standard.rules).sum();
+            let standards = match report.standards.len() {
+                1 => "the standard reads".to_owned(),
+                many => format!("{many} standards read"),
+            };
+            let rules = match rules {
+                1 => "1 rule".to_owned(),
+                many => format!("{many} rules"),
+            };
+            format!("{standards} without an error, {rules}; no plan was checked")
+        }
         (0, 0) => "nothing was checked: no plan was read".to_owned(),
         (0, not) => format!("nothing was checked: {not} {} could not be", noun(not)),
         (done, not) => format!("{done} {} checked, {not} not checked", noun(done)),

@@ -188,6 +188,16 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::slip_sign
         | Rule::slip_minus
         | Rule::slip_fraction
+        | Rule::slip_date
+        | Rule::date_mark
+        | Rule::slip_clock
+        | Rule::slip_feet
+        | Rule::slip_inches
+        | Rule::slip_ratio
+        | Rule::slip_degree
+        | Rule::slip_apart
+        | Rule::slip_two_units
+        | Rule::slip_wide
         | Rule::slip_end
         | Rule::slip_colon
         | Rule::slip_operator

@@ -27,7 +27,7 @@ const STATEMENTS: &[&str] = &[
 ];
 
 /// Words that start a clause of a strike-off.
-const STRIKE_OFF_CLAUSES: &[&str] = &["run", "expect", "on", "because"];
+const STRIKE_OFF_CLAUSES: &[&str] = &["run", "expect", "because"];
 
 /// Words that start a clause of a deviation.
 const DEVIATION_CLAUSES: &[&str] = &[
@@ -158,7 +158,11 @@ impl<'t> Piece<'_, 't> {
                     ProblemNode::EscapeUnknown(written),
                 );
             }
-            if text_size(rest).is_none() && !rest.contains(['“', '”']) {
+            // Behind a number it stands for inches.
+            let inches = line
+                .get(..at)
+                .is_some_and(|before| before.ends_with(|c: char| c.is_ascii_digit()));
+            if text_size(rest).is_none() && !rest.contains(['“', '”']) && !inches {
                 return (at, rest.trim_end().len(), ProblemNode::TextNotClosed);
             }
         }
@@ -188,6 +192,7 @@ impl<'t> Piece<'_, 't> {
         let hint = self
             .verb(line)
             .or_else(|| self.joined(line, at))
+            .or_else(|| self.parted(line, at))
             .or_else(|| self.form(first));
         let node = self.unexpected(found, stop, hint);
         if found.is_empty() {
@@ -246,6 +251,21 @@ impl<'t> Piece<'_, 't> {
         let line = format!("{}-{behind}", before.trim_end());
         grammar::read(self.strict(), &line).ok()?;
         Some(Hint::Joined(format!("{last}-{next}")))
+    }
+
+    /// Two words before a value that read when they are one: `off contact 3 mm`.
+    fn parted(&self, line: &str, at: usize) -> Option<Hint> {
+        let (before, behind) = (line.get(..at)?, line.get(at..)?);
+        let mut words = before.split_ascii_whitespace();
+        let (first, second) = (words.next()?, words.next()?);
+        let name = |word: &str| first_word(word) == word && word.starts_with(char::is_alphabetic);
+        let two = words.next().is_none() && name(first) && name(second);
+        if !two || LITTLE_WORDS.contains(&first) || LITTLE_WORDS.contains(&second) {
+            return None;
+        }
+        let joined = format!("{first}-{second}");
+        grammar::read(self.strict(), &format!("{joined} {behind}")).ok()?;
+        Some(Hint::Joined(joined))
     }
 
     /// How lines look that start with this word.

@@ -75,7 +75,7 @@ pub fn diagnostic(problem: &Problem) -> Diagnostic {
         ProblemNode::BraceNotAlone => new(
             Code::BraceNotAlone,
             "a brace shares its line with something else",
-            "this should stand on a line of its own",
+            "more than a brace stands here",
         )
         .help("end the line behind `{`, and put `}` alone on its line"),
         ProblemNode::KeywordAsName(word) => Diagnostic::new(
@@ -176,7 +176,7 @@ fn shape(inside: Inside, expected: &[&'static str]) -> &'static str {
             "a table has clauses of a rule, and rows as in `soft-white | 280 to 320 °F | 280 to 305 °F |`"
         }
         Inside::StrikeOff => {
-            "a strike-off takes `run \"…\"`, `expect RULE breaks`, `on 2026-11-25` and `because \"…\"`"
+            "a strike-off takes `run \"…\"`, `expect RULE breaks` and `because \"…\"`"
         }
         Inside::Deviation => {
             "a deviation takes `run \"…\"`, `when`, `up to 58 s`, `because \"…\"`, `approved \"…\"`, `until 2026-12-31` and `pieces 300`"
@@ -218,11 +218,19 @@ fn number_malformed(span: Span, written: &str, instead: Option<&str>) -> Diagnos
         headline,
         "digits, and a decimal point",
     );
+    let spaced = written.trim_start_matches(|c: char| c.is_ascii_digit());
     match (instead, written.split_once(',')) {
+        (None, _) if written.contains(':') || spaced.contains([' ', '\t']) => number
+            .help("write one number and one unit, as in `65 s` for a minute and five seconds"),
+        (None, _) if written.contains(['/', '⁄']) => {
+            number.help("write one decimal number, as in `0.125` for an eighth")
+        }
         (Some(instead), Some(_)) => number.help(format!(
             "write {}; if these are two numbers, put a space behind the comma",
             quoted(instead)
         )),
+        (Some(instead), None) if instead.ends_with(" in") && !written.contains(' ') => number
+            .help(format!("write {}, or the unit that is meant", quoted(instead))),
         (Some(instead), None) => number.help(format!("write {}", quoted(instead))),
         (None, Some((whole, rest))) if !rest.contains([',', '.']) => number.help(format!(
             "write `{whole}{rest}` if the comma groups thousands, `{whole}.{rest}` if it is a decimal comma"

@@ -41,7 +41,15 @@ pub(super) fn blame(
             .find(|slip| slip.at.start <= stop && stop <= slip.at.end)?
     };
     let written = line.get(slip.at.clone())?.trim().to_owned();
-    let node = if matches!(slip.rule, Rule::slip_number | Rule::slip_fraction) {
+    let number = matches!(
+        slip.rule,
+        Rule::slip_number
+            | Rule::slip_fraction
+            | Rule::slip_clock
+            | Rule::slip_two_units
+            | Rule::slip_feet
+    );
+    let node = if number {
         ProblemNode::NumberMalformed {
             instead: (!slip.instead.is_empty()).then(|| slip.instead.clone()),
             written,
@@ -110,6 +118,7 @@ fn single_spaced(line: &str) -> String {
 fn instead(inside: Inside, rule: Rule, line: &str, at: &Range<usize>) -> Option<String> {
     let written = line.get(at.clone())?;
     let plain = matches!(inside, Inside::Record | Inside::Sequence);
+    let before = line.get(..at.start)?.trim_end();
     Some(match rule {
         Rule::slip_late_verb => late_verb(written)?,
         Rule::slip_must => "shall".to_owned(),
@@ -126,6 +135,16 @@ fn instead(inside: Inside, rule: Rule, line: &str, at: &Range<usize>) -> Option<
             format!("\"{}\"", inner.replace('"', "\\\""))
         }
         Rule::slip_number => number(written).unwrap_or_default(),
+        // Behind these words a date is right as it stands.
+        Rule::slip_date if !plain || before.ends_with("reviewed") => return None,
+        Rule::slip_date => format!("\"{written}\""),
+        Rule::slip_clock => String::new(),
+        Rule::slip_two_units if plain => String::new(),
+        Rule::slip_feet => feet(written).unwrap_or_default(),
+        Rule::slip_degree => degree(written)?,
+        Rule::slip_apart if plain => apart(written)?,
+        Rule::slip_wide => written.chars().map(narrow).collect(),
+        Rule::slip_range if inside == Inside::File => return None,
         Rule::slip_range => range(written),
         Rule::slip_spaced_range if plain => range(written),
         Rule::slip_between => {
@@ -142,7 +161,7 @@ fn instead(inside: Inside, rule: Rule, line: &str, at: &Range<usize>) -> Option<
                 .starts_with(|c: char| c.is_ascii_digit());
             if number { "-" } else { " - " }.to_owned()
         }
-        Rule::slip_fraction => fraction(written)?.to_owned(),
+        Rule::slip_fraction => fraction(written).unwrap_or_default(),
         Rule::slip_end => String::new(),
         Rule::slip_operator => spaced(line, at)?,
         _ => return None,
@@ -266,13 +285,88 @@ fn sign(plain: bool, written: &str) -> Option<&'static str> {
     })
 }
 
-fn fraction(written: &str) -> Option<&'static str> {
-    match written {
-        "½" => Some("0.5"),
-        "¼" => Some("0.25"),
-        "¾" => Some("0.75"),
+/// `1½` → `1.5`, `1 1/8` → `1.125`; nothing where a decimal number would not be exact, or where it may be
+/// no fraction at all, as in `50/50` and `137/64`.
+fn fraction(written: &str) -> Option<String> {
+    let eighths = |thousandths: u64| Some(thousandths * 1_000);
+    let sign = written.chars().next_back()?;
+    let millionths = match sign {
+        '½' => eighths(500),
+        '¼' => eighths(250),
+        '¾' => eighths(750),
+        '⅛' => eighths(125),
+        '⅜' => eighths(375),
+        '⅝' => eighths(625),
+        '⅞' => eighths(875),
         _ => None,
+    };
+    let (whole, part) = match millionths {
+        Some(part) => (written.trim_end_matches(sign).trim_end(), part),
+        None => {
+            let (over, under) = written.split_once(['/', '⁄'])?;
+            let (whole, over) = over.rsplit_once([' ', '\t', '-']).unwrap_or(("", over));
+            let (over, under) = (over.parse::<u32>().ok()?, under.parse::<u32>().ok()?);
+            let millionths = u64::from(over) * 1_000_000;
+            let under = u64::from(under);
+            if u64::from(over) >= under || millionths % under != 0 {
+                return None;
+            }
+            (whole.trim_end(), millionths / under)
+        }
+    };
+    let whole = if whole.is_empty() { "0" } else { whole };
+    let digits = format!("{part:06}");
+    Some(format!("{whole}.{}", digits.trim_end_matches('0')))
+}
+
+/// `7' 6"` → `90 in`, `7'` → `7 ft`, `1/8"` → `0.125 in`
+fn feet(written: &str) -> Option<String> {
+    let inches = |text: &str| -> Option<String> {
+        let number = text.trim_matches(['\'', '"', '″', '”', ' ', '\t', '-']);
+        if number.contains(['/', '⁄']) {
+            fraction(number)
+        } else {
+            Some(number.to_owned())
+        }
+    };
+    let Some((feet, rest)) = written.split_once(['′', '’']).or_else(|| {
+        let (feet, rest) = written.split_once('\'')?;
+        (!rest.starts_with('\'')).then_some((feet, rest))
+    }) else {
+        return Some(format!("{} in", inches(written)?));
+    };
+    if rest.trim().is_empty() {
+        return Some(format!("{} ft", feet.trim()));
     }
+    let (whole, part) = (feet.trim().parse::<u32>().ok()?, inches(rest)?);
+    let (more, decimals) = part.split_once('.').unwrap_or((&part, ""));
+    let total = u64::from(whole) * 12 + u64::from(more.parse::<u32>().ok()?);
+    let point = if decimals.is_empty() { "" } else { "." };
+    Some(format!("{total}{point}{decimals} in"))
+}
+
+/// `300 deg F` → `300 °F`
+fn degree(written: &str) -> Option<String> {
+    let scale = written.chars().next_back()?;
+    let number = written.trim_end_matches(|c: char| !c.is_ascii_digit());
+    Some(format!("{number} °{scale}"))
+}
+
+/// `22 N / cm` → `22 N/cm`, `137 per inch` → `137 /inch`
+fn apart(written: &str) -> Option<String> {
+    let mut words: Vec<&str> = written.split_ascii_whitespace().collect();
+    let (under, _) = (words.pop()?, words.pop()?);
+    let over = words.join(" ");
+    let bare = over.ends_with(|c: char| c.is_ascii_digit()) && words.len() == 1;
+    Some(format!("{over}{}/{under}", if bare { " " } else { "" }))
+}
+
+/// A full-width character as the plain one.
+fn narrow(wide: char) -> char {
+    u32::from(wide)
+        .checked_sub(0xFEE0)
+        .and_then(char::from_u32)
+        .unwrap_or(wide)
 }
 
 /// An operator between two operands that lacks a space.

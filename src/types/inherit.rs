@@ -71,6 +71,15 @@ pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic
                         "write `loosens {name} … because \"reason\"`, or stay inside the parent's range"
                     )));
                 }
+                (true, Some(reason)) if reason.trim().is_empty() => problems.push(
+                    Diagnostic::new(
+                        Code::LoosenedSilently,
+                        stated.span,
+                        format!("`{name}` of `{}` is loosened without a reason", record.name),
+                        "wider",
+                    )
+                    .help("write the reason between the quotes of `because`"),
+                ),
                 (false, Some(_)) => problems.push(
                     Diagnostic::new(
                         Code::LoosensNothing,

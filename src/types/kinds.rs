@@ -9,7 +9,7 @@ use super::model::{
     Standard, Type,
 };
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, nearest};
 use crate::source::Span;
 use crate::syntax::tree::{self, FieldType, KindClause, KindForm, Line, Literal, Per, Word};
 use crate::units::{Dimension, Exact, Unit, show_exact};
@@ -17,10 +17,12 @@ use crate::units::{Dimension, Exact, Unit, show_exact};
 /// Words for types that are not dimensions.
 const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of", "range of"];
 
-/// What a source clause says. A day that the calendar does not have is reported and left out.
+/// What a source clause says; one of no words says nothing. A day that the calendar does not have is reported
+/// and left out.
 pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Option<Source> {
     let per = per?;
     let grounds = match per.grounds {
+        tree::Grounds::Source(quote) if quote.value().trim().is_empty() => return None,
         tree::Grounds::Source(quote) => Grounds::Named(quote.value()),
         tree::Grounds::Practice(_) => Grounds::Practice,
     };
@@ -76,7 +78,14 @@ pub(super) fn unknown_kind(word: Word<'_>, standard: &Standard, more: &[&str]) -
         "not declared",
     );
     let known = standard.kind_names.keys().map(String::as_str);
-    if let Some(help) = did_you_mean(word.text, known.chain(more.iter().copied())) {
+    let known = known.chain(more.iter().copied());
+    let near = if standard.kind_names.is_empty() {
+        // The words that start a statement are no list to choose a kind from.
+        nearest(word.text, known).map(|near| format!("did you mean `{near}`?"))
+    } else {
+        did_you_mean(word.text, known)
+    };
+    if let Some(help) = near {
         diagnostic = diagnostic.help(help);
     } else {
         diagnostic =

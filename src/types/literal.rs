@@ -79,6 +79,31 @@ impl Reader {
         self.nouns.contains(&plural).then_some(plural)
     }
 
+    /// Which unit of what is wanted may be meant.
+    fn meant(&self, written: &str, measure: &Measure) -> String {
+        let own = |name: &str| self.units.get(name).cloned();
+        let mut fitting: Vec<String> = Vec::new();
+        if let Err(UnitProblem::Unknown { word, suggestions }) = Unit::parse_with(written, &own) {
+            let names = self.units.keys().chain(&self.nouns).map(String::as_str);
+            let near = crate::names::nearest(&word, names);
+            for meant in suggestions.into_iter().chain(near) {
+                let whole = written.replacen(&word, meant, 1);
+                let unit = match self.noun(&whole) {
+                    Some(noun) => Some(Unit::noun(&noun)),
+                    None => Unit::parse_with(&whole, &own).ok(),
+                };
+                if unit.is_some_and(|unit| suits(&unit, measure)) {
+                    fitting.push(format!("`{whole}`"));
+                }
+            }
+        }
+        if fitting.is_empty() {
+            format!("write {}", mismatch::wanted(measure))
+        } else {
+            format!("did you mean {}?", fitting.join(" or "))
+        }
+    }
+
     fn unit_problem(&self, word: Word<'_>, problem: &UnitProblem) -> Diagnostic {
         let named = |part: &str| {
             if part == word.text {
@@ -141,8 +166,7 @@ impl Reader {
                 let before = problems.len();
                 let unit = self.unit(word, problems);
                 if let (None, Some(problem)) = (&unit, problems.get_mut(before)) {
-                    let known = format!("write {}", mismatch::wanted(measure));
-                    problem.help.get_or_insert(known);
+                    problem.help = Some(self.meant(word.text, measure));
                 }
                 unit?
             }
@@ -232,15 +256,19 @@ fn fits(
     literal: &Literal<'_>,
     setting: &str,
 ) -> Result<(), Box<Diagnostic>> {
-    let wrong = || {
-        Err(Box::new(mismatch::wrong_unit(
-            literal, unit, measure, setting,
-        )))
-    };
-    if unit.dimension() != measure.dimension {
-        return wrong();
+    if suits(unit, measure) {
+        return Ok(());
     }
-    let right = match &measure.reading {
+    Err(Box::new(mismatch::wrong_unit(
+        literal, unit, measure, setting,
+    )))
+}
+
+fn suits(unit: &Unit, measure: &Measure) -> bool {
+    if unit.dimension() != measure.dimension {
+        return false;
+    }
+    match &measure.reading {
         Reading::Share => unit.is_percent(),
         Reading::Count(noun) => match unit.as_noun() {
             Some(written) => noun.as_deref().is_none_or(|noun| noun == written),
@@ -248,8 +276,7 @@ fn fits(
         },
         Reading::Number => !unit.is_percent() && unit.as_noun().is_none(),
         Reading::Unit => true,
-    };
-    if right { Ok(()) } else { wrong() }
+    }
 }
 
 /// Refuses a value outside what is physically possible.

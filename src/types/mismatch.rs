@@ -14,6 +14,7 @@ pub(super) fn wanted(measure: &Measure) -> String {
         Reading::Count(Some(noun)) => format!("a number of {noun}"),
         Reading::Count(None) => "a whole number".to_owned(),
         Reading::Number => "a plain number".to_owned(),
+        Reading::Unit if measure.dimension == Dimension::PIECES => "a number of pieces".to_owned(),
         Reading::Unit => format!(
             "{}, as in `{}`",
             measure.dimension.describe(),
@@ -38,6 +39,57 @@ pub(super) fn unit_missing(literal: &Literal<'_>, measure: &Measure, setting: &s
     .help(format!(
         "write `{number} {unit}`, or the unit that is meant"
     ))
+}
+
+/// Units of the two systems that a bare number is meant in, the more usual first.
+const EITHER: &[(&str, &str)] = &[
+    ("°C", "°F"),
+    ("/cm", "/in"),
+    ("mm", "in"),
+    ("cm", "in"),
+    ("m", "ft"),
+    ("µm", "mil"),
+    ("m/min", "ft/min"),
+    ("m/s", "in/s"),
+    ("g/m²", "oz/yd²"),
+    ("N/cm", "lbf/in"),
+    ("bar", "psi"),
+];
+
+/// The units that a bare number may be meant in: the setting's own and that of the other system, where the
+/// number is possible in it; the setting's own where it is in none.
+pub(super) fn units_meant(
+    number: &str,
+    measure: &Measure,
+    possible: Option<&Limits>,
+) -> Vec<String> {
+    let own = match possible {
+        Some(possible) => possible.unit.spelling().to_owned(),
+        None => Unit::usual(measure.dimension).spelling().to_owned(),
+    };
+    let pair = EITHER
+        .iter()
+        .find(|(one, other)| *one == own || *other == own);
+    let Some((one, other)) = pair else {
+        return vec![own];
+    };
+    let fits = |spelling: &&str| {
+        let (Ok(unit), Ok(digits)) = (Unit::parse(spelling), Exact::parse_decimal(number)) else {
+            return false;
+        };
+        let value = unit.to_base(&digits);
+        possible.is_none_or(|limits| {
+            limits.low.as_ref().is_none_or(|least| &value >= least)
+                && limits.high.as_ref().is_none_or(|most| &value <= most)
+        })
+    };
+    let fitting = [*one, *other].into_iter().filter(fits);
+    let fitting: Vec<String> = fitting.map(str::to_owned).collect();
+    if fitting.is_empty() {
+        vec![own]
+    } else {
+        fitting
+    }
 }
 
 /// A unit of the wrong dimension.
@@ -89,7 +141,11 @@ fn slip(unit: &Unit, measure: &Measure) -> Option<String> {
     for candidate in [
         format!("/{spelling}"),
         format!("{spelling}/min"),
-        format!("{spelling}/m²"),
+        // Cloth is weighed by the ounce to the square yard.
+        match spelling {
+            "oz" | "lb" => format!("{spelling}/yd²"),
+            _ => format!("{spelling}/m²"),
+        },
         spelling.replace('²', ""),
     ] {
         let fits =

@@ -168,7 +168,19 @@ fn unknown_first(standard: &Standard, context: &Context, word: &tree::Word<'_>) 
         .own
         .into_iter()
         .flat_map(|own| standard.kind(own).field_names.keys().map(String::as_str));
-    if let Some(help) = did_you_mean(word.text, kinds.chain(own)) {
+    let mut settings: Vec<String> = standard
+        .kinds
+        .iter()
+        .filter(|kind| kind.place != PlaceInRun::Record && kind.field_names.contains_key(word.text))
+        .map(|kind| format!("`{}.{}`", kind.name, word.text))
+        .collect();
+    settings.sort_unstable();
+    if let [_, ..] = settings.as_slice() {
+        diagnostic = diagnostic.help(format!("did you mean {}?", settings.join(" or ")));
+    } else if standard.kind_names.is_empty() {
+        diagnostic =
+            diagnostic.help("no kind is declared here; the usual ones come with `use trade`");
+    } else if let Some(help) = did_you_mean(word.text, kinds.chain(own)) {
         diagnostic = diagnostic.help(help);
     } else {
         diagnostic = diagnostic.help("a path starts with a kind, as in `dryer.dwell`");

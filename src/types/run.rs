@@ -51,9 +51,19 @@ pub fn build_run(
         things: &find,
         names: &known,
     };
+    let mut in_doubt = Vec::new();
     for (id, thing) in trees {
         let kind = run.instance(id).kind;
+        let before = problems.len();
         let values = clauses(&reading, kind, thing, Origin::Plan, problems);
+        let lines = thing.block.iter().flat_map(|block| &block.lines);
+        let unread = lines
+            .filter(|line| matches!(line, tree::Line::Broken(_)))
+            .count();
+        let unknown = |problem: &Diagnostic| problem.code == Code::UnknownField;
+        if unread > 0 || problems.iter().skip(before).any(unknown) {
+            in_doubt.push(id);
+        }
         restated(standard, &run, id, &values, problems);
         run.instances[id.0 as usize].values = values;
     }
@@ -71,7 +81,7 @@ pub fn build_run(
             run.singles[index] = Some(id);
         }
     }
-    parts(standard, &mut run, problems);
+    parts(standard, &mut run, &in_doubt, problems);
     run
 }
 
@@ -290,8 +300,14 @@ fn same(one: &Value, other: &Value) -> bool {
     }
 }
 
-/// Shares of one whole: the stated ones must add up to it; only then are the others zero.
-fn parts(standard: &Standard, run: &mut Run, problems: &mut Vec<Diagnostic>) {
+/// Shares of one whole: the stated ones must add up to it; only then are the others zero. Where a line could
+/// not be read (`in_doubt`), that line may be the share that is missing, and has been reported.
+fn parts(
+    standard: &Standard,
+    run: &mut Run,
+    in_doubt: &[InstanceId],
+    problems: &mut Vec<Diagnostic>,
+) {
     for index in 0..run.instances.len() {
         let id = InstanceId(u32::try_from(index).unwrap_or(u32::MAX));
         let kind = run.instance(id).kind;
@@ -321,6 +337,9 @@ fn parts(standard: &Standard, run: &mut Run, problems: &mut Vec<Diagnostic>) {
                 for field in free {
                     run.instances[index].values[field.0 as usize] = Some(zero(whole.span));
                 }
+                continue;
+            }
+            if in_doubt.contains(&id) {
                 continue;
             }
             let percent = Unit::percent();

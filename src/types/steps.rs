@@ -71,7 +71,7 @@ fn settings(
                 Some(name) => match declared.field_names.get(name.text) {
                     Some(&field) => field,
                     None => {
-                        problems.push(super::kinds::unknown_field(name, reading.standard, kind));
+                        problems.push(unknown_setting(reading, kind, name));
                         continue;
                     }
                 },
@@ -110,7 +110,30 @@ fn settings(
     values
 }
 
-/// The first free setting that takes a value of this sort.
+/// A word before a value that is no setting: perhaps a value itself, with its comma left out.
+fn unknown_setting(reading: &Values<'_>, kind: KindId, word: tree::Word<'_>) -> Diagnostic {
+    let problem = super::kinds::unknown_field(word, reading.standard, kind);
+    let fields = &reading.standard.kind(kind).fields;
+    let value = fields.iter().any(|field| match &field.ty {
+        Type::Choice(choices) => choices.iter().any(|choice| choice == word.text),
+        Type::Reference(kind) => {
+            (reading.things)(*kind, word.text).is_some()
+                || reading
+                    .standard
+                    .record_names
+                    .contains_key(&(*kind, word.text.to_owned()))
+        }
+        _ => false,
+    });
+    if value {
+        problem.help(format!("put a comma behind it: `{},`", word.text))
+    } else {
+        problem
+    }
+}
+
+/// The first free setting that takes a value of this sort. One that is worked out is stated by its name only:
+/// in `flash 6 s, 4 s` the second time is a slip.
 fn taker(
     reading: &Values<'_>,
     kind: KindId,
@@ -118,7 +141,8 @@ fn taker(
     setting: &tree::StepSetting<'_>,
 ) -> Option<FieldId> {
     let declared = reading.standard.kind(kind);
-    let free = |index: &usize| values[*index].is_none();
+    let free =
+        |index: &usize| values[*index].is_none() && declared.fields[*index].formula.is_none();
     let sort = Sort::of(reading, &setting.value);
     let takes = |index: &usize| sort.suits(reading, &declared.fields[*index].ty, &setting.value);
     let found = (0..declared.fields.len())

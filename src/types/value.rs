@@ -36,7 +36,9 @@ impl Values<'_> {
         let before = problems.len();
         let read = self.try_read(field, value, problems);
         for problem in problems.iter_mut().skip(before) {
-            prefer_unit(field, problem);
+            if problem.code == Code::UnitMissing {
+                which_unit(field, value, problem);
+            }
         }
         read.unwrap_or(Value::Wrong)
     }
@@ -399,18 +401,75 @@ pub fn reach(nominal: &Exact, tolerance: Option<&Tolerance>) -> (Exact, Exact) {
     }
 }
 
-/// Offers the unit that the setting was declared with rather than the dimension's usual one.
-fn prefer_unit(field: &Field, problem: &mut Diagnostic) {
-    let (Code::UnitMissing, Some(possible)) = (problem.code, &field.possible) else {
-        return;
-    };
+/// Offers the units that may be meant: that of the tolerance, else those in which the number is possible.
+fn which_unit(field: &Field, value: &tree::Value<'_>, problem: &mut Diagnostic) {
     let (Type::Quantity(measure) | Type::Range(measure)) = &field.ty else {
         return;
     };
-    let usual = format!(" {}`", Unit::usual(measure.dimension).spelling());
-    if let Some(help) = &mut problem.help {
-        *help = help.replacen(&usual, &format!(" {}`", possible.unit.spelling()), 1);
-    }
+    let (literals, tolerance) = match &value.node {
+        ValueNode::Quantity { nominal, tolerance } => (vec![nominal], tolerance.as_ref()),
+        ValueNode::Range { low, high } => (vec![low, high], None),
+        ValueNode::AtLeast(literal) | ValueNode::AtMost(literal) => (vec![literal], None),
+        _ => return,
+    };
+    let at = problem.primary().map(|label| label.span);
+    let here = |literal: &&&Literal<'_>| at == Some(literal.span);
+    let Some(literal) = literals.iter().find(here) else {
+        tolerance_unit(field, measure, literals.first().copied(), problem);
+        return;
+    };
+    let number = literal.number.text;
+    let of_tolerance = tolerance.and_then(|tolerance| match tolerance {
+        tree::Tolerance::Both(size) => size.unit,
+        tree::Tolerance::Sided { plus, minus } => plus.or(*minus).and_then(|size| size.unit),
+    });
+    let same = |word: &Word<'_>| {
+        Unit::parse(word.text).is_ok_and(|unit| unit.dimension() == measure.dimension)
+    };
+    let help = match (of_tolerance.filter(same), &measure.reading) {
+        (Some(unit), _) => format!("write `{number} {}`", unit.text),
+        (None, super::Reading::Unit) => {
+            let units = super::mismatch::units_meant(number, measure, field.possible.as_ref());
+            let written: Vec<String> = units
+                .iter()
+                .map(|unit| format!("`{number} {unit}`"))
+                .collect();
+            match written.as_slice() {
+                [one, other] => format!("write {one} or {other}, whichever is meant"),
+                _ => format!("write {}, or the unit that is meant", written.join("")),
+            }
+        }
+        _ => return,
+    };
+    problem.help = Some(help);
+}
+
+/// A tolerance is written in the unit of its value, and for a temperature that is no `K`.
+fn tolerance_unit(
+    field: &Field,
+    measure: &Measure,
+    nominal: Option<&Literal<'_>>,
+    problem: &mut Diagnostic,
+) {
+    let Some(unit) = nominal.and_then(|nominal| nominal.unit) else {
+        return;
+    };
+    let Some(size) = problem
+        .headline
+        .rsplit_once("; `")
+        .and_then(|(_, rest)| rest.split_once('`'))
+        .map(|(size, _)| size.to_owned())
+    else {
+        return;
+    };
+    problem.headline = format!("the tolerance of `{}` has no unit", field.name);
+    let share = matches!(measure.reading, super::Reading::Unit)
+        && measure.dimension != Dimension::TEMPERATURE;
+    problem.help = Some(if share {
+        format!("write `{size} {0}`, or `{size} %` of the value", unit.text)
+    } else {
+        format!("write `{size} {}`", unit.text)
+    });
 }
 
 fn listed(words: &[String]) -> String {

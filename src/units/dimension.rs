@@ -261,6 +261,11 @@ impl Dimension {
         let Some(name) = self.name() else {
             return made_of;
         };
+        match *self {
+            Self::HARDNESS_A => return "a Shore A hardness".to_owned(),
+            Self::HARDNESS_D => return "a Shore D hardness".to_owned(),
+            _ => {}
+        }
         let words = name.replace('-', " ");
         let article = if words.starts_with(['a', 'e', 'i', 'o', 'u']) {
             "an"

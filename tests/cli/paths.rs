@@ -112,6 +112,56 @@ fn a_standard_outside_the_root_is_not_read() {
     assert!(!ran.out.contains("root:"));
 }
 
+#[test]
+fn a_plan_is_the_same_from_every_folder() {
+    let folder = Folder::room("from-everywhere");
+    folder.put(
+        "orders/2026/order.plan",
+        plan_with("2 m/min").replace("room.std", "../../room.std"),
+    );
+    // The same name where a path joined wrongly would end up.
+    folder.put(
+        "orders/room.std",
+        "standard \"The wrong room\" edition \"1\"\n",
+    );
+    let within = Folder(folder.0.join("orders"));
+    for arguments in [
+        &["2026/order.plan", "--root", ".."][..],
+        &["../orders/2026/order.plan", "--root", ".."],
+        &["2026/order.plan", "--standard", "../room.std"],
+    ] {
+        let ran = within.check(arguments).exits(CLEAN);
+        assert!(
+            !ran.out.contains("wrong room"),
+            "{arguments:?}: {}",
+            ran.out
+        );
+    }
+    within
+        .check(&["2026/order.plan"])
+        .exits(TROUBLE)
+        .says("error[path-leaves]");
+    // Nothing is told of what lies outside, not even whether it is there.
+    folder.put(
+        "orders/2026/order.plan",
+        plan_with("2 m/min").replace("room.std", "../../nowhere.std"),
+    );
+    within
+        .check(&["2026/order.plan"])
+        .exits(TROUBLE)
+        .says("error[path-leaves]");
+}
+
+#[test]
+fn paths_inside_and_outside_the_folder_go_together() {
+    let folder = Folder::room("inside-and-outside");
+    folder.put("orders/room.std", STANDARD);
+    folder.put("orders/order.plan", plan_with("2 m/min"));
+    Folder(folder.0.join("orders"))
+        .check(&["order.plan", "../holds.plan"])
+        .exits(CLEAN);
+}
+
 #[cfg(unix)]
 #[test]
 fn a_link_that_leaves_is_not_followed() {

@@ -23,6 +23,7 @@ impl Shelf for Room {
             None if self.texts.keys().any(|known| known.starts_with(&below)) => {
                 Err(ReadProblem::Folder)
             }
+            None if path.starts_with("../") => Err(ReadProblem::Leaves),
             None => Err(ReadProblem::Missing),
         }
     }
