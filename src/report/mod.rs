@@ -43,6 +43,7 @@ mod strike;
 mod strike_json;
 mod trace;
 mod verdict;
+mod window;
 mod working;
 mod working_json;
 
@@ -66,6 +67,7 @@ pub use sources_json::{sources_json, sources_schema};
 pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
 pub use verdict::Verdict;
+pub use window::window;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
 
