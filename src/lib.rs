@@ -22,3 +22,4 @@ pub mod source;
 pub mod syntax;
 pub mod types;
 pub mod units;
+pub mod window;

@@ -4,7 +4,7 @@
 //! risk: what is missing or cannot be worked out never passes by one. In doubt it lets nothing pass.
 
 use crate::diagnostic::{Code, Diagnostic, Excuse, Finding, Needed, Outcome};
-use crate::eval::{Aim, Conditions, Frame, Goal, Scene, Truth, Verdict, decide, range};
+use crate::eval::{Aim, Conditions, Frame, Goal, Leaf, Scene, Truth, Verdict, decide, range};
 use crate::source::Span;
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Date, Deviation, Expression, ExpressionNode,
@@ -13,6 +13,7 @@ use crate::types::{
 use crate::units::{Exact, show_exact};
 
 use super::atom::decisive;
+use super::demand::surely;
 use super::outcome::{Applied, RuleResult, frame as frame_of};
 use super::place::blame;
 use super::words;
@@ -131,6 +132,72 @@ fn lets_pass(
             up_to(deviation)
         )),
     }
+}
+
+/// The requirement of a result with the limits that a deviation in force moves; without a condition where it lets all of
+/// it pass. `None` where no deviation is in force whatever is set.
+///
+/// # Errors
+/// The deviation of which that cannot be said for all of the scene.
+#[allow(clippy::type_complexity)]
+pub(super) fn widening(
+    scene: &Scene<'_>,
+    on: Option<Date>,
+    result: &RuleResult,
+) -> Result<Option<(usize, Option<Condition>)>, usize> {
+    let frame = frame_of(result.each);
+    let conditions = Conditions::new(*scene);
+    let mut found = None;
+    for (number, deviation) in scene.standard.deviations.iter().enumerate() {
+        let about = deviation.run.as_ref();
+        let other = about.is_some_and(|(name, _)| *name != scene.run.name);
+        let (Some(on), Some(until)) = (on, deviation.until) else {
+            continue;
+        };
+        if deviation.rule != Some(result.rule) || other || deviation.malformed || on > until {
+            continue;
+        }
+        match surely(scene, frame, &deviation.when) {
+            Some(true) => {}
+            Some(false) => continue,
+            None => return Err(number),
+        }
+        if let Some(pieces) = &deviation.pieces {
+            let (kind, field) = pieces.counted_by;
+            let of_kind = |leaf: &Leaf| scene.run.target(scene.standard, leaf.target).kind == kind;
+            let mut set = scene.narrowed.iter().map(|(leaf, _)| leaf);
+            if set.any(|leaf| leaf.field == field && of_kind(leaf)) {
+                return Err(number);
+            }
+            if too_many(scene, deviation).is_some() {
+                continue;
+            }
+        }
+        // Two do not add up: which of them lets a run pass hangs on the run.
+        if found.is_some() {
+            return Err(number);
+        }
+        let moved = |of: &Deviation| {
+            let mut sites = of.moves.iter().flat_map(|moved| &moved.sites);
+            sites.any(|site| site.requirement == result.requirement)
+        };
+        found = if deviation.moves.is_empty() {
+            Some((number, None))
+        } else if moved(deviation) {
+            let relaxed = relaxed(
+                scene,
+                &conditions,
+                frame,
+                deviation,
+                result,
+                &mut Vec::new(),
+            );
+            Some((number, Some(relaxed)))
+        } else {
+            None
+        };
+    }
+    Ok(found)
 }
 
 /// Why a run has too many pieces for a deviation.

@@ -2,6 +2,7 @@
 
 mod affected;
 mod atom;
+mod demand;
 mod deviation;
 mod deviation_state;
 mod doubt;
@@ -20,11 +21,12 @@ mod tighten;
 mod words;
 mod working;
 
+pub use demand::{Demand, DemandWords, Standing, behind, cautions, demands, settings, value_words};
 pub use deviation_state::deviations;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{deviation_chapter, limits, outline};
-pub use plan::{Options, Prepared, check_plan, prepare, read_strike_offs};
+pub use plan::{Options, Prepared, check_built, check_plan, prepare, read_strike_offs};
 pub use rows::{Columns, Mask, Rows};
 pub use strike::{Struckwise, strike};
 pub use table::NoCell;
-pub use working::{NoWorking, Wanted, working};
+pub use working::{NoWorking, Wanted, readable, working};

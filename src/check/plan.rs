@@ -225,6 +225,26 @@ pub fn check_plan(
     report
 }
 
+/// Checks a run that was built, or changed, by other means than its text.
+#[must_use]
+pub fn check_built(prepared: &Prepared, run: &Run, options: Options) -> PlanReport {
+    let mut report = PlanReport {
+        file: run.file,
+        name: run.name.clone(),
+        standard: None,
+        checked: false,
+        checks: Vec::new(),
+        counts: Counts::default(),
+        diagnostics: Vec::new(),
+        cautions: Vec::new(),
+    };
+    let mut diagnostics = Vec::new();
+    check_run(prepared, run, options, &mut report, &mut diagnostics);
+    sort(&mut diagnostics);
+    report.diagnostics = diagnostics;
+    report
+}
+
 fn check_run(
     prepared: &Prepared,
     run: &Run,
@@ -448,7 +468,7 @@ pub(super) fn apart(low: &Exact, high: &Exact, worked_out: &crate::eval::Range) 
 }
 
 /// Cautions that fit, each once.
-fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
+pub(super) fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
     let mut found: Vec<Caution> = Vec::new();
     for rule in &scene.standard.rules {
         let texts: Vec<&String> = match &rule.form {

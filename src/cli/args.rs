@@ -38,6 +38,19 @@ pub(super) enum Command {
   strikeoff working 2611.plan --as json                for other programs
   strikeoff working 2611.plan --picture heat.svg       temperature curves as a picture as well")]
     Working(WorkingArguments),
+    /// Show the window: what the freed settings may be set to, and which rule cuts it where.
+    ///
+    /// A set point holds where a check of the plan with it would pass, whatever everything does inside its tolerance; the
+    /// tolerance of a freed setting goes along with it. Settings that the plan does not state can be freed too.
+    /// Exit codes: 0 a set point holds; 1 none was found, or the run does not pass whatever is set; 2 trouble with a text
+    /// or a name.
+    #[command(after_help = "Examples:
+  strikeoff window 2611.plan --free dryer.belt                          the ranges of one setting
+  strikeoff window 2611.plan --free dryer.belt,dryer.air                of each, and of both together
+  strikeoff window 2611.plan --free 'dryer.belt 1 to 4 m/min ± 5 %'     in this range, with this tolerance
+  strikeoff window 2611.plan --free 'screen base: tension'              of one screen of several
+  strikeoff window 2611.plan --free dryer.belt,dryer.air --budget 20000 look closer")]
+    Window(WindowArguments),
     /// List every limit of a standard with where it is stated, what it rests on and when it was reviewed.
     ///
     /// First the limits that rest on nothing, then those on practice alone, then source by source.
@@ -229,6 +242,35 @@ pub(super) struct WorkingArguments {
     #[arg(long, value_name = "FILE")]
     pub(super) picture: Option<PathBuf>,
     /// Work against this standard, whatever the plan names.
+    #[arg(long, value_name = "FILE")]
+    pub(super) standard: Option<PathBuf>,
+    /// The folder that standards and plans may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Arguments of `window`.
+#[derive(Debug, Args)]
+pub(super) struct WindowArguments {
+    /// The plan, or `-` for one from standard input.
+    #[arg(value_name = "PLAN")]
+    pub(super) plan: PathBuf,
+    /// What is freed: settings as reports name them, each with a range and a tolerance if wanted.
+    #[arg(long, value_name = "SETTING,…", required = true)]
+    pub(super) free: Vec<String>,
+    /// How often a rule may be asked for the map of all freed settings; more leaves less undecided.
+    #[arg(long, value_name = "N", default_value_t = crate::window::BUDGET)]
+    pub(super) budget: u64,
+    /// Form of the report.
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = WorkingForm::People)]
+    pub(super) form: WorkingForm,
+    /// The date that deviations are looked at for (default: today, UTC).
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) on: Option<String>,
+    /// Look against this standard, whatever the plan names.
     #[arg(long, value_name = "FILE")]
     pub(super) standard: Option<PathBuf>,
     /// The folder that standards and plans may name files in (default: the current one).

@@ -16,6 +16,7 @@ mod standard;
 mod starter;
 mod terminal;
 mod test;
+mod window;
 mod working;
 
 use std::io::{self, Write};
@@ -32,6 +33,7 @@ pub use review::{ReviewRun, review};
 pub use standard::{ReadStandard, read_standard};
 pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
 pub use test::{TestRun, test};
+pub use window::{WindowRun, window};
 pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
@@ -46,6 +48,7 @@ pub fn main() -> ExitCode {
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
+        args::Command::Window(options) => window::command(&options, &mut out),
         args::Command::Sources(options) => sources::command(&options, &mut out),
         args::Command::Print(options) => print::command(&options, &mut out),
         args::Command::New(options) => match new {

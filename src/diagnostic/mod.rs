@@ -12,6 +12,7 @@ mod report;
 mod review;
 mod strike;
 mod verdict;
+mod window;
 mod working;
 
 pub use code::{Code, Explanation};
@@ -27,6 +28,10 @@ pub use report::{
 pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
 pub use verdict::Verdict;
+pub use window::{
+    Cut, End, FreedSetting, PresentPoint, SetPoint, Shares, Standstill, Window, Zone, ZoneBox,
+    ZoneStretch,
+};
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,
     StatedFigure, Widening, Working,

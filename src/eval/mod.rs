@@ -27,6 +27,7 @@ mod scene;
 mod sign;
 mod slope;
 mod taken;
+mod trend;
 
 pub use condition::{Conditions, Truth, condition};
 pub use counterexample::Counterexamples;
@@ -37,3 +38,4 @@ pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
 pub use sign::decided;
 pub use taken::taken;
+pub use trend::{Trend, rests_on, trends};

@@ -78,7 +78,11 @@ impl<'e> Aim<'e> {
         leaves(scene, frame, &self.expressions())
     }
 
-    fn work_out<N: Number>(&self, evaluator: &Evaluator<'_, N>, frame: Frame) -> Result<N, Halt> {
+    pub(super) fn work_out<N: Number>(
+        &self,
+        evaluator: &Evaluator<'_, N>,
+        frame: Frame,
+    ) -> Result<N, Halt> {
         evaluator.begin();
         let value = evaluator.expression(frame, self.value)?;
         Ok(match self.against {

@@ -48,7 +48,7 @@ fn scaled(factor: Bounds, slope: Bounds) -> Bounds {
 }
 
 impl Slope {
-    fn flat(value: Bounds) -> Self {
+    pub(super) fn flat(value: Bounds) -> Self {
         Self {
             value,
             slopes: Vec::new(),
@@ -60,7 +60,13 @@ impl Slope {
     }
 
     /// `mine * d(self) + theirs * d(other)`.
-    fn combine(value: Bounds, mine: Bounds, one: &Self, theirs: Bounds, other: &Self) -> Self {
+    pub(super) fn combine(
+        value: Bounds,
+        mine: Bounds,
+        one: &Self,
+        theirs: Bounds,
+        other: &Self,
+    ) -> Self {
         let count = one.slopes.len().max(other.slopes.len());
         let slopes = (0..count)
             .map(|index| scaled(mine, one.slope(index)).add(scaled(theirs, other.slope(index))))
@@ -68,7 +74,7 @@ impl Slope {
         Self { value, slopes }
     }
 
-    fn chain(value: Bounds, factor: Bounds, inner: &Self) -> Self {
+    pub(super) fn chain(value: Bounds, factor: Bounds, inner: &Self) -> Self {
         let slopes = inner
             .slopes
             .iter()

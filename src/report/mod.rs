@@ -43,6 +43,7 @@ mod sources_json;
 mod strike;
 mod strike_json;
 mod trace;
+mod window;
 mod working;
 mod working_json;
 
@@ -67,6 +68,7 @@ pub use sources::sources;
 pub use sources_json::{sources_json, sources_schema};
 pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
+pub use window::window;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
 

@@ -94,7 +94,10 @@ pub fn working(
 }
 
 /// The run of a plan whose text is without fault.
-fn readable(store: &Store, prepared: &Prepared, file: FileId) -> Result<Run, NoWorking> {
+///
+/// # Errors
+/// What is wrong with it.
+pub fn readable(store: &Store, prepared: &Prepared, file: FileId) -> Result<Run, NoWorking> {
     let parsed = syntax::parse(file, store.get(file).text());
     let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
@@ -321,7 +324,7 @@ fn interval(found: &Range, unit: &Unit) -> Interval {
     }
 }
 
-fn gap_words(scene: &Scene<'_>, gap: &crate::eval::Gap) -> String {
+pub(super) fn gap_words(scene: &Scene<'_>, gap: &crate::eval::Gap) -> String {
     if let Some(words) = &gap.words {
         return words.clone();
     }

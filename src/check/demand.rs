@@ -1,0 +1,502 @@
+//! What a run must keep to, taken apart into demands that can each be asked in a changed scene.
+//!
+//! A `shall` of several limits is one demand for each, so that each of them only gets better or worse with a setting. A
+//! deviation that is in force widens the limit that it departs from. That a stated value agrees with what the other
+//! settings give is a demand as well: a check fails without it.
+
+use std::borrow::Cow;
+
+use crate::diagnostic::{Caution, Verb};
+use crate::eval::{
+    Against, Aim, Conditions, Frame, Goal, Leaf, Scene, Trend, Truth, Verdict, decide, leaves,
+    range, rests_on, trends,
+};
+use crate::interval::Bounds;
+use crate::source::Span;
+use crate::types::{
+    Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, FieldId, Hop,
+    InstanceId, Path, Root, Rule, Standard, Target, Tolerance, Type, Value, source_words,
+};
+use crate::units::{Exact, Unit, show_exact};
+
+use super::atom::decisive;
+use super::deviation::{standing, widening};
+use super::outcome::{Applied, RuleResult, again, frame as frame_of, goal as goal_of, results};
+use super::place::blame;
+use super::table::limit_place;
+use super::words;
+
+/// What a demand comes to in a scene.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub enum Standing {
+    /// Kept at every point inside the tolerances.
+    Holds,
+    /// Kept at some, broken at some, or it cannot be shown.
+    AtRisk,
+    /// Broken at every point.
+    Breaks,
+    /// A value is missing; which, in words.
+    NotStated(String),
+    /// It cannot be worked out; why, in words.
+    CannotWorkOut(String),
+}
+
+/// One thing a run must keep to.
+#[derive(Debug, Clone)]
+pub struct Demand<'a> {
+    what: What<'a>,
+    frame: Frame,
+    /// The deviation that widens its limits.
+    pub deviation: Option<usize>,
+}
+
+#[derive(Debug, Clone)]
+enum What<'a> {
+    /// A limit of a requirement, or all of it.
+    Part {
+        result: RuleResult,
+        rule: &'a Rule,
+        condition: Condition,
+    },
+    /// A requirement that is asked as a check asks it: its cell, or whether a deviation is in force, hangs on the run.
+    Whole { result: RuleResult, rule: &'a Rule },
+    /// One side of the agreement of a stated value with its formula.
+    Agrees { leaf: Leaf, condition: Condition },
+}
+
+/// A demand in words, with its places.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct DemandWords {
+    /// The rule; the setting where a stated value must agree with its formula.
+    pub rule: String,
+    /// Which requirement of it, from 1.
+    pub clause: u32,
+    /// The thing of `for each`.
+    pub subject: Option<String>,
+    /// `dryer.dwell` at least 60 s
+    pub wants: String,
+    /// What it comes to here: `46.4 to 51.4 s`.
+    pub value: Option<String>,
+    /// The line of the plan that is to blame.
+    pub plan: Span,
+    /// The line of the standard that says so.
+    pub standard: Span,
+    /// What the limit rests on.
+    pub source: Option<String>,
+}
+
+/// Everything a run must keep to: `scene` is one point of what will be looked at, `all` stands for all of it.
+#[must_use]
+pub fn demands<'a>(
+    standard: &'a Standard,
+    scene: &Scene<'_>,
+    all: &Scene<'_>,
+    on: Option<Date>,
+) -> Vec<Demand<'a>> {
+    let mut found = Vec::new();
+    for result in results(scene) {
+        of_result(standard, (scene, all), on, &result, &mut found);
+    }
+    agreements(scene, &mut found);
+    found
+}
+
+fn of_result<'a>(
+    standard: &'a Standard,
+    (scene, all): (&Scene<'_>, &Scene<'_>),
+    on: Option<Date>,
+    result: &RuleResult,
+    found: &mut Vec<Demand<'a>>,
+) {
+    let rule = &standard.rules[result.rule];
+    let requirement = &rule.requirements[result.requirement];
+    if requirement.verb != Verb::Shall || !matches!(result.applied, Applied::To(_)) {
+        return;
+    }
+    let frame = frame_of(result.each);
+    let whole = |deviation| Demand {
+        what: What::Whole {
+            result: result.clone(),
+            rule,
+        },
+        frame,
+        deviation,
+    };
+    // A cell that is not found may be another one when a `when` comes out otherwise.
+    if rule.table.is_some() && !matches!(&result.applied, Applied::To(verdict) if is_plain(verdict))
+    {
+        found.push(whole(None));
+        return;
+    }
+    let widened = match widening(all, on, result) {
+        Ok(widened) => widened,
+        // Whether it lets anything pass is asked wherever the run is looked at.
+        Err(number) => {
+            found.push(whole(Some(number)));
+            return;
+        }
+    };
+    let (condition, deviation) = match widened {
+        Some((_, None)) => return,
+        Some((number, Some(condition))) => (Cow::Owned(condition), Some(number)),
+        None => (Cow::Borrowed(&requirement.condition), None),
+    };
+    let mut parts = Vec::new();
+    if rule.permissions.is_empty() {
+        take_apart(scene, frame, &condition, &mut parts);
+    } else {
+        parts.push(condition.into_owned());
+    }
+    for condition in parts {
+        found.push(Demand {
+            what: What::Part {
+                result: result.clone(),
+                rule,
+                condition,
+            },
+            frame,
+            deviation,
+        });
+    }
+}
+
+fn is_plain(verdict: &Verdict) -> bool {
+    matches!(
+        verdict,
+        Verdict::Holds(_) | Verdict::Breaks | Verdict::AtRisk(false)
+    )
+}
+
+/// The limits of which a condition wants all.
+fn take_apart(scene: &Scene<'_>, frame: Frame, condition: &Condition, parts: &mut Vec<Condition>) {
+    match &condition.node {
+        ConditionNode::And(list) => {
+            for part in list {
+                take_apart(scene, frame, part, parts);
+            }
+        }
+        ConditionNode::Within {
+            subject,
+            range: path,
+        } => match Conditions::new(*scene).limits(frame, path) {
+            Ok(limits) => {
+                for (compare, end) in [
+                    (Compare::AtLeast, &limits.low),
+                    (Compare::AtMost, &limits.high),
+                ] {
+                    let Some(end) = end else { continue };
+                    parts.push(one_sided(
+                        compare,
+                        subject,
+                        end,
+                        &limits.unit,
+                        condition.span,
+                    ));
+                }
+            }
+            Err(_) => parts.push(condition.clone()),
+        },
+        _ => parts.push(condition.clone()),
+    }
+}
+
+fn one_sided(
+    compare: Compare,
+    subject: &Expression,
+    end: &Exact,
+    unit: &crate::units::Unit,
+    span: Span,
+) -> Condition {
+    let (low, high) = end.outward();
+    let right = Expression {
+        node: ExpressionNode::Constant(Constant {
+            exact: end.clone(),
+            bounds: Bounds::new(low, high),
+            unit: unit.clone(),
+        }),
+        dimension: subject.dimension,
+        span,
+    };
+    Condition {
+        node: ConditionNode::Compare {
+            compare,
+            left: subject.clone(),
+            right,
+        },
+        span,
+    }
+}
+
+/// Both sides of every stated value that has a formula.
+fn agreements(scene: &Scene<'_>, found: &mut Vec<Demand<'_>>) {
+    for (index, instance) in scene.run.instances.iter().enumerate() {
+        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+        for (number, field) in scene.standard.kind(instance.kind).fields.iter().enumerate() {
+            let leaf = Leaf {
+                target,
+                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
+            };
+            let (Some(formula), Type::Quantity(_)) = (&field.formula, &field.ty) else {
+                continue;
+            };
+            let Some(Value::Quantity(stated)) =
+                scene.stated(target, leaf.field).map(|found| &found.value)
+            else {
+                continue;
+            };
+            let (low, high) = (
+                stated.low.sub(&stated.resolution),
+                stated.high.add(&stated.resolution),
+            );
+            for (compare, end) in [(Compare::AtLeast, &low), (Compare::AtMost, &high)] {
+                let mut condition = one_sided(compare, formula, end, &stated.unit, field.span);
+                if let (Some(_), ConditionNode::Compare { right, .. }) =
+                    (scene.narrowed(leaf), &mut condition.node)
+                {
+                    // What is itself set is compared as it is set.
+                    right.node = ExpressionNode::Path(Path {
+                        root: Root::Own,
+                        hops: vec![Hop::Field(instance.kind, leaf.field)],
+                        text: field.name.clone(),
+                        span: field.span,
+                    });
+                }
+                found.push(Demand {
+                    what: What::Agrees { leaf, condition },
+                    frame: Frame {
+                        own: Some(target),
+                        ..Frame::default()
+                    },
+                    deviation: None,
+                });
+            }
+        }
+    }
+}
+
+impl<'a> Demand<'a> {
+    fn goal(&self) -> Goal<'_> {
+        match &self.what {
+            What::Part {
+                rule, condition, ..
+            } => Goal {
+                when: &rule.when,
+                requirement: condition,
+                permissions: &rule.permissions,
+            },
+            What::Whole { result, rule } => goal_of(rule, result.requirement),
+            What::Agrees { condition, .. } => Goal {
+                when: &[],
+                requirement: condition,
+                permissions: &[],
+            },
+        }
+    }
+
+    /// What it comes to in a scene.
+    ///
+    /// `over` says that the scene stands for many runs at once: then *holds* and *breaks* are true of all of them.
+    #[must_use]
+    pub fn standing(&self, scene: &Scene<'_>, on: Option<Date>, over: bool) -> Standing {
+        let conditions = Conditions::new(*scene);
+        let verdict = match &self.what {
+            What::Whole { result, .. } => {
+                let result = again(&conditions, scene, result);
+                if standing(&conditions, scene, on, &result).passes.is_some() {
+                    return Standing::Holds;
+                }
+                match result.applied {
+                    Applied::To(verdict) => verdict,
+                    _ => return Standing::Holds,
+                }
+            }
+            _ => decide(&conditions, scene, self.frame, self.goal()),
+        };
+        let agrees = matches!(self.what, What::Agrees { .. });
+        match verdict {
+            Verdict::Holds(_) | Verdict::DoesNotApply(_) => Standing::Holds,
+            Verdict::Breaks => Standing::Breaks,
+            // A stated value disagrees only where it lies wholly outside.
+            Verdict::AtRisk(_) if agrees && !over => Standing::Holds,
+            Verdict::AtRisk(_) => Standing::AtRisk,
+            Verdict::NotStated(_) | Verdict::CannotWorkOut(_) if agrees => Standing::Holds,
+            Verdict::NotStated(gap) => Standing::NotStated(super::working::gap_words(scene, &gap)),
+            Verdict::CannotWorkOut(words) => Standing::CannotWorkOut(words),
+        }
+    }
+
+    /// How far it is kept, lowest and highest inside the tolerances: at or above zero it is. `None` where it is no single
+    /// comparison, or has no number.
+    #[must_use]
+    pub fn slack(&self, scene: &Scene<'_>) -> Option<(Bounds, Option<(Exact, Exact)>)> {
+        let goal = self.goal();
+        if !goal.permissions.is_empty() || matches!(self.what, What::Whole { .. }) {
+            return None;
+        }
+        let ConditionNode::Compare {
+            compare,
+            left,
+            right,
+        } = &goal.requirement.node
+        else {
+            return None;
+        };
+        let aim = Aim {
+            value: left,
+            against: Against::Value(right),
+        };
+        let found = range(scene, self.frame, aim).ok()?;
+        match compare {
+            Compare::AtLeast | Compare::Above => Some((found.bounds, found.exact)),
+            Compare::AtMost | Compare::Below => Some((
+                found.bounds.neg(),
+                found.exact.map(|(low, high)| (high.neg(), low.neg())),
+            )),
+            Compare::Is => None,
+        }
+    }
+
+    /// What raising each narrowed value does to it, shown for all that these are narrowed to in `all`; `scene` is one point
+    /// of that.
+    #[must_use]
+    pub fn trends(&self, scene: &Scene<'_>, all: &Scene<'_>) -> Vec<Trend> {
+        // A deviation may read what the rule does not.
+        if let What::Whole { .. } = self.what {
+            return vec![Trend::Unknown; all.narrowed.len()];
+        }
+        let reads: Vec<bool> = all
+            .narrowed
+            .iter()
+            .map(|(leaf, _)| rests_on(scene, self.frame, self.goal(), *leaf))
+            .collect();
+        if reads.iter().all(|reads| !reads) {
+            return vec![Trend::Flat; reads.len()];
+        }
+        let shown = trends(all, self.frame, self.goal());
+        shown
+            .into_iter()
+            .zip(reads)
+            .map(|(trend, reads)| if reads { trend } else { Trend::Flat })
+            .collect()
+    }
+
+    /// Whether figures that take milliseconds stand behind it.
+    #[must_use]
+    pub fn is_costly(&self, scene: &Scene<'_>) -> bool {
+        crate::eval::is_costly(scene, self.frame, self.goal())
+    }
+
+    /// In words, with what it comes to in a scene.
+    #[must_use]
+    pub fn words(&self, scene: &Scene<'_>) -> DemandWords {
+        match &self.what {
+            What::Part { result, rule, .. } | What::Whole { result, rule } => {
+                let requirement = &rule.requirements[result.requirement];
+                let atom = decisive(scene, self.frame, self.goal().requirement);
+                let told = atom.told(scene, self.frame);
+                let place = blame(scene, self.frame, rule, &atom, None);
+                let own = limit_place(scene, result);
+                let quantity = told.quantity.unwrap_or_default();
+                let limit = told.limit.unwrap_or_default();
+                DemandWords {
+                    rule: rule.name.clone(),
+                    clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
+                    subject: result.each.map(|id| words::thing(scene, id)),
+                    wants: format!("`{quantity}` {limit}").trim_end().to_owned(),
+                    value: told.value,
+                    plan: place.span,
+                    standard: own,
+                    source: requirement
+                        .per
+                        .as_ref()
+                        .or(rule.per.as_ref())
+                        .map(source_words),
+                }
+            }
+            What::Agrees { leaf, condition } => {
+                let name = words::setting(scene, *leaf);
+                let told = decisive(scene, self.frame, condition).told(scene, self.frame);
+                let stated = scene.stated(leaf.target, leaf.field);
+                let place = stated.map_or(scene.run.span, |stated| stated.span);
+                DemandWords {
+                    rule: name.clone(),
+                    clause: 1,
+                    subject: None,
+                    wants: format!("`{name}` as stated, {}", told.limit.unwrap_or_default()),
+                    value: told.value,
+                    plan: place,
+                    standard: condition.span,
+                    source: None,
+                }
+            }
+        }
+    }
+}
+
+/// Whether a condition is plainly true, for a deviation that is in force whatever is set.
+pub(super) fn surely(scene: &Scene<'_>, frame: Frame, conditions: &[Condition]) -> Option<bool> {
+    let all = Conditions::new(*scene);
+    let mut known = true;
+    for condition in conditions {
+        match all.truth_of_when(frame, condition) {
+            Truth::True => {}
+            Truth::False => return Some(false),
+            _ => known = false,
+        }
+    }
+    known.then_some(true)
+}
+
+/// The cautions that fit a run, each once.
+#[must_use]
+pub fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
+    super::plan::cautions(scene)
+}
+
+/// All quantities of a run's things that a plan can state, in the order of the kinds, with the names reports give them.
+#[must_use]
+pub fn settings(scene: &Scene<'_>) -> Vec<(Leaf, String)> {
+    let mut found = Vec::new();
+    for (index, instance) in scene.run.instances.iter().enumerate() {
+        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+        for (number, field) in scene.standard.kind(instance.kind).fields.iter().enumerate() {
+            if !matches!(field.ty, Type::Quantity(_)) {
+                continue;
+            }
+            let leaf = Leaf {
+                target,
+                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
+            };
+            found.push((leaf, words::setting(scene, leaf)));
+        }
+    }
+    found
+}
+
+/// The stated settings that a worked-out one rests on, by the names reports give them.
+#[must_use]
+pub fn behind(scene: &Scene<'_>, leaf: Leaf) -> Vec<String> {
+    let kind = scene.run.target(scene.standard, leaf.target).kind;
+    let Some(formula) = &scene.standard.field(kind, leaf.field).formula else {
+        return Vec::new();
+    };
+    let frame = Frame {
+        own: Some(leaf.target),
+        ..Frame::default()
+    };
+    leaves(scene, frame, &[formula])
+        .into_iter()
+        .filter(|(leaf, _)| matches!(leaf.target, Target::Thing(_)))
+        .map(|(leaf, _)| words::setting(scene, leaf))
+        .collect()
+}
+
+/// A value as it would be written: `2.3 m/min ± 5 %`.
+#[must_use]
+pub fn value_words(at: &Exact, unit: &Unit, tolerance: Option<&Tolerance>) -> String {
+    let number = words::one(show_exact(at, unit), unit);
+    match tolerance {
+        Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
+        None => number,
+    }
+}

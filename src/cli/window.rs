@@ -1,0 +1,121 @@
+//! `window`.
+
+use std::io::{self, Write};
+
+use super::args::{WindowArguments, WorkingForm};
+use super::check::{date, read, root, usage};
+use super::{Disk, exit, files, terminal};
+use crate::diagnostic::{Diagnostic, Window};
+use crate::names::{ReadProblem, Shelf};
+use crate::report::{self, Style};
+use crate::source::Store;
+use crate::types::Date;
+use crate::window::{Asked, NoWindow};
+
+/// The window of a plan, or why there is none.
+#[derive(Debug)]
+pub struct WindowRun {
+    /// All texts.
+    pub store: Store,
+    /// The window.
+    pub found: Result<Window, NoWindow>,
+}
+
+/// Looks at the window of one plan: from `path`, else from `stdin`.
+#[must_use]
+pub fn window(
+    path: Option<&str>,
+    stdin: Option<Result<String, ReadProblem>>,
+    standard: Option<&str>,
+    asked: Asked<'_>,
+    shelf: &dyn Shelf,
+) -> WindowRun {
+    let read = read(path, stdin, standard, shelf);
+    let mut store = read.store;
+    let found = match (&read.prepared, read.plan) {
+        (Some(prepared), Some(plan)) => {
+            let found = crate::window::window(&mut store, prepared, plan, asked);
+            found.map_err(|none| match none {
+                NoWindow::Text(problems) => {
+                    NoWindow::Text(read.problems.into_iter().chain(problems).collect())
+                }
+                names @ NoWindow::Names(_) => names,
+            })
+        }
+        _ => Err(NoWindow::Text(read.problems)),
+    };
+    WindowRun { store, found }
+}
+
+/// Runs `window`.
+pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::Result<u8> {
+    let on = match date(arguments.on.as_deref()) {
+        Ok(date) => Date::parse(&date),
+        Err(words) => return usage(&words),
+    };
+    let plan = &arguments.plan;
+    let stdin = plan.as_os_str() == "-";
+    let root = arguments
+        .root
+        .clone()
+        .unwrap_or_else(|| root(std::slice::from_ref(plan)));
+    let disk = match Disk::below(&root) {
+        Ok(disk) => disk,
+        Err(error) => {
+            return usage(&format!(
+                "the folder `{}` cannot be read: {error}",
+                root.display()
+            ));
+        }
+    };
+    let slashes = |path: &std::path::Path| path.to_string_lossy().replace('\\', "/");
+    let path = slashes(plan);
+    if path.ends_with(".std") {
+        return usage(&format!(
+            "`{path}` is a standard; name a plan, whose settings can be freed"
+        ));
+    }
+    let standard = arguments.standard.as_deref().map(slashes);
+    let asked = Asked {
+        free: &arguments.free,
+        budget: arguments.budget,
+        on,
+    };
+    let run = window(
+        (!stdin).then(|| path.strip_prefix("./").unwrap_or(&path)),
+        stdin.then(files::stdin),
+        standard.as_deref(),
+        asked,
+        &disk,
+    );
+    let style = Style {
+        colour: terminal::colour(arguments.colour),
+        width: terminal::width(),
+        ..Style::default()
+    };
+    let window = match run.found {
+        Ok(window) => window,
+        Err(NoWindow::Names(words)) => {
+            for words in words {
+                usage(&words)?;
+            }
+            return Ok(exit::TROUBLE);
+        }
+        Err(NoWindow::Text(problems)) => return trouble(&problems, &run.store),
+    };
+    match arguments.form {
+        WorkingForm::People => report::window(&window, &run.store, &style, out)?,
+        WorkingForm::Json => report::window(&window, &run.store, &style, out)?,
+    }
+    Ok(if window.best.is_some() && window.standstill.is_empty() {
+        exit::CLEAN
+    } else {
+        exit::FINDINGS
+    })
+}
+
+/// Says what is wrong with the texts, a line each, on the error stream.
+fn trouble(problems: &[Diagnostic], store: &Store) -> io::Result<u8> {
+    report::lines(problems, store, false, &mut io::stderr())?;
+    usage("nothing was looked at; `strikeoff check` shows the lines of a plan that are wrong")
+}

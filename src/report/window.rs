@@ -1,0 +1,475 @@
+//! The window as text: each freed setting by itself, then all of them together.
+
+use std::io::{self, Write};
+
+use super::Style;
+use super::fold::fold;
+use super::phrase::CLOSING;
+use crate::diagnostic::{Cut, FreedSetting, Outcome, SetPoint, Window, Zone, ZoneStretch};
+use crate::source::{Span, Store, visible};
+
+/// Column in which what is said of a setting begins.
+const COLUMN: usize = 15;
+/// A stretch that is not decided and narrower than this part of a dial step, or of the range, is the width of a line.
+const HAIR: f64 = 0.1;
+const HAIR_OF_RANGE: f64 = 5e-4;
+
+/// Writes the window as text.
+///
+/// # Errors
+/// Whatever `out` fails with.
+pub fn window(
+    window: &Window,
+    store: &Store,
+    style: &Style,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let mut out = io::BufWriter::with_capacity(1 << 16, out);
+    let page = Page {
+        window,
+        store,
+        width: style.width.clamp(40, 1000),
+        colour: style.colour,
+    };
+    page.write(&mut out)?;
+    out.flush()
+}
+
+struct Page<'r> {
+    window: &'r Window,
+    store: &'r Store,
+    width: usize,
+    colour: bool,
+}
+
+impl Page<'_> {
+    fn write(&self, out: &mut dyn Write) -> io::Result<()> {
+        let window = self.window;
+        let edition = window.edition.as_deref().map_or_else(
+            || "no edition stated".to_owned(),
+            |edition| format!("edition {}", visible(edition)),
+        );
+        let heading = format!(
+            "{}: {}, against {} ({}, {edition})",
+            visible(self.store.get(window.file).name()),
+            visible(&window.name),
+            visible(self.store.get(window.standard).name()),
+            visible(&window.standard_name),
+        );
+        self.heading(&heading, out)?;
+        self.standstill(out)?;
+        self.present(out)?;
+        for setting in &window.settings {
+            self.setting(setting, out)?;
+        }
+        self.together(out)?;
+        self.cautions(out)?;
+        out.write_all(fold(CLOSING, self.width, "", "").as_bytes())?;
+        writeln!(out)?;
+        let digest = window.digest.get(..12).unwrap_or(&window.digest);
+        writeln!(out, "digest {digest}, date {}", window.date)
+    }
+
+    fn heading(&self, words: &str, out: &mut dyn Write) -> io::Result<()> {
+        let text = fold(words, self.width, "", "  ");
+        if self.colour {
+            writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
+        } else {
+            writeln!(out, "{text}")
+        }
+    }
+
+    fn line(&self, name: &str, text: &str, out: &mut dyn Write) -> io::Result<()> {
+        let first = format!("  {name:<width$}", width = COLUMN - 2);
+        let text = fold(&visible(text), self.width, &first, &" ".repeat(COLUMN));
+        out.write_all(text.as_bytes())
+    }
+
+    fn place(&self, span: Span) -> String {
+        let place = self.store.place(span);
+        format!("{}:{}", self.store.get(span.file).name(), place.line)
+    }
+
+    fn cut(&self, cut: &Cut) -> String {
+        let subject = cut
+            .subject
+            .as_ref()
+            .map_or_else(String::new, |subject| format!(" for {subject}"));
+        let deviation = if cut.deviation.is_some() {
+            ", as a deviation permits"
+        } else {
+            ""
+        };
+        format!(
+            "`{}` wants {}{subject}{deviation} ({})",
+            cut.rule,
+            cut.wants,
+            self.place(cut.standard)
+        )
+    }
+
+    fn numbered(&self, number: usize) -> Option<&Cut> {
+        self.window.cuts.get(number)
+    }
+
+    fn standstill(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.window.standstill.is_empty() {
+            return Ok(());
+        }
+        let names: Vec<String> = self.named();
+        let line = format!(
+            "the run does not pass whatever {} set to; what follows is about the other rules",
+            if names.len() == 1 {
+                format!("{} is", names[0])
+            } else {
+                format!("{} are", listed(&names))
+            }
+        );
+        out.write_all(fold(&visible(&line), self.width, "", "  ").as_bytes())?;
+        for still in &self.window.standstill {
+            let Some(cut) = self.numbered(still.cut) else {
+                continue;
+            };
+            let line = format!("{}; this {}", self.cut(cut), still.words);
+            out.write_all(fold(&visible(&line), self.width, "  ", "    ").as_bytes())?;
+        }
+        writeln!(out)
+    }
+
+    fn named(&self) -> Vec<String> {
+        let settings = self.window.settings.iter();
+        settings
+            .map(|setting| format!("`{}`", setting.setting))
+            .collect()
+    }
+
+    fn present(&self, out: &mut dyn Write) -> io::Result<()> {
+        let Some(present) = &self.window.present else {
+            return Ok(());
+        };
+        let set: Vec<String> = self
+            .window
+            .settings
+            .iter()
+            .filter_map(|setting| {
+                let (_, words) = setting.present.as_ref()?;
+                Some(format!("`{}` {words}", setting.setting))
+            })
+            .collect();
+        let rules: Vec<String> = present
+            .failing
+            .iter()
+            .filter_map(|number| Some(self.numbered(*number)?.rule.clone()))
+            .fold(Vec::new(), |mut known, rule| {
+                let rule = format!("`{rule}`");
+                if !known.contains(&rule) {
+                    known.push(rule);
+                }
+                known
+            });
+        let by = if rules.is_empty() {
+            String::new()
+        } else {
+            format!(" by {}", listed(&rules))
+        };
+        let line = format!("as set now, {}: {}{by}", listed(&set), present.zone.words());
+        out.write_all(fold(&visible(&line), self.width, "", "  ").as_bytes())?;
+        writeln!(out)
+    }
+
+    fn setting(&self, setting: &FreedSetting, out: &mut dyn Write) -> io::Result<()> {
+        let title = match &setting.sentence {
+            Some(sentence) => format!("{}: {sentence}", setting.setting),
+            None => setting.setting.clone(),
+        };
+        let title = fold(&visible(&title), self.width, "", "  ");
+        if self.colour {
+            writeln!(out, "\u{1b}[1m{}\u{1b}[0m", title.trim_end())?;
+        } else {
+            out.write_all(title.as_bytes())?;
+        }
+        let why = if setting.asked {
+            "as asked"
+        } else {
+            "all that is possible"
+        };
+        let tolerance = setting.tolerance.as_ref().map_or_else(
+            || ", taken as exact".to_owned(),
+            |tolerance| format!(", {tolerance} wherever it is set"),
+        );
+        let looked = format!("{}, {why}{tolerance}", setting.range);
+        self.line("looked at", &looked, out)?;
+        if !setting.others.is_empty() {
+            self.line("with", &setting.others, out)?;
+        }
+        if setting.stretches.is_empty() {
+            self.line(
+                "alone",
+                "not looked at, as another freed setting has no value yet",
+                out,
+            )?;
+        }
+        let shown: Vec<&ZoneStretch> = setting
+            .stretches
+            .iter()
+            .filter(|stretch| !is_hair(setting, stretch))
+            .collect();
+        for (index, stretch) in shown.iter().enumerate() {
+            let before = index.checked_sub(1).and_then(|before| shown.get(before));
+            let after = shown.get(index + 1);
+            self.stretch(setting, stretch, before.copied(), after.copied(), out)?;
+        }
+        let any = shown.iter().any(|stretch| stretch.zone == Zone::Holds);
+        if !any && !shown.is_empty() {
+            let words = if shown.iter().any(|stretch| stretch.zone == Zone::NotDecided) {
+                "none was found"
+            } else {
+                "nowhere"
+            };
+            self.line("holds", words, out)?;
+        }
+        writeln!(out)
+    }
+
+    fn stretch(
+        &self,
+        setting: &FreedSetting,
+        stretch: &ZoneStretch,
+        before: Option<&ZoneStretch>,
+        after: Option<&ZoneStretch>,
+        out: &mut dyn Write,
+    ) -> io::Result<()> {
+        let (low, high) = (&stretch.low, &stretch.high);
+        let suffix = format!(" {}", setting.unit);
+        let joined = |low: &str, high: &str| {
+            if low == high {
+                return high.to_owned();
+            }
+            format!("{} to {high}", low.strip_suffix(&suffix).unwrap_or(low))
+        };
+        let ends = joined(&low.words, &high.words);
+        let text = match (&stretch.dial, stretch.zone) {
+            (Some(((_, from), (_, to))), Zone::Holds) => {
+                let dial = joined(from, to);
+                if dial == ends {
+                    dial
+                } else {
+                    format!("{dial} on the dial; {ends}")
+                }
+            }
+            (None, Zone::Holds) if setting.step.is_some() => {
+                format!("{ends}, between two steps of the dial")
+            }
+            _ => ends,
+        };
+        let mut text = text;
+        if stretch.zone != Zone::Holds
+            && let Some(cut) = stretch.by.and_then(|number| self.numbered(number))
+        {
+            text = format!("{text}, by `{}`", cut.rule);
+        }
+        self.line(stretch.zone.words(), &text, out)?;
+        if stretch.zone != Zone::Holds {
+            return Ok(());
+        }
+        for (end, beside, name) in [(low, before, "lower end"), (high, after, "upper end")] {
+            let text = match (beside, end.cut.and_then(|number| self.numbered(number))) {
+                (None, _) => "the end of what was looked at".to_owned(),
+                (Some(beside), Some(cut)) => {
+                    let open = if end.within {
+                        ""
+                    } else {
+                        "; the end itself is not in it"
+                    };
+                    let _ = beside;
+                    format!("{}{open}", self.cut(cut))
+                }
+                (Some(_), None) => "not closed in on further".to_owned(),
+            };
+            let indent = " ".repeat(COLUMN);
+            let first = format!("{indent}{name}: ");
+            let text = fold(&visible(&text), self.width, &first, &format!("{indent}  "));
+            out.write_all(text.as_bytes())?;
+        }
+        Ok(())
+    }
+
+    fn together(&self, out: &mut dyn Write) -> io::Result<()> {
+        let window = self.window;
+        let several = window.settings.len() > 1;
+        if several {
+            let names = listed(&self.named());
+            let title = fold(&visible(&format!("{names} together")), self.width, "", "  ");
+            if self.colour {
+                writeln!(out, "\u{1b}[1m{}\u{1b}[0m", title.trim_end())?;
+            } else {
+                out.write_all(title.as_bytes())?;
+            }
+            self.shares(out)?;
+        }
+        if let Some(nearest) = &window.nearest {
+            self.set_point("nearest", nearest, false, out)?;
+        }
+        if let Some(best) = &window.best {
+            self.set_point("most margin", best, true, out)?;
+        }
+        if window.best.is_none() {
+            let words = if window.empty {
+                "no set point holds: this was shown for all of them"
+            } else if window.boxes.iter().any(|part| part.zone == Zone::Holds) {
+                "no set point on the dials was found that holds"
+            } else {
+                "none was found that holds; what is not decided may hold one, and a larger `--budget` looks closer"
+            };
+            self.line("set point", words, out)?;
+            let clash: Vec<&Cut> = window
+                .clash
+                .iter()
+                .filter_map(|number| self.numbered(*number))
+                .collect();
+            for (index, cut) in clash.iter().enumerate() {
+                let name = match (index, clash.len()) {
+                    (0, 1) => "by",
+                    (0, _) => "these clash",
+                    _ => "",
+                };
+                self.line(name, &self.cut(cut), out)?;
+            }
+        }
+        writeln!(out)
+    }
+
+    fn shares(&self, out: &mut dyn Write) -> io::Result<()> {
+        let shares = &self.window.shares;
+        let mut text: Vec<String> = Zone::ALL
+            .iter()
+            .map(|zone| {
+                let share = match zone {
+                    Zone::Holds => shares.holds,
+                    Zone::AtRisk => shares.at_risk,
+                    Zone::Breaks => shares.breaks,
+                    Zone::NotDecided => shares.not_decided,
+                };
+                format!("{} {}", zone.words(), percent(share))
+            })
+            .collect();
+        if shares.surely_fails > 0.0
+            && let Some(last) = text.last_mut()
+        {
+            last.push_str(&format!(
+                " (of which {} surely does not hold)",
+                percent(shares.surely_fails)
+            ));
+        }
+        let text = format!("{} of all set points looked at", text.join(", "));
+        self.line("shares", &text, out)
+    }
+
+    fn set_point(
+        &self,
+        name: &str,
+        point: &SetPoint,
+        with_box: bool,
+        out: &mut dyn Write,
+    ) -> io::Result<()> {
+        let settings = &self.window.settings;
+        let values: Vec<String> = settings
+            .iter()
+            .zip(&point.words)
+            .map(|(setting, words)| format!("`{}` {words}", setting.setting))
+            .collect();
+        self.line(name, &listed(&values), out)?;
+        let indent = " ".repeat(COLUMN);
+        let mut more = |words: String| {
+            let text = fold(
+                &visible(&words),
+                self.width,
+                &indent,
+                &format!("{indent}  "),
+            );
+            out.write_all(text.as_bytes())
+        };
+        if with_box {
+            let ends: Vec<String> = settings
+                .iter()
+                .zip(&point.around)
+                .map(|(setting, ((_, low), (_, high)))| {
+                    let suffix = format!(" {}", setting.unit);
+                    let low = low.strip_suffix(&suffix).unwrap_or(low);
+                    format!("`{}` {low} to {high}", setting.setting)
+                })
+                .collect();
+            let any = if settings.len() > 1 {
+                ", in any combination"
+            } else {
+                ""
+            };
+            more(format!("room around it: {}{any}", listed(&ends)))?;
+        }
+        let passes = self.window.standstill.is_empty();
+        let counts = Outcome::ALL
+            .map(|outcome| format!("{} {}", outcome.word(), point.counts.of(outcome)))
+            .join(", ");
+        let how = if passes {
+            "checked as a plan, it passes"
+        } else {
+            "checked as a plan, it does not pass, for what is said at the top"
+        };
+        more(format!("{how}: {counts}"))?;
+        for warning in &point.warnings {
+            more(format!("warning: {warning}"))?;
+        }
+        Ok(())
+    }
+
+    fn cautions(&self, out: &mut dyn Write) -> io::Result<()> {
+        if self.window.cautions.is_empty() {
+            return Ok(());
+        }
+        self.heading("cautions", out)?;
+        for caution in &self.window.cautions {
+            let mut words = visible(&caution.words).into_owned();
+            if let Some(source) = &caution.source {
+                words.push_str(&format!(" (source: {})", visible(source)));
+            }
+            let first = format!("  {}: ", visible(&caution.name));
+            out.write_all(fold(&words, self.width, &first, "    ").as_bytes())?;
+        }
+        writeln!(out)
+    }
+}
+
+/// Whether a stretch is no more than the width of an edge.
+fn is_hair(setting: &FreedSetting, stretch: &ZoneStretch) -> bool {
+    if stretch.zone != Zone::NotDecided {
+        return false;
+    }
+    let width = stretch.high.at - stretch.low.at;
+    let dial = setting.step.as_ref().map_or(0.0, |(step, _)| step * HAIR);
+    width <= dial.max((setting.high - setting.low).abs() * HAIR_OF_RANGE)
+}
+
+/// `a`, `a and b`, `a, b and c`.
+fn listed(words: &[String]) -> String {
+    match words {
+        [] => String::new(),
+        [one] => one.clone(),
+        [first @ .., last] => format!("{} and {last}", first.join(", ")),
+    }
+}
+
+/// A share in percent; one that is not nothing is never written so.
+pub(super) fn percent(share: f64) -> String {
+    let percent = share * 100.0;
+    if percent <= 0.0 {
+        return "0 %".to_owned();
+    }
+    if percent < 0.1 {
+        return "under 0.1 %".to_owned();
+    }
+    if percent > 99.9 && share < 1.0 - 1e-12 {
+        return "over 99.9 %".to_owned();
+    }
+    let text = format!("{percent:.1}");
+    format!("{} %", text.strip_suffix(".0").unwrap_or(&text))
+}

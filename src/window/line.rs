@@ -1,0 +1,204 @@
+//! One freed setting at a time: along its range, where each demand holds, is at risk, or breaks.
+
+use super::probe::{Over, Probe};
+use super::space::Region;
+use crate::check::Standing;
+use crate::units::Exact;
+
+/// Questions about one demand along one setting.
+const MOST_TRIALS: u64 = 4_000;
+/// The same where figures that take milliseconds stand behind it.
+const MOST_COSTLY: u64 = 300;
+/// How often a stretch is halved until the two sides of an edge are told apart; each time, a fraction is looked for.
+const HALVINGS: [u32; 4] = [30, 44, 66, 99];
+/// How many parts of a dial step, and of the range, an edge of such a figure is followed to.
+const FINE_DIAL: f64 = 64.0;
+const FINE_RANGE: f64 = 16_384.0;
+
+/// A stretch of set points over which a demand comes to one thing.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Piece {
+    pub(super) low: Exact,
+    pub(super) high: Exact,
+    /// `None` where it is not decided.
+    pub(super) standing: Option<Standing>,
+    /// Whether its lower end is known exactly, and so on which side the end itself lies.
+    pub(super) sharp: bool,
+}
+
+/// The pieces of a demand along one setting, the others at `point`, lowest first.
+///
+/// Neighbours meet: the lower end of a piece is the upper end of the one before, but for whole numbers, which are one
+/// apart. An end belongs to both pieces; which of them it really belongs to is asked at the end itself.
+pub(super) fn pieces(probe: &Probe<'_>, demand: usize, axis: usize, point: &[Exact]) -> Vec<Piece> {
+    let (low, high) = (probe.axes[axis].low.clone(), probe.axes[axis].high.clone());
+    let mut line = Line {
+        probe,
+        demand,
+        axis,
+        point,
+        since: probe.trials(),
+        found: Vec::new(),
+    };
+    line.walk(&low, &high);
+    line.merged()
+}
+
+struct Line<'p, 'a> {
+    probe: &'p Probe<'a>,
+    demand: usize,
+    axis: usize,
+    point: &'p [Exact],
+    since: u64,
+    found: Vec<Piece>,
+}
+
+impl Line<'_, '_> {
+    fn at(&self, value: &Exact) -> Vec<Exact> {
+        let mut point = self.point.to_vec();
+        point[self.axis] = value.clone();
+        point
+    }
+
+    fn standing(&self, value: &Exact) -> Standing {
+        self.probe.standing(self.demand, &self.at(value))
+    }
+
+    fn over(&self, low: &Exact, high: &Exact) -> Over {
+        let point = Region {
+            low: self.point.to_vec(),
+            high: self.point.to_vec(),
+        };
+        let region = point.with(self.axis, low, high);
+        self.probe.over(self.demand, &region)
+    }
+
+    fn push(&mut self, low: &Exact, high: &Exact, standing: Option<Standing>, sharp: bool) {
+        self.found.push(Piece {
+            low: low.clone(),
+            high: high.clone(),
+            standing,
+            sharp,
+        });
+    }
+
+    fn tired(&self) -> bool {
+        let most = if self.probe.asked[self.demand].costly {
+            MOST_COSTLY
+        } else {
+            MOST_TRIALS
+        };
+        self.probe.trials() - self.since > most
+    }
+
+    /// The narrowest stretch that is still cut.
+    fn fine(&self) -> f64 {
+        let axis = &self.probe.axes[self.axis];
+        if !self.probe.asked[self.demand].costly {
+            return axis.span() * 2.0_f64.powi(-30);
+        }
+        let range = axis.span() / FINE_RANGE;
+        let dial = axis.dial.as_ref().map(|step| step.nearest() / FINE_DIAL);
+        dial.map_or(range, |dial| dial.min(range))
+    }
+
+    fn walk(&mut self, low: &Exact, high: &Exact) {
+        let axis = &self.probe.axes[self.axis];
+        if low == high {
+            let standing = self.standing(low);
+            return self.push(low, high, Some(standing), true);
+        }
+        let over = self.over(low, high);
+        if let Over::Same(standing) = over {
+            return self.push(low, high, Some(standing), false);
+        }
+        let narrow = !axis.whole && axis.size(low, high) <= self.fine();
+        let middle = axis.middle(low, high);
+        let (Some(middle), false) = (middle, self.tired()) else {
+            return self.push(low, high, None, false);
+        };
+        if narrow {
+            return self.edge(low, high);
+        }
+        let after = axis.after(&middle);
+        self.walk(low, &middle);
+        self.walk(&after, high);
+    }
+
+    /// Between two set points that lie close together: the exact edge where a fraction is it.
+    fn edge(&mut self, low: &Exact, high: &Exact) {
+        let costly = self.probe.asked[self.demand].costly;
+        if costly || !self.probe.asked[self.demand].is_monotone() {
+            return self.push(low, high, None, false);
+        }
+        let (from, to) = (self.standing(low), self.standing(high));
+        let (mut low, mut high) = (low.clone(), high.clone());
+        let mut halved = HALVINGS[0];
+        for wanted in HALVINGS {
+            while halved < wanted {
+                let Some(middle) = low.add(&high).div(&Exact::from_int(2)) else {
+                    break;
+                };
+                let standing = self.standing(&middle);
+                if standing == from {
+                    low = middle;
+                } else if standing == to {
+                    high = middle;
+                } else {
+                    // Three at once, as where nothing has a tolerance: the edges fall together.
+                    let (a, b) = (low.clone(), high.clone());
+                    if self.probe.is_on_edge(self.demand, &self.at(&middle)) {
+                        self.push(&a, &middle, Some(from), false);
+                        self.push(&middle, &middle, Some(standing), true);
+                        return self.push(&middle, &b, Some(to), true);
+                    }
+                    return self.push(&a, &b, None, false);
+                }
+                halved += 1;
+            }
+            let Some(fraction) = simplest(&low, &high) else {
+                continue;
+            };
+            if self.probe.is_on_edge(self.demand, &self.at(&fraction)) {
+                self.push(&low, &fraction, Some(from), false);
+                return self.push(&fraction, &high, Some(to), true);
+            }
+        }
+        self.push(&low, &high, None, false);
+    }
+
+    /// Neighbours that come to the same are one; what is left open between two may be a hair wide.
+    fn merged(self) -> Vec<Piece> {
+        let mut all: Vec<Piece> = Vec::new();
+        for piece in self.found {
+            match all.last_mut() {
+                Some(last)
+                    if last.standing == piece.standing
+                        && !(piece.sharp && piece.low == piece.high) =>
+                {
+                    last.high = piece.high;
+                }
+                _ => all.push(piece),
+            }
+        }
+        all
+    }
+}
+
+/// The fraction with the smallest numbers in a stretch (Stern and Brocot's tree, walked by continued fractions).
+pub(super) fn simplest(low: &Exact, high: &Exact) -> Option<Exact> {
+    if low.signum() < 0 || low > high {
+        return None;
+    }
+    let floor = low.floor();
+    if floor == *low {
+        return Some(floor);
+    }
+    let next = floor.add(&Exact::ONE);
+    if next <= *high {
+        return Some(next);
+    }
+    let one = |of: &Exact| Exact::ONE.div(&of.sub(&floor));
+    let inner = simplest(&one(high)?, &one(low)?)?;
+    Some(floor.add(&Exact::ONE.div(&inner)?))
+}

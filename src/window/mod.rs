@@ -1,0 +1,316 @@
+//! What the settings of a run may be set to.
+//!
+//! A set point is what a dial is set to; its tolerance goes along with it, `± 5 %` growing with the value and `± 10 °F` not.
+//! At a set point the run *holds* where a check of the plan with that value would pass: everything it `shall` keep to holds
+//! at every point inside all tolerances. It *breaks* where something breaks at every such point, and is *at risk* where
+//! something holds at some of them only, or cannot be shown. What could not be found out is *not decided*.
+//!
+//! Where a demand only gets better or worse with each setting, the worst and the best corner of a box tell of all of it.
+//! That is shown by the signs of slopes, and by the table of figures for those of physics; elsewhere the box itself is asked,
+//! and split. Work is counted, not timed.
+
+mod best;
+mod free;
+mod line;
+mod pave;
+mod probe;
+mod space;
+mod told;
+mod within;
+
+use crate::check::{NoWorking, cautions};
+use crate::check::{Options, Prepared, Standing, check_built, readable};
+use crate::diagnostic::{
+    Diagnostic, PresentPoint, SetPoint, Severity, Shares, Standstill, Window, Zone, ZoneBox,
+};
+use crate::source::{FileId, Store};
+use crate::types::{Date, Run};
+use crate::units::Exact;
+
+use best::{Inside, Map};
+use free::{Refused, free, set};
+use pave::{Tile, pave};
+use probe::{Over, Probe};
+use space::Axis;
+use told::Told;
+
+/// How often a demand may be asked for the boxes, where nothing else is said.
+pub const BUDGET: u64 = 3_000;
+
+/// What is looked at.
+#[derive(Debug, Clone, Copy)]
+pub struct Asked<'a> {
+    /// What is freed: `dryer.belt`, `dryer.belt 1 to 4 m/min ± 5 %`.
+    pub free: &'a [String],
+    /// How often a demand may be asked for the boxes.
+    pub budget: u64,
+    /// The day; without one no deviation is in force.
+    pub on: Option<Date>,
+}
+
+/// Why there is no window.
+#[derive(Debug, Clone)]
+pub enum NoWindow {
+    /// Trouble with the plan's text, or with that behind a freed setting.
+    Text(Vec<Diagnostic>),
+    /// What cannot be freed; a sentence each.
+    Names(Vec<String>),
+}
+
+/// The window of a plan.
+///
+/// # Errors
+/// When the plan cannot be read, or something cannot be freed.
+pub fn window(
+    store: &mut Store,
+    prepared: &Prepared,
+    file: FileId,
+    asked: Asked<'_>,
+) -> Result<Window, NoWindow> {
+    let mut run = readable(store, prepared, file).map_err(|none| match none {
+        NoWorking::Text(problems) => NoWindow::Text(problems),
+        NoWorking::Names(names) => NoWindow::Names(names),
+    })?;
+    let axes = free(store, prepared, &mut run, asked.free).map_err(no_window)?;
+    Ok(looked_at(prepared, &run, &axes, asked))
+}
+
+fn no_window(refused: Vec<Refused>) -> NoWindow {
+    let mut words = Vec::new();
+    let mut problems = Vec::new();
+    for one in refused {
+        match one {
+            Refused::Words(one) => words.push(one),
+            Refused::Text(more) => problems.extend(more),
+        }
+    }
+    if problems.is_empty() {
+        NoWindow::Names(words)
+    } else {
+        NoWindow::Text(problems)
+    }
+}
+
+fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) -> Window {
+    let standard = &prepared.standard;
+    let start: Vec<Exact> = axes
+        .iter()
+        .map(|axis| {
+            let present = axis.present.clone().filter(|present| axis.holds(present));
+            present.unwrap_or_else(|| axis.start())
+        })
+        .collect();
+    let probe = Probe::new(standard, run, axes, asked.on, &start);
+    let mut told = Told::new(&probe, &start);
+    let standstill = standstill(&probe, &start, &mut told);
+    let present = present(&probe, axes, &mut told);
+    let tiles = pave(&probe, asked.budget);
+    let map = Map::new(axes, &tiles);
+    let known: Option<Vec<Exact>> = axes.iter().map(|axis| axis.present.clone()).collect();
+    let holds_now = present
+        .as_ref()
+        .is_some_and(|present| present.zone == Zone::Holds);
+    let best = map.as_ref().and_then(|map| map.best(&probe));
+    let nearest = match (&map, &known) {
+        (Some(map), Some(known)) if !holds_now => map.nearest(&probe, known),
+        _ => None,
+    };
+    let others = known
+        .filter(|known| axes.iter().zip(known).all(|(axis, at)| axis.holds(at)))
+        .or_else(|| best.as_ref().map(|best| best.at.clone()));
+    let settings = within::settings(&probe, others.as_deref(), &mut told);
+    let empty = map.is_none() && tiles.iter().all(|tile| tile.fails);
+    let clash = if map.is_none() {
+        clash(&probe, &tiles, &mut told)
+    } else {
+        Vec::new()
+    };
+    let checked = |inside: &Inside| set_point(prepared, run, axes, inside, asked.on);
+    let cautions = probe.at(&start, cautions);
+    let boxes = boxes(axes, &tiles, &mut told);
+    Window {
+        file: run.file,
+        name: run.name.clone(),
+        standard: standard.root,
+        standard_name: standard.name.clone(),
+        edition: standard.edition.clone(),
+        digest: standard.digest.0.clone(),
+        date: asked.on.map(|on| on.to_string()).unwrap_or_default(),
+        settings,
+        present,
+        standstill,
+        boxes,
+        shares: shares(axes, &tiles),
+        empty,
+        clash,
+        nearest: nearest.as_ref().map(checked),
+        best: best.as_ref().map(checked),
+        trials: probe.trials(),
+        budget: asked.budget,
+        cautions,
+        cuts: told.cuts,
+    }
+}
+
+/// What does not hold whatever the freed settings are set to.
+fn standstill(probe: &Probe<'_>, start: &[Exact], told: &mut Told<'_, '_>) -> Vec<Standstill> {
+    let mut found: Vec<Standstill> = Vec::new();
+    for demand in 0..probe.asked.len() {
+        if probe.asked[demand].axes().next().is_some() {
+            continue;
+        }
+        let words = match probe.standing(demand, start) {
+            Standing::Holds => continue,
+            Standing::AtRisk => "is at risk".to_owned(),
+            Standing::Breaks => "breaks".to_owned(),
+            Standing::NotStated(words) => format!("cannot be asked: {words}"),
+            Standing::CannotWorkOut(words) => format!("cannot be worked out: {words}"),
+        };
+        let cut = told.cut(demand);
+        if found.iter().all(|known| known.cut != cut) {
+            found.push(Standstill { cut, words });
+        }
+    }
+    found
+}
+
+/// How the run stands with what the plan states; `None` where it does not state all of it.
+fn present(probe: &Probe<'_>, axes: &[Axis], told: &mut Told<'_, '_>) -> Option<PresentPoint> {
+    let at: Vec<Exact> = axes
+        .iter()
+        .map(|axis| axis.present.clone())
+        .collect::<Option<_>>()?;
+    let mut zone = Zone::Holds;
+    let mut failing = Vec::new();
+    for demand in probe.moving() {
+        let standing = probe.standing(demand, &at);
+        if standing == Standing::Holds {
+            continue;
+        }
+        zone = match (zone, standing) {
+            (_, Standing::Breaks) | (Zone::Breaks, _) => Zone::Breaks,
+            _ => Zone::AtRisk,
+        };
+        let cut = told.cut(demand);
+        if !failing.contains(&cut) {
+            failing.push(cut);
+        }
+    }
+    Some(PresentPoint { zone, failing })
+}
+
+fn boxes(axes: &[Axis], tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<ZoneBox> {
+    let own = |ends: &[Exact]| -> Vec<f64> {
+        let pairs = axes.iter().zip(ends);
+        pairs
+            .map(|(axis, end)| axis.unit.from_base(end).nearest())
+            .collect()
+    };
+    tiles
+        .iter()
+        .map(|tile| ZoneBox {
+            low: own(&tile.region.low),
+            high: own(&tile.region.high),
+            zone: tile.zone,
+            by: tile.by.map(|demand| told.cut(demand)),
+        })
+        .collect()
+}
+
+fn shares(axes: &[Axis], tiles: &[Tile]) -> Shares {
+    let mut shares = Shares::default();
+    for tile in tiles {
+        let share = tile.region.share(axes);
+        match tile.zone {
+            Zone::Holds => shares.holds += share,
+            Zone::AtRisk => shares.at_risk += share,
+            Zone::Breaks => shares.breaks += share,
+            Zone::NotDecided => {
+                shares.not_decided += share;
+                if tile.fails {
+                    shares.surely_fails += share;
+                }
+            }
+        }
+    }
+    shares
+}
+
+/// The demands that leave nothing between them: as few as can be found by leaving out one after the other.
+fn clash(probe: &Probe<'_>, tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<usize> {
+    let mut clashing: Vec<usize> = tiles.iter().filter_map(|tile| tile.by).collect();
+    clashing.sort_unstable();
+    clashing.dedup();
+    let fails = |demand: usize, tile: &Tile| match probe.over(demand, &tile.region) {
+        Over::Same(standing) => standing != Standing::Holds,
+        Over::Between(_, best) => best != Standing::Holds,
+        Over::Open => false,
+    };
+    for demand in clashing.clone() {
+        let without: Vec<usize> = clashing.iter().copied().filter(|d| *d != demand).collect();
+        let of_others = |tile: &Tile| {
+            !tile.fails
+                || tile.by.is_some_and(|by| by != demand)
+                || without.iter().any(|other| fails(*other, tile))
+        };
+        if tiles.iter().all(of_others) {
+            clashing = without;
+        }
+    }
+    clashing
+        .into_iter()
+        .map(|demand| told.cut(demand))
+        .collect()
+}
+
+/// A set point put into the run and checked in full.
+fn set_point(
+    prepared: &Prepared,
+    run: &Run,
+    axes: &[Axis],
+    inside: &Inside,
+    on: Option<Date>,
+) -> SetPoint {
+    let mut changed = run.clone();
+    for (axis, at) in axes.iter().zip(&inside.at) {
+        set(&mut changed, axis, at);
+    }
+    let options = Options {
+        explain: false,
+        repairs: false,
+        allow_risk: false,
+        on,
+    };
+    let report = check_built(prepared, &changed, options);
+    let warnings = report
+        .diagnostics
+        .iter()
+        .filter(|said| said.severity == Severity::Warning)
+        .map(|said| said.headline.clone())
+        .collect();
+    let own = |axis: &Axis, end: &Exact| {
+        let number = axis.unit.from_base(end).nearest();
+        (number, told::bare(axis, end))
+    };
+    let ends = inside.around.low.iter().zip(&inside.around.high);
+    SetPoint {
+        at: axes
+            .iter()
+            .zip(&inside.at)
+            .map(|(axis, at)| axis.unit.from_base(at).nearest())
+            .collect(),
+        words: axes
+            .iter()
+            .zip(&inside.at)
+            .map(|(axis, at)| told::value(axis, at))
+            .collect(),
+        around: axes
+            .iter()
+            .zip(ends)
+            .map(|(axis, (low, high))| (own(axis, low), own(axis, high)))
+            .collect(),
+        margin: inside.margin.max(0.0),
+        counts: report.counts,
+        warnings,
+    }
+}

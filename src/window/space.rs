@@ -1,0 +1,148 @@
+//! The freed settings, and the set points they may be given.
+
+use crate::eval::{Leaf, Stretch};
+use crate::types::{Tolerance, reach};
+use crate::units::{Exact, Unit};
+
+/// A freed setting.
+#[derive(Debug, Clone)]
+pub(super) struct Axis {
+    pub(super) leaf: Leaf,
+    /// As reports name it.
+    pub(super) name: String,
+    /// The unit it is shown in.
+    pub(super) unit: Unit,
+    /// The step of its dial, in SI base units; `None` where it has no dial.
+    pub(super) dial: Option<Exact>,
+    /// Its tolerance, which moves along with the set point.
+    pub(super) tolerance: Option<Tolerance>,
+    /// Lowest and highest set point.
+    pub(super) low: Exact,
+    pub(super) high: Exact,
+    /// Only whole numbers can be set.
+    pub(super) whole: bool,
+    /// What the plan sets it to.
+    pub(super) present: Option<Exact>,
+    /// Whether its range was asked for, rather than all that is possible.
+    pub(super) asked: bool,
+}
+
+impl Axis {
+    /// Everything inside the tolerance of a set point.
+    pub(super) fn reach(&self, at: &Exact) -> Stretch {
+        let (low, high) = reach(at, self.tolerance.as_ref());
+        Stretch::new(low, high)
+    }
+
+    /// Everything inside the tolerance of any set point of a stretch.
+    pub(super) fn hull(&self, low: &Exact, high: &Exact) -> Stretch {
+        let (one, other) = (self.reach(low), self.reach(high));
+        Stretch::new(
+            Exact::min(&one.low, &other.low),
+            Exact::max(&one.high, &other.high),
+        )
+    }
+
+    /// What lies inside the tolerance of every set point of a stretch.
+    pub(super) fn core(&self, low: &Exact, high: &Exact) -> Option<Stretch> {
+        let (one, other) = (self.reach(low), self.reach(high));
+        let low = Exact::max(&one.low, &other.low);
+        let high = Exact::min(&one.high, &other.high);
+        (low <= high).then(|| Stretch::new(low, high))
+    }
+
+    /// The whole range.
+    pub(super) fn span(&self) -> f64 {
+        self.size(&self.low, &self.high)
+    }
+
+    /// How large a stretch of set points is; of whole numbers how many.
+    pub(super) fn size(&self, low: &Exact, high: &Exact) -> f64 {
+        let size = high.sub(low).nearest();
+        if self.whole { size + 1.0 } else { size }
+    }
+
+    /// The middle of a stretch, where it can still be halved.
+    pub(super) fn middle(&self, low: &Exact, high: &Exact) -> Option<Exact> {
+        let middle = Exact::from_f64((low.nearest() + high.nearest()) * 0.5)?;
+        let middle = if self.whole { middle.floor() } else { middle };
+        let inside = if self.whole {
+            *low <= middle && middle < *high
+        } else {
+            *low < middle && middle < *high
+        };
+        inside.then_some(middle)
+    }
+
+    /// A place between two set points, given as a share of the way.
+    pub(super) fn between(&self, from: &Exact, to: &Exact, share: f64) -> Option<Exact> {
+        let at = from.nearest() + (to.nearest() - from.nearest()) * share;
+        let at = Exact::from_f64(at)?;
+        let at = if self.whole { at.floor() } else { at };
+        let (low, high) = if from < to { (from, to) } else { (to, from) };
+        (*low < at && at < *high).then_some(at)
+    }
+
+    /// Where the stretch behind a set point begins, when it is cut there.
+    pub(super) fn after(&self, at: &Exact) -> Exact {
+        if self.whole {
+            at.add(&Exact::ONE)
+        } else {
+            at.clone()
+        }
+    }
+
+    /// The highest dial value not above a set point, or the lowest not below it; itself without a dial.
+    pub(super) fn on_dial(&self, at: &Exact, up: bool) -> Exact {
+        let Some(step) = &self.dial else {
+            return at.clone();
+        };
+        // Dial values are whole multiples of the step on the unit's own scale.
+        let zero = self.unit.to_base(&Exact::ZERO);
+        let Some(places) = at.sub(&zero).div(step) else {
+            return at.clone();
+        };
+        let places = if up { places.ceil() } else { places.floor() };
+        zero.add(&places.mul(step))
+    }
+
+    /// A set point to begin with where the plan states none.
+    pub(super) fn start(&self) -> Exact {
+        let middle = self.middle(&self.low, &self.high);
+        middle.unwrap_or_else(|| self.low.clone())
+    }
+
+    /// Whether it can be set to this.
+    pub(super) fn holds(&self, at: &Exact) -> bool {
+        self.low <= *at && *at <= self.high && (!self.whole || at.is_integer())
+    }
+}
+
+/// A box of set points.
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
+pub(super) struct Region {
+    pub(super) low: Vec<Exact>,
+    pub(super) high: Vec<Exact>,
+}
+
+impl Region {
+    /// Its share of all set points.
+    pub(super) fn share(&self, axes: &[Axis]) -> f64 {
+        let mut share = 1.0;
+        for ((axis, low), high) in axes.iter().zip(&self.low).zip(&self.high) {
+            let whole = axis.span();
+            if whole > 0.0 {
+                share *= axis.size(low, high) / whole;
+            }
+        }
+        share
+    }
+
+    /// The same with one setting between other ends.
+    pub(super) fn with(&self, axis: usize, low: &Exact, high: &Exact) -> Self {
+        let mut other = self.clone();
+        other.low[axis] = low.clone();
+        other.high[axis] = high.clone();
+        other
+    }
+}
