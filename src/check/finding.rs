@@ -206,11 +206,12 @@ fn compared(
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
         let rests_on = atom.leaves(scene, frame);
-        diagnostic.repairs = repairs(scene, before, result, &rests_on);
-        if diagnostic.repairs.is_empty() && !rests_on.is_empty() {
-            diagnostic = diagnostic.help(
-                "no change of one setting was found that makes this hold and breaks nothing else",
-            );
+        let found = repairs(scene, before, result, &rests_on);
+        if let Some(stuck) = found.stuck.as_ref().filter(|_| !rests_on.is_empty()) {
+            diagnostic = stuck.say(diagnostic);
+        }
+        if let Some(place) = before.place(result) {
+            before.found.borrow_mut().push((place, found));
         }
     }
     diagnostic

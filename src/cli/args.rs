@@ -323,6 +323,9 @@ pub(super) struct CheckArguments {
     /// How many findings are shown in full; the others get a line each.
     #[arg(long, value_name = "N", default_value_t = 100)]
     pub(super) full: usize,
+    /// How much work may go into what would help one plan; it is counted, not timed.
+    #[arg(long, value_name = "N", default_value_t = crate::eval::MOST_HELPS)]
+    pub(super) budget: u64,
     /// Narrate without drawing, for screen readers.
     #[arg(long)]
     pub(super) plain: bool,

@@ -82,6 +82,7 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
             repairs: true,
             allow_risk: arguments.allow_risk,
             on: None,
+            budget: arguments.budget,
         },
     };
     let run = check(request, &disk);
@@ -518,5 +519,6 @@ fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
         counts: Counts::default(),
         diagnostics,
         cautions: Vec::new(),
+        whole: None,
     }
 }

@@ -19,7 +19,7 @@ pub use outline::{
     Rests, RuleOutline, Title, ValueOutline, Wording,
 };
 pub use report::{
-    Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
+    Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb, WholeRun,
 };
 pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
@@ -69,12 +69,40 @@ pub struct Edit {
 }
 
 /// A change that was applied and checked again in full before it was offered.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Repair {
+    /// Its number among the repairs of the plan, from 1; the same change has the same number.
+    pub number: u32,
     /// The change in words: "set `belt` to 2.3 m/min ± 5 %".
     pub words: String,
     /// The change as text.
     pub edits: Vec<Edit>,
+    /// The settings it moves; none where it puts something in.
+    pub moves: Vec<Move>,
+    /// Whether the whole run holds with it.
+    pub whole: bool,
+}
+
+/// A setting that a repair moves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Move {
+    /// The setting: `dryer.belt`.
+    pub setting: String,
+    /// What the plan states now.
+    pub from: String,
+    /// What it would state.
+    pub to: String,
+    /// The values that do as well, its tolerance as it is: `0.1 to 2.3 m/min`. With several settings, any of
+    /// the range of one with any of the range of the others.
+    pub range: String,
+    /// The lower end of the range.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// The unit of the two.
+    pub unit: String,
+    /// What changing it takes: `20 min: a new screen`.
+    pub takes: Option<String>,
 }
 
 /// The figures of a finding that a rule made; all texts carry their units.
@@ -113,7 +141,7 @@ pub struct Finding {
 }
 
 /// Something to say, with its places.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Diagnostic {
     /// Which, from the table.
     pub code: Code,

@@ -113,6 +113,10 @@ impl<'r> Page<'r> {
         }
         self.heading(&heading, out)?;
         self.blocks(&plan.diagnostics, out)?;
+        if let Some(whole) = &plan.whole {
+            self.tail("the whole run", &phrase::whole(whole), out)?;
+            writeln!(out)?;
+        }
         if self.style.show.passed && !plan.checks.is_empty() {
             self.checks(plan, out)?;
         }
@@ -213,7 +217,7 @@ impl<'r> Page<'r> {
             self.tail("help", help, out)?;
         }
         for repair in &said.repairs {
-            self.tail("repair", &repair.words, out)?;
+            self.tail(&phrase::repair(repair), &repair.words, out)?;
         }
         writeln!(out)
     }

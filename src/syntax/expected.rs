@@ -34,6 +34,8 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::when_clause | Rule::kw_when => "`when`",
         Rule::for_clause | Rule::kw_for_each => "`for each`",
         Rule::because_clause | Rule::kw_because | Rule::because => "`because`",
+        Rule::changing_clause | Rule::kw_changing => "`changing`",
+        Rule::kw_takes => "`takes`",
         Rule::kw_measured => "`measured by`",
         Rule::per_clause | Rule::kw_per | Rule::per => "`per`",
         Rule::kw_reviewed => "`reviewed`",

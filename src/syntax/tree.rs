@@ -198,6 +198,21 @@ pub enum KindClause<'t> {
         /// The clause.
         span: Span,
     },
+    /// `changing a, b takes 20 min "what is done"`
+    Changing(Changing<'t>),
+}
+
+/// `changing mesh, thread takes 40 min "a new screen"`
+#[derive(Debug, Clone, PartialEq)]
+pub struct Changing<'t> {
+    /// The settings.
+    pub names: Vec<Word<'t>>,
+    /// How long it takes.
+    pub time: Literal<'t>,
+    /// What is to be done.
+    pub words: Option<Quote<'t>>,
+    /// The clause.
+    pub span: Span,
 }
 
 /// `NAME TYPE from A to B = FORMULA "sentence" step Q per "…"`

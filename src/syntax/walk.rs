@@ -141,6 +141,11 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
         kind.sentence.iter().for_each(|text| self.text(text));
         self.block(&kind.block, |walk, clause| match clause {
             KindClause::Field(field) => walk.field(field),
+            KindClause::Changing(changing) => walk.node(changing.span, |walk| {
+                changing.names.iter().for_each(|name| walk.word(name));
+                walk.literal(&changing.time);
+                changing.words.iter().for_each(|text| walk.text(text));
+            }),
             KindClause::Parts { names, total, span } => walk.node(*span, |walk| {
                 names.iter().for_each(|name| walk.word(name));
                 walk.literal(total);

@@ -114,8 +114,23 @@ pub struct Field {
     /// How a room finds its value: `a probe log of the tunnel`. Settings that one measurement
     /// finds together have the same words.
     pub measured: Option<String>,
+    /// What changing it takes.
+    pub takes: Option<Takes>,
     /// What range or formula rest on.
     pub per: Option<Source>,
+}
+
+/// What changing a setting takes: it ranks repairs, and changes no verdict.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Takes {
+    /// How long, in SI base units.
+    pub time: Exact,
+    /// The unit it was written in.
+    pub unit: Unit,
+    /// What is to be done: `a new screen`.
+    pub words: Option<String>,
+    /// The clause.
+    pub span: Span,
 }
 
 /// Shares of one whole.

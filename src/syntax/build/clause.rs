@@ -3,7 +3,7 @@
 use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
-    Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
+    Changing, Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
     RuleClauseNode, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
 };
 
@@ -20,6 +20,20 @@ impl<'t> Builder<'t> {
                 let total = self.literal(parts)?;
                 let span = self.span(start, self.end);
                 Some(KindClause::Parts { names, total, span })
+            }
+            Rule::changing_clause => {
+                take(parts, Rule::kw_changing)?;
+                let names = self.names(parts)?;
+                take(parts, Rule::kw_takes)?;
+                let time = self.literal(parts)?;
+                let words = self.text_part(parts);
+                let span = self.span(start, self.end);
+                Some(KindClause::Changing(Changing {
+                    names,
+                    time,
+                    words,
+                    span,
+                }))
             }
             Rule::field => self.field(start, parts).map(KindClause::Field),
             _ => None,
