@@ -1,7 +1,5 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
-use std::cell::RefCell;
-
 use crate::diagnostic::Outcome;
 use crate::eval::{Conditions, Leaf, Scene, condition_leaves};
 use crate::types::{
@@ -12,7 +10,6 @@ use crate::types::{
 use super::deviation::standing;
 use super::outcome::{Applied, RuleResult, frame as frame_of};
 use super::place::adjustable;
-use super::repair::Found;
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
 ///
@@ -204,8 +201,6 @@ pub(super) struct Before<'a> {
     passing: &'a [usize],
     /// The day of the check.
     on: Option<Date>,
-    /// What repairs were found for the results told of so far.
-    pub(super) found: RefCell<Vec<(usize, Found)>>,
 }
 
 impl<'a> Before<'a> {
@@ -223,7 +218,6 @@ impl<'a> Before<'a> {
             reach,
             passing,
             on,
-            found: RefCell::default(),
         }
     }
 
@@ -243,8 +237,11 @@ impl<'a> Before<'a> {
         };
         let rule = &scene.standard.rules[result.rule];
         let frame = frame_of(result.each);
-        let rests_on =
-            condition_leaves(scene, frame, &[&rule.requirements[result.requirement].condition]);
+        let rests_on = condition_leaves(
+            scene,
+            frame,
+            &[&rule.requirements[result.requirement].condition],
+        );
         let named = adjustable(scene, frame, rule);
         let mut found: Vec<(Leaf, bool)> = named
             .into_iter()

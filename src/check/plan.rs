@@ -10,14 +10,12 @@ use crate::eval::{Conditions, MOST_HELPS, Memory, Scene, Verdict};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
-use crate::types::{
-    Date, RuleForm, Run, Standard, build_run, build_standard, source_words,
-};
+use crate::types::{Date, RuleForm, Run, Standard, build_run, build_standard, source_words};
 
 use super::affected::{Before, Reach};
 use super::atom::decisive;
-use super::disagree::disagreements;
 use super::deviation::{self, Standing, standing};
+use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
 use super::repair::whole_run;
@@ -37,6 +35,8 @@ pub struct Options {
     /// How much work may go into what would help one plan: repairs, which tolerance decides, margins. It is counted,
     /// not timed; a unit is about what one operation on two intervals takes.
     pub budget: u64,
+    /// Work out how far each stated setting may drift.
+    pub margins: bool,
 }
 
 impl Default for Options {
@@ -47,6 +47,7 @@ impl Default for Options {
             allow_risk: false,
             on: None,
             budget: MOST_HELPS,
+            margins: false,
         }
     }
 }
@@ -197,7 +198,10 @@ pub fn check_plan(
 fn number(report: &mut PlanReport) {
     let mut known: Vec<Vec<Edit>> = Vec::new();
     let findings = report.diagnostics.iter_mut();
-    let whole = report.whole.iter_mut().filter_map(|whole| whole.repair.as_mut());
+    let whole = report
+        .whole
+        .iter_mut()
+        .filter_map(|whole| whole.repair.as_mut());
     for repair in findings.flat_map(|said| &mut said.repairs).chain(whole) {
         let place = known.iter().position(|edits| *edits == repair.edits);
         let place = place.unwrap_or_else(|| {
@@ -236,7 +240,7 @@ fn check_run(
         .collect();
     let before = Before::new(scene, &all, reach, &passing, options.on);
     // Where the findings stand that repairs were looked for.
-    let mut repaired: Vec<usize> = Vec::new();
+    let (mut repaired, mut found_repairs) = (Vec::new(), Vec::new());
     for (result, standing) in all.iter().zip(standings) {
         let rule = &standard.rules[result.rule];
         if let Some((number, needed)) = standing.passes {
@@ -253,7 +257,7 @@ fn check_run(
         }
         let outcome = result.outcome();
         report.counts.add(outcome);
-        let mut found = finding(&scene, &before, result, depth);
+        let mut found = finding(&scene, &before, result, depth, &mut found_repairs);
         for (note, place) in standing.refused {
             found = found.map(|said| {
                 let said = said.related(place, "this deviation");
@@ -274,8 +278,7 @@ fn check_run(
             diagnostics.extend(table::gap(&scene, frame_of(result.each), rule, no_cell));
         }
         let plain = found.is_none();
-        let told = before.found.borrow().len();
-        if told > repaired.len() {
+        if found_repairs.len() > repaired.len() {
             repaired.push(diagnostics.len());
         }
         diagnostics.extend(found);
@@ -285,17 +288,19 @@ fn check_run(
         }
         report.checks.push(check(&scene, result, outcome, why));
     }
-    let mut found = before.found.take();
     if options.repairs {
-        let whole = whole_run(&scene, &before, &mut found, options.budget);
+        let whole = whole_run(&scene, &before, &mut found_repairs);
         report.whole = (whole.offer.is_some() || whole.said.is_some()).then(|| WholeRun {
             repair: whole.offer.map(|offer| offer.repair),
             said: whole.said,
         });
     }
-    for (index, (_, found)) in repaired.into_iter().zip(found) {
-        let repairs = found.offers.into_iter().map(|offer| offer.repair);
-        diagnostics[index].repairs = repairs.collect();
+    for (index, (_, found)) in repaired.into_iter().zip(found_repairs) {
+        if let Some(said) = diagnostics.get_mut(index) {
+            *said = found.say(&scene, &before, said.clone());
+            let repairs = found.offers.into_iter().map(|offer| offer.repair);
+            said.repairs = repairs.collect();
+        }
     }
     diagnostics.extend(disagreements(&scene));
     report.cautions = cautions(&scene);

@@ -34,10 +34,13 @@ const MOST_SEARCHES: u64 = 1_000_000;
 const MOST_FIGURES: u64 = 6_000_000;
 
 /// How much work may go into saying what would help in all of a check, where nothing else is said.
-pub const MOST_HELPS: u64 = 3_000_000;
+pub const MOST_HELPS: u64 = 8_000_000;
 
-/// What part of it may go into one finding.
-const FINDINGS: u64 = 5;
+/// What part of it may go into one finding: so many fortieths.
+const FOR_ONE: u64 = 3;
+
+/// What part of it may go into searches, so that there is some left to tell of what they found: so many eighths.
+const FOR_SEARCHES: u64 = 7;
 
 /// What a check remembers of figures: bounds by inputs, and passes by inputs. It counts the work too.
 ///
@@ -154,13 +157,23 @@ impl Memory {
     /// Whether what was begun at a mark, to say what would help with one finding, may go on.
     #[must_use]
     pub fn may_help(&self, mark: u64) -> bool {
-        self.since(mark) < self.help / FINDINGS && self.may_help_more(mark)
+        self.since(mark) < self.help / 40 * FOR_ONE && self.may_help_more(mark)
     }
 
     /// The same for what is about the whole run.
     #[must_use]
     pub fn may_help_more(&self, mark: u64) -> bool {
-        self.helped.get().saturating_add(self.since(mark)) < self.help
+        self.helped(mark) < self.help / 8 * FOR_SEARCHES
+    }
+
+    /// The same for telling of what was found.
+    #[must_use]
+    pub fn may_tell(&self, mark: u64) -> bool {
+        self.helped(mark) < self.help
+    }
+
+    fn helped(&self, mark: u64) -> u64 {
+        self.helped.get().saturating_add(self.since(mark))
     }
 }
 

@@ -203,7 +203,10 @@ fn takes(
                 Diagnostic::new(
                     Code::StatedTwice,
                     name.span,
-                    format!("what changing `{}` takes stands twice in this block", name.text),
+                    format!(
+                        "what changing `{}` takes stands twice in this block",
+                        name.text
+                    ),
                     "again here",
                 )
                 .related(*first, "said here first")

@@ -146,8 +146,7 @@ impl<'a> Dial<'a> {
     /// How far a number of steps is from the present value, relative to it.
     pub(super) fn change(&self, at: i64) -> f64 {
         let nominal = &self.quantity.nominal;
-        self.value(at).sub(nominal).abs().nearest()
-            / nominal.abs().nearest().max(f64::MIN_POSITIVE)
+        self.value(at).sub(nominal).abs().nearest() / nominal.abs().nearest().max(f64::MIN_POSITIVE)
     }
 
     /// The value as the plan would state it: `2.3 m/min ± 5 %`.
@@ -247,7 +246,11 @@ fn possible(field: &Field, quantity: &Quantity) -> Option<(Option<Exact>, Option
     let (minus, plus) = (tolerance.minus.neg(), &tolerance.plus);
     let inward = |limit: Exact, up: bool| {
         let side = if up == (limit.signum() >= 0) {
-            if up { factor(plus) } else { factor(&tolerance.minus) }
+            if up {
+                factor(plus)
+            } else {
+                factor(&tolerance.minus)
+            }
         } else if up {
             factor(&plus.neg())
         } else {

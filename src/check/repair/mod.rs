@@ -14,7 +14,7 @@ mod stuck;
 mod trial;
 mod whole;
 
-use crate::diagnostic::Repair;
+use crate::diagnostic::{Diagnostic, Repair};
 use crate::eval::{Leaf, Scene};
 
 pub(super) use dial::Dial;
@@ -22,12 +22,12 @@ pub(super) use trial::{Parts, Trial};
 pub(super) use whole::whole_run;
 
 use self::offer::Rank;
-use self::pair::{Two, pairs};
+use self::pair::pairs;
 use self::seek::{Seek, Sought};
 use self::step::step_repair;
 use self::stuck::Stuck;
 use super::affected::Before;
-use super::outcome::{RuleResult, frame as frame_of};
+use super::outcome::frame as frame_of;
 use super::place::adjustable;
 
 /// How many settings are tried, and how many repairs are offered.
@@ -48,31 +48,51 @@ pub(super) struct Offer {
 }
 
 /// What was found for one result.
-#[derive(Debug, Default)]
-pub(super) struct Found {
+#[derive(Default)]
+pub(super) struct Found<'a> {
     /// Repairs, best first.
     pub(super) offers: Vec<Offer>,
-    /// Why there is none.
-    pub(super) stuck: Option<Stuck>,
+    /// What single settings come to, the others as they are.
+    tried: Vec<Tried<'a>>,
+    /// Whether the work that may go into it was used up.
+    tired: bool,
+    /// Whether it is shown that no two settings do.
+    never: bool,
 }
 
 /// What one setting can do for a result.
 struct Tried<'a> {
     dial: Dial<'a>,
+    /// Whether the rule says to adjust it.
+    named: bool,
     up: Sought,
     down: Sought,
 }
 
+impl Found<'_> {
+    /// Says why there is nothing to offer.
+    pub(super) fn say(
+        &self,
+        scene: &Scene<'_>,
+        before: &Before<'_>,
+        said: Diagnostic,
+    ) -> Diagnostic {
+        if self.offers.is_empty() {
+            Stuck::of(scene, before, self).say(said)
+        } else {
+            said
+        }
+    }
+}
+
 /// Repairs for one result, best first. Each was applied, and every rule it can reach was run again.
-pub(super) fn repairs(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
-    result: &RuleResult,
+pub(super) fn repairs<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    place: usize,
     rests_on: &[Leaf],
-) -> Found {
-    let Some(place) = before.place(result) else {
-        return Found::default();
-    };
+) -> Found<'a> {
+    let result = &before.results[place];
     let rule = &scene.standard.rules[result.rule];
     let mut leaves = adjustable(scene, frame_of(result.each), rule);
     leaves.truncate(MOST_TRIED);
@@ -90,7 +110,6 @@ pub(super) fn repairs(
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
     let mut found = Found::default();
-    let mut tried: Vec<Tried<'_>> = Vec::new();
     'ranks: for rank in ranks {
         let mut candidates: Vec<(Rank, usize, i64)> = Vec::new();
         for leaf in rank.iter().filter(|leaf| rests_on.contains(leaf)) {
@@ -107,54 +126,49 @@ pub(super) fn repairs(
             };
             let (up, down) = (seek.look(true), seek.look(false));
             for at in [up.at, down.at].into_iter().flatten() {
-                candidates.push((Rank::of(scene, &dial, at, 0), tried.len(), at));
+                candidates.push((Rank::of(scene, &dial, at, 0), found.tried.len(), at));
             }
-            tried.push(Tried { dial, up, down });
+            found.tried.push(Tried {
+                named: leaves[..named].contains(leaf),
+                dial,
+                up,
+                down,
+            });
         }
         candidates.sort_by(|one, other| one.0.compare(&other.0));
         for (rank, index, at) in candidates {
             if found.offers.len() >= MOST_OFFERED || trial.tired() {
                 break 'ranks;
             }
-            found
-                .offers
-                .extend(offer::one(&trial, &tried[index].dial, at, rank));
+            let offer = offer::one(&trial, &found.tried[index].dial, at, rank);
+            found.offers.extend(offer);
         }
     }
     if found.offers.is_empty() && !trial.tired() {
         found.offers.extend(step_repair(scene, before, result));
     }
-    if found.offers.is_empty() {
-        let (two, never) = two_settings(&trial, &tried, &leaves, named);
-        found.offers.extend(two);
-        if found.offers.is_empty() {
-            found.stuck = Some(Stuck::of(&trial, &tried, never));
-        }
-    }
+    found.tired = trial.tired();
     trial.done();
     found
 }
 
-/// Two settings, where one is not enough: those that the requirement rests on, and those of the rules that one of
-/// them harms. Whether it is shown that no two of them do, where none were found.
-fn two_settings(
-    trial: &Trial<'_>,
-    tried: &[Tried<'_>],
-    leaves: &[Leaf],
-    named: usize,
-) -> (Option<Offer>, bool) {
-    if tried.is_empty() {
-        return (None, false);
+/// Two settings for one result, where one is not enough: those that it rests on, and those of the rules that one of
+/// them harms.
+fn two_settings<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    place: usize,
+    found: &mut Found<'a>,
+) {
+    if found.tried.is_empty() {
+        return;
     }
+    let trial = Trial::new(scene, before, vec![place]);
+    let tried = found.tried.iter();
     let mut dials: Vec<(Dial<'_>, u32)> = tried
-        .iter()
-        .map(|tried| {
-            let place = leaves.iter().position(|leaf| *leaf == tried.dial.leaf);
-            let named = place.is_some_and(|place| place < named);
-            (tried.dial.clone(), u32::from(!named))
-        })
+        .map(|tried| (tried.dial.clone(), u32::from(!tried.named)))
         .collect();
-    let clashes = tried.iter().flat_map(|tried| [tried.up, tried.down]);
+    let clashes = found.tried.iter().flat_map(|tried| [tried.up, tried.down]);
     let mut clashes: Vec<usize> = clashes
         .filter_map(|sought| sought.clash)
         .map(|(_, place)| place)
@@ -162,21 +176,20 @@ fn two_settings(
     clashes.sort_unstable();
     clashes.dedup();
     for place in &clashes {
-        for (leaf, named) in trial.before.settings_of(&trial.scene, *place) {
+        for (leaf, named) in before.settings_of(scene, *place) {
             if dials.len() >= MOST_TRIED {
                 break;
             }
             if !dials.iter().any(|(dial, _)| dial.leaf == leaf)
-                && let Some(dial) = Dial::of(&trial.scene, leaf)
+                && let Some(dial) = Dial::of(scene, leaf)
             {
                 dials.push((dial, u32::from(!named)));
             }
         }
     }
-    let Two { found, never } = pairs(trial, &dials, &clashes);
-    let offer = found.and_then(|(one, other, rank)| {
-        let (first, second) = (&dials[one.0].0, &dials[other.0].0);
-        offer::two(trial, (first, one.1), (second, other.1), rank)
-    });
-    (offer, never)
+    let two = pairs(&trial, &dials, &clashes);
+    found.offers.extend(two.offer(&trial, &dials));
+    found.never = two.never;
+    found.tired |= trial.tired();
+    trial.done();
 }

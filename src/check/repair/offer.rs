@@ -10,7 +10,7 @@ use crate::types::Takes;
 use super::super::disagree::contradicts;
 use super::super::words;
 use super::dial::Dial;
-use super::seek::Seek;
+use super::seek::{Around, Seek};
 use super::trial::Trial;
 use super::{Offer, Parts};
 
@@ -80,16 +80,6 @@ pub(super) fn one(trial: &Trial<'_>, dial: &Dial<'_>, at: i64, rank: Rank) -> Op
     several(trial, &[(dial, at)], rank)
 }
 
-/// Two settings.
-pub(super) fn two(
-    trial: &Trial<'_>,
-    one: (&Dial<'_>, i64),
-    other: (&Dial<'_>, i64),
-    rank: Rank,
-) -> Option<Offer> {
-    several(trial, &[one, other], rank)
-}
-
 /// Settings brought to values, with the ranges that they may take together.
 pub(super) fn several(
     trial: &Trial<'_>,
@@ -107,7 +97,7 @@ pub(super) fn several(
     let ranges = ranges(trial, settings, &parts);
     let mut moves = Vec::new();
     let mut edits = Vec::new();
-    for ((dial, at), (low, high)) in settings.iter().zip(&ranges) {
+    for ((dial, at), Around { low, high, .. }) in settings.iter().zip(&ranges) {
         let text = dial.text(*at);
         moves.push(Move {
             setting: words::setting(scene, dial.leaf),
@@ -124,13 +114,12 @@ pub(super) fn several(
             text,
         });
     }
-    let sharp: Vec<bool> = ranges.iter().map(|(low, high)| low == high).collect();
     Some(Offer {
         parts,
         rank,
         repair: Repair {
             number: 0,
-            words: sentence(&moves, &sharp),
+            words: sentence(&moves, &ranges),
             edits,
             moves,
             whole: false,
@@ -140,7 +129,7 @@ pub(super) fn several(
 }
 
 /// The ranges that the settings may take together, one after the other.
-fn ranges(trial: &Trial<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Vec<(i64, i64)> {
+fn ranges(trial: &Trial<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Vec<Around> {
     let mut others = parts.clone();
     let mut found = Vec::new();
     for (index, (dial, at)) in settings.iter().enumerate() {
@@ -151,52 +140,72 @@ fn ranges(trial: &Trial<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Ve
             dial,
             others: &beside,
         };
-        let (mut low, mut high) = seek.widen(*at);
-        let at_ends = [low, high].into_iter().any(|end| {
+        let mut around = seek.widen(*at);
+        let at_ends = [around.low, around.high].into_iter().any(|end| {
             let mut parts = beside.clone();
             parts.push((dial.leaf, dial.stretch(end)));
             contradicts(&trial.scene, &parts)
         });
         if at_ends {
-            (low, high) = (*at, *at);
+            around = Around {
+                low: *at,
+                high: *at,
+                ended: true,
+            };
         }
-        others[index].1 = dial.hull(low, high);
-        found.push((low, high));
+        others[index].1 = dial.hull(around.low, around.high);
+        found.push(around);
     }
     found
 }
 
 /// ``bring `dryer.belt` to 2.3 m/min ± 5 % (anything from 0.1 to 2.3 m/min holds)``
-fn sentence(moves: &[Move], sharp: &[bool]) -> String {
+fn sentence(moves: &[Move], ranges: &[Around]) -> String {
     let brought: Vec<String> = moves
         .iter()
         .map(|moved| format!("`{}` to {}", moved.setting, moved.to))
         .collect();
+    let sharp = |around: &Around| around.low == around.high;
     let mut told = Vec::new();
-    match moves {
-        [moved] if sharp[0] => told.push(format!("only {} does", moved.range)),
-        [moved] => told.push(format!("anything from {} holds", moved.range)),
+    match (moves, ranges) {
+        ([moved], [around]) if !sharp(around) => {
+            told.push(format!("anything from {} holds", moved.range));
+        }
+        (_, ranges) if ranges.iter().all(sharp) => {
+            if ranges.iter().all(|around| !around.ended) {
+                told.push("there is no room to either side".to_owned());
+            }
+        }
         _ => {
-            let ranges: Vec<String> = moves
-                .iter()
-                .zip(sharp)
-                .map(|(moved, sharp)| {
-                    let from = if *sharp { "" } else { "anything from " };
-                    format!("`{}` {from}{}", moved.setting, moved.range)
-                })
-                .collect();
-            told.push(format!("{} hold together", list(&ranges)));
-        }
-    }
-    for moved in moves {
-        if let Some(takes) = &moved.takes {
-            told.push(match moves {
-                [_] => format!("changing it takes {takes}"),
-                _ => format!("changing `{}` takes {takes}", moved.setting),
+            let each = moves.iter().zip(ranges).map(|(moved, around)| {
+                let from = if sharp(around) { "" } else { "anything from " };
+                format!("`{}` {from}{}", moved.setting, moved.range)
             });
+            told.push(format!("{} hold together", list(&each.collect::<Vec<_>>())));
         }
     }
-    format!("bring {} ({})", list(&brought), told.join("; "))
+    // How long it takes is told with what is to be done; a knob that is turned needs no words.
+    let done = |moved: &Move| moved.takes.clone().filter(|takes| takes.contains(": "));
+    match moves {
+        [first, others @ ..] if others.iter().all(|moved| done(moved) == done(first)) => {
+            let each = if others.is_empty() {
+                "takes"
+            } else {
+                "each takes"
+            };
+            told.extend(done(first).map(|takes| format!("{each} {takes}")));
+        }
+        _ => {
+            let takes = moves.iter().filter_map(|moved| Some((moved, done(moved)?)));
+            told.extend(takes.map(|(moved, takes)| format!("`{}` takes {takes}", moved.setting)));
+        }
+    }
+    let change = format!("bring {}", list(&brought));
+    if told.is_empty() {
+        change
+    } else {
+        format!("{change} ({})", told.join("; "))
+    }
 }
 
 /// `a, b and c`

@@ -4,8 +4,9 @@
 //! one setting alone is. What is found is halved towards the present value. Pairs that cannot do wherever both lie are
 //! left out at once.
 
+use super::Offer;
 use super::dial::Dial;
-use super::offer::Rank;
+use super::offer::{self, Rank};
 use super::seek::Seek;
 use super::trial::{Parts, Trial};
 
@@ -26,14 +27,24 @@ pub(super) struct Two {
     pub(super) never: bool,
 }
 
+impl Two {
+    /// What was found as an offer.
+    pub(super) fn offer(&self, trial: &Trial<'_>, dials: &[(Dial<'_>, u32)]) -> Option<Offer> {
+        let (one, other, rank) = self.found?;
+        let settings = [(&dials[one.0].0, one.1), (&dials[other.0].0, other.1)];
+        offer::several(trial, &settings, rank)
+    }
+}
+
 /// The best two settings. `also` are the results that one setting alone harms: the second may mend them.
 pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]) -> Two {
     let mut order: Vec<(Rank, usize, usize)> = Vec::new();
     for (first, (one, unnamed)) in dials.iter().enumerate() {
         for (second, (other, more)) in dials.iter().enumerate().skip(first + 1) {
-            let all = trial.wanted.iter().all(|place| {
-                trial.reaches(*place, one.leaf) || trial.reaches(*place, other.leaf)
-            });
+            let all = trial
+                .wanted
+                .iter()
+                .all(|place| trial.reaches(*place, one.leaf) || trial.reaches(*place, other.leaf));
             let useful = |dial: &Dial<'_>| {
                 let mut places = trial.wanted.iter().chain(also);
                 places.any(|place| trial.reaches(*place, dial.leaf))
@@ -73,7 +84,8 @@ pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]
             continue;
         }
         let best = search.best();
-        two.never &= best.is_none() && search.never();
+        // It takes a proof over both that is not made here.
+        two.never = false;
         if let Some((at, beside, change)) = best {
             let rank = Rank { change, ..rank };
             if two
@@ -85,7 +97,6 @@ pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]
             }
         }
     }
-    two.never &= two.found.is_none();
     two
 }
 
@@ -112,25 +123,56 @@ impl Pair<'_, '_> {
         over(true, true) || over(false, false) || over(true, false) || over(false, true)
     }
 
-    /// It takes a proof over both that is not made here.
-    fn never(&self) -> bool {
-        false
-    }
-
     /// The nearest values found, with how far they move.
     fn best(&self) -> Option<(i64, i64, f64)> {
         let mut best: Option<(i64, i64, f64)> = None;
         for up in [true, false] {
             self.along(up, &mut best);
         }
-        best
+        let (one, other, _) = best?;
+        let one = self.back(self.one, one, (self.other, other));
+        let other = self.back(self.other, other, (self.one, one));
+        Some((one, other, self.one.change(one) + self.other.change(other)))
+    }
+
+    /// The value of a setting brought back towards the present one as far as it does, the other at a value.
+    fn back(&self, dial: &Dial<'_>, at: i64, (other, beside): (&Dial<'_>, i64)) -> i64 {
+        let start = if at >= dial.above {
+            dial.above
+        } else {
+            dial.below
+        };
+        let place = |offset: i64| {
+            if at >= start {
+                start + offset
+            } else {
+                start - offset
+            }
+        };
+        let (mut last, mut good) = (-1, (at - start).abs());
+        while good - last > 1 && !self.trial.tired() {
+            let middle = last + (good - last) / 2;
+            let parts: Parts = vec![
+                (dial.leaf, dial.stretch(place(middle))),
+                (other.leaf, other.stretch(beside)),
+            ];
+            if self.trial.works(&parts).is_ok() {
+                good = middle;
+            } else {
+                last = middle;
+            }
+        }
+        place(good)
     }
 
     fn along(&self, up: bool, best: &mut Option<(i64, i64, f64)>) {
         let (start, count) = if up {
             (self.one.above, self.one.last.saturating_sub(self.one.above))
         } else {
-            (self.one.below, self.one.below.saturating_sub(self.one.first))
+            (
+                self.one.below,
+                self.one.below.saturating_sub(self.one.first),
+            )
         };
         if count < 0 {
             return;

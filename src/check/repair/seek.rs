@@ -78,6 +78,7 @@ impl Seek<'_, '_> {
         }
         let place = |offset: i64| if up { start + offset } else { start - offset };
         let mut open: Vec<Open> = Vec::new();
+        let mut faults: Vec<(i64, Fault)> = Vec::new();
         let (mut last, mut next) = (-1_i64, 0_i64);
         let mut failures = 0;
         let mut good = None;
@@ -93,6 +94,7 @@ impl Seek<'_, '_> {
                 }
                 Err(fault) => {
                     note(&mut found, place(at), fault);
+                    faults.push((at, fault));
                     failures += 1;
                 }
             }
@@ -111,7 +113,15 @@ impl Seek<'_, '_> {
         }
         if good.is_none() {
             found.never = last >= count;
-            (good, last) = self.cut(open, &place, &mut found);
+            (good, last) = match self.between(&faults, &place, &mut found) {
+                Some((good, last)) => (Some(good), last),
+                // Beside another setting that is moved as well, only what lies between two faults is looked for.
+                None if self.trial.costly && !self.others.is_empty() => {
+                    found.never = false;
+                    return found;
+                }
+                None => self.cut(open, &place, &mut found),
+            };
         }
         let Some(mut good) = good else {
             return found;
@@ -129,6 +139,38 @@ impl Seek<'_, '_> {
         }
         found.at = Some(place(good));
         found
+    }
+
+    /// Where one thing fails before and another behind, there may be a narrow window between them.
+    fn between(
+        &self,
+        faults: &[(i64, Fault)],
+        place: &dyn Fn(i64) -> i64,
+        found: &mut Sought,
+    ) -> Option<(i64, i64)> {
+        for pair in faults.windows(2) {
+            let [(first, before), (last, behind)] = pair else {
+                continue;
+            };
+            let (mut low, mut high) = (*first, *last);
+            while before != behind && high - low > 1 && !self.trial.tired() {
+                let middle = low + (high - low) / 2;
+                match self.works(place(middle)) {
+                    Ok(()) => return Some((middle, low)),
+                    Err(fault) => {
+                        note(found, place(middle), fault);
+                        if fault == *before {
+                            low = middle;
+                        } else if fault == *behind {
+                            high = middle;
+                        } else {
+                            break;
+                        }
+                    }
+                }
+            }
+        }
+        None
     }
 
     /// Cuts what was jumped over, the nearest first. A value that does, with the nearest one before it that is
@@ -175,10 +217,14 @@ impl Seek<'_, '_> {
     /// The values around one that does, without a gap, that do.
     ///
     /// The whole stretch is checked at once, so that it holds between the steps of the dial as well.
-    pub(super) fn widen(&self, at: i64) -> (i64, i64) {
+    pub(super) fn widen(&self, at: i64) -> Around {
         let high = self.grow(at, true);
         let low = self.grow(at, false);
-        (low, high)
+        Around {
+            low,
+            high,
+            ended: self.trial.spent(),
+        }
     }
 
     fn grow(&self, at: i64, up: bool) -> i64 {
@@ -190,8 +236,11 @@ impl Seek<'_, '_> {
         let place = |offset: i64| if up { at + offset } else { at - offset };
         let whole = |offset: i64| {
             let far = place(offset);
-            !self.trial.tired()
-                && self.trial.works(&self.with(self.dial.hull(at, far))).is_ok()
+            !self.trial.spent()
+                && self
+                    .trial
+                    .works(&self.with(self.dial.hull(at, far)))
+                    .is_ok()
                 && (!self.trial.doubts(self.dial.leaf) || self.works(far).is_ok())
         };
         if !whole(1) {
@@ -221,13 +270,22 @@ impl Seek<'_, '_> {
         let mut reached = at;
         for offset in 1..=count.min(MOST_THINGS) {
             let next = if up { at + offset } else { at - offset };
-            if self.trial.tired() || self.works(next).is_err() {
+            if self.trial.spent() || self.works(next).is_err() {
                 break;
             }
             reached = next;
         }
         reached
     }
+}
+
+/// The values around one that does.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Around {
+    pub(super) low: i64,
+    pub(super) high: i64,
+    /// Whether the work ended before an end was found.
+    pub(super) ended: bool,
 }
 
 /// Remembers the nearest value with which only something else fails.

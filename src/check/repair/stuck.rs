@@ -4,11 +4,11 @@ use crate::diagnostic::{Diagnostic, Outcome};
 use crate::eval::{Conditions, Scene};
 use crate::source::Span;
 
+use super::super::affected::Before;
 use super::super::outcome::again;
 use super::super::words;
+use super::Found;
 use super::offer::list;
-use super::trial::Trial;
-use super::Tried;
 
 /// How many clauses that clash are named.
 const MOST_NAMED: usize = 3;
@@ -22,9 +22,9 @@ pub(in super::super) struct Stuck {
 }
 
 impl Stuck {
-    /// What the settings that were tried come up against. `never`: no two settings can do, as was shown.
-    pub(super) fn of(trial: &Trial<'_>, tried: &[Tried<'_>], never: bool) -> Self {
-        let scene = &trial.scene;
+    /// What the settings that were tried come up against.
+    pub(super) fn of(scene: &Scene<'_>, before: &Before<'_>, found: &Found<'_>) -> Self {
+        let tried = &found.tried;
         let mut stuck = Self::default();
         let (mut shown, mut looked): (Vec<String>, Vec<String>) = Default::default();
         let mut all_shown = !tried.is_empty();
@@ -34,7 +34,7 @@ impl Stuck {
             all_shown &= never;
             match one.up.clash.or(one.down.clash) {
                 Some((at, place)) if stuck.notes.len() < MOST_NAMED => {
-                    let result = &trial.before.results[place];
+                    let result = &before.results[place];
                     let rule = &scene.standard.rules[result.rule];
                     let narrowed = [(one.dial.leaf, one.dial.stretch(at))];
                     let changed = Scene {
@@ -74,7 +74,7 @@ impl Stuck {
         if !shown.is_empty() {
             let told = list(&first_names(&shown)).replace(" and ", " or ");
             stuck.notes.push(format!(
-                "nothing that {told} can be set to makes it hold, the others as they are: that is shown"
+                "no value that {told} can be set to makes it hold, the others as they are (proved)"
             ));
         }
         if !looked.is_empty() {
@@ -83,25 +83,19 @@ impl Stuck {
                 .notes
                 .push(format!("no value of {told} was found that makes it hold"));
         }
-        stuck.help = match (tried.len(), trial.tired()) {
-            (0, false) => {
-                "it rests on no number that the plan states by itself; look at the things it names".to_owned()
-            }
-            (_, true) => {
-                "no change of one or two settings was found, within the work that one finding may take, that makes this hold and breaks nothing else; `--budget` allows more".to_owned()
-            }
-            (1, false) if all_shown => {
-                "no change of the one setting it rests on makes this hold and breaks nothing else: that is shown".to_owned()
-            }
-            _ if all_shown && never => {
-                "no change of one or two settings makes this hold and breaks nothing else: that is shown".to_owned()
-            }
-            (1, _) => {
-                "no change of one setting was found that makes this hold and breaks nothing else".to_owned()
-            }
-            _ => {
-                "no change of one or two settings was found that makes this hold and breaks nothing else".to_owned()
-            }
+        let which = if tried.len() == 1 {
+            "the one setting that it rests on"
+        } else {
+            "one or two settings"
+        };
+        stuck.help = if tried.is_empty() {
+            "it rests on no number that the plan states by itself".to_owned()
+        } else if found.tired {
+            "no change of one or two settings that makes this hold and breaks nothing else was found within the work that `--budget` allows".to_owned()
+        } else if all_shown && (tried.len() == 1 || found.never) {
+            format!("no change of {which} makes this hold and breaks nothing else (proved)")
+        } else {
+            format!("no change of {which} was found that makes this hold and breaks nothing else")
         };
         stuck
     }

@@ -106,6 +106,12 @@ impl<'a> Trial<'a> {
         })
     }
 
+    /// Whether there is no work left even to tell of what was found.
+    pub(super) fn spent(&self) -> bool {
+        let memory = self.scene.memory;
+        memory.is_some_and(|memory| !memory.may_tell(self.since))
+    }
+
     /// Counts what it took.
     pub(super) fn done(&self) {
         if let Some(memory) = self.scene.memory {
@@ -168,11 +174,7 @@ impl<'a> Trial<'a> {
 
     /// Whether a result that is wanted can be another one when this setting has another value.
     pub(super) fn reaches(&self, place: usize, leaf: Leaf) -> bool {
-        let kind = self
-            .scene
-            .run
-            .target(self.scene.standard, leaf.target)
-            .kind;
+        let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
         self.before.reaches(place, kind, leaf.field)
     }
 
@@ -223,8 +225,7 @@ impl<'a> Trial<'a> {
             } else {
                 once_more()
             };
-            badness(after.outcome()) > before
-                || !self.before.still_passes(&changed, place, &after)
+            badness(after.outcome()) > before || !self.before.still_passes(&changed, place, &after)
         };
         let first = match last {
             Some(Fault::Harmed(place)) if others.contains(&place) => Some(place),
@@ -253,9 +254,7 @@ impl<'a> Trial<'a> {
         let first = last.filter(|place| self.wanted.contains(place));
         let wanted = self.wanted.iter().copied();
         let mut places = first.into_iter().chain(harmed).chain(wanted);
-        places.any(|place| {
-            !self.before.passes(place) && self.points(place).hopeless(parts)
-        })
+        places.any(|place| !self.before.passes(place) && self.points(place).hopeless(parts))
     }
 
     /// Counts a change that is looked at, and says whether there may be another one.

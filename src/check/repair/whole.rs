@@ -1,7 +1,9 @@
 //! A change that makes the whole run hold, where several things do not.
 //!
-//! What mends one finding is tried on all of them first, then one setting that all of them rest on, then two: a change
-//! of the whole run is one of each finding as well, so where a finding has none there is none for the run.
+//! What mends one finding is tried on all of them first, then one setting that all of them rest on, then two. What makes
+//! the whole run hold mends each finding as well, so it is offered where one setting is not enough for a finding.
+
+use std::collections::BTreeSet;
 
 use crate::diagnostic::{Outcome, Verb};
 use crate::eval::{Leaf, Scene};
@@ -9,13 +11,16 @@ use crate::eval::{Leaf, Scene};
 use super::super::affected::Before;
 use super::dial::Dial;
 use super::offer::{self, Rank, list};
-use super::pair::{Two, pairs};
+use super::pair::pairs;
 use super::seek::Seek;
 use super::trial::{Trial, badness};
-use super::{Found, Offer};
+use super::{Found, Offer, two_settings};
 
 /// How many settings are looked at, alone and in pairs.
 const MOST_TRIED: usize = 8;
+
+/// How many rules that stand in the way are named.
+const MOST_NAMED: usize = 3;
 
 /// The most findings whose own repairs are put together.
 const MOST_TOGETHER: usize = 6;
@@ -29,109 +34,137 @@ pub(in super::super) struct Whole {
     pub(in super::super) said: Option<String>,
 }
 
-/// Looks for a change of the whole run, and says of the changes found for single results whether they are one.
-pub(in super::super) fn whole_run(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
-    found: &mut [(usize, Found)],
-    budget: u64,
+/// Looks for a change of the whole run, and says of the changes found for single results whether they are one. Where
+/// one setting is not enough for a result, two are looked for: those of the whole run first.
+pub(in super::super) fn whole_run<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    found: &mut [(usize, Found<'a>)],
 ) -> Whole {
     let open: Vec<usize> = (0..before.results.len())
         .filter(|place| badness(before.results[*place].outcome()) > 0 && !before.passes(*place))
         .collect();
-    let not_stated = |place: &&usize| before.results[**place].outcome() == Outcome::NotStated;
-    let missing = open.iter().any(|place| not_stated(&place));
-    let wanted: Vec<usize> = open
-        .iter()
-        .filter(|place| !not_stated(place))
-        .copied()
-        .collect();
-    if let [_] = wanted[..] {
-        for (_, found) in found.iter_mut() {
+    let missing = |place: &usize| before.results[*place].outcome() == Outcome::NotStated;
+    let (unstated, wanted): (Vec<usize>, Vec<usize>) = open.into_iter().partition(missing);
+    let all_stated = unstated.is_empty();
+    let whole = if wanted.len() > 1 {
+        of_several(scene, before, found, &wanted, all_stated)
+    } else {
+        Whole::default()
+    };
+    for (place, found) in found.iter_mut() {
+        if found.offers.is_empty() {
+            two_settings(scene, before, *place, found);
+        }
+        if wanted.len() == 1 {
             for offer in &mut found.offers {
-                offer.repair.whole = !missing && offer.mends_all != Some(false);
+                offer.repair.whole = all_stated && offer.mends_all != Some(false);
             }
         }
     }
-    if wanted.len() < 2 {
-        return Whole::default();
-    }
+    whole
+}
+
+fn of_several<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    found: &mut [(usize, Found<'a>)],
+    wanted: &[usize],
+    all_stated: bool,
+) -> Whole {
     let is_shall = |place: &usize| {
         let result = &before.results[*place];
         scene.standard.rules[result.rule].requirements[result.requirement].verb == Verb::Shall
     };
-    let required: Vec<usize> = wanted.iter().filter(|place| is_shall(place)).copied().collect();
-    let mut whole = of_all(scene, before, found, &wanted, true);
+    let required: Vec<usize> = wanted
+        .iter()
+        .filter(|place| is_shall(place))
+        .copied()
+        .collect();
+    let mut offer = of_all(scene, before, found, wanted, all_stated);
     let mut said = None;
-    if whole.is_none() && !required.is_empty() && required.len() < wanted.len() {
-        whole = of_all(scene, before, found, &required, false);
-        said = whole
-            .is_some()
-            .then(|| "every `shall` holds then; what is recommended with `should` stays as it is".to_owned());
+    let mut reached = wanted;
+    if offer.is_none() && !required.is_empty() && required.len() < wanted.len() {
+        offer = of_all(scene, before, found, &required, false);
+        reached = &required;
+        said = offer.is_some().then(|| {
+            "every `shall` holds then; what is only recommended, with `should`, stays as it is"
+                .to_owned()
+        });
     }
-    if let Some(offer) = &mut whole {
-        offer.repair.whole = said.is_none() && !missing;
-        if missing {
-            said = Some("what is not stated has to be stated as well".to_owned());
+    let Some(mut offer) = offer else {
+        return none(scene, before, found);
+    };
+    offer.repair.whole = said.is_none() && all_stated;
+    if !all_stated {
+        said = Some("what is not stated has to be stated as well".to_owned());
+    }
+    // What mends all mends each.
+    for (place, found) in found.iter_mut() {
+        if found.offers.is_empty() && reached.contains(place) {
+            found.offers.push(offer.clone());
         }
-        return Whole {
-            offer: whole,
-            said,
-        };
     }
-    let stuck: Vec<String> = found
+    Whole {
+        offer: Some(offer),
+        said,
+    }
+}
+
+/// That nothing was found.
+fn none(scene: &Scene<'_>, before: &Before<'_>, found: &[(usize, Found<'_>)]) -> Whole {
+    let stuck: BTreeSet<String> = found
         .iter()
         .filter(|(_, found)| found.offers.is_empty())
-        .map(|(place, _)| format!("`{}`", scene.standard.rules[before.results[*place].rule].name))
-        .collect::<std::collections::BTreeSet<_>>()
-        .into_iter()
+        .map(|(place, _)| &scene.standard.rules[before.results[*place].rule].name)
+        .map(|name| format!("`{name}`"))
         .collect();
-    let tired = scene.memory.is_some_and(|memory| !memory.may_help_more(memory.work()));
+    let count = stuck.len();
+    let mut stuck: Vec<String> = stuck.into_iter().take(MOST_NAMED).collect();
+    if count > stuck.len() {
+        stuck.push(format!("{} more", count - stuck.len()));
+    }
+    let tired = scene
+        .memory
+        .is_some_and(|memory| !memory.may_help_more(memory.work()));
     let within = if tired {
-        format!(" within the budget of {budget}")
+        " within the work that `--budget` allows"
     } else {
-        String::new()
+        ""
     };
     let why = if stuck.is_empty() {
         String::new()
     } else {
-        format!(": nothing was found for {}", list(&stuck))
+        let verb = if count == 1 { "stands" } else { "stand" };
+        format!("; {} {verb} in the way", list(&stuck))
     };
     Whole {
         offer: None,
         said: Some(format!(
-            "no change of one or two settings was found that makes the whole run hold{within}{why}"
+            "no change of one or two settings was found that makes it hold{within}{why}"
         )),
     }
 }
 
-fn of_all(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
-    found: &mut [(usize, Found)],
+fn of_all<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    found: &mut [(usize, Found<'a>)],
     wanted: &[usize],
     all: bool,
 ) -> Option<Offer> {
-    let of_one = |place: &usize| found.iter().find(|(known, _)| known == place);
-    if wanted
-        .iter()
-        .any(|place| of_one(place).is_none_or(|(_, found)| found.offers.is_empty()))
-    {
-        return None;
-    }
     let trial = Trial::new(scene, before, wanted.to_vec()).of_the_whole();
     let result = search(&trial, found, wanted, all);
     trial.done();
     result
 }
 
-fn search(
-    trial: &Trial<'_>,
-    found: &mut [(usize, Found)],
+fn search<'a>(
+    trial: &Trial<'a>,
+    found: &mut [(usize, Found<'a>)],
     wanted: &[usize],
     all: bool,
 ) -> Option<Offer> {
-    let scene = &trial.scene;
     // What mends one of them may mend all.
     let mut best: Option<Offer> = None;
     for (place, found) in found.iter_mut() {
@@ -163,20 +196,16 @@ fn search(
         .or_else(|| two_offers(trial, &offers))
         .or_else(|| {
             let dials = dials(trial, wanted, &offers);
-            let Two { found, .. } = pairs(trial, &dials, &[]);
-            let (one, other, rank) = found?;
-            let settings = [(&dials[one.0].0, one.1), (&dials[other.0].0, other.1)];
-            offer::several(trial, &settings, rank)
+            pairs(trial, &dials, &[]).offer(trial, &dials)
         })
         .or_else(|| {
             let first = found
                 .iter()
                 .filter(|(place, _)| wanted.contains(place))
-                .filter_map(|(_, found)| found.offers.first())
-                .collect::<Vec<_>>();
+                .map(|(_, found)| found.offers.first())
+                .collect::<Option<Vec<_>>>()?;
             together(trial, &first)
         })
-        .filter(|offer| !super::super::disagree::contradicts(scene, &offer.parts))
 }
 
 /// The same settings with the ranges in which the whole run holds.
@@ -215,7 +244,10 @@ fn one_setting(trial: &Trial<'_>, wanted: &[usize]) -> Option<Offer> {
         if seek.hopeless(dial.first, dial.last) {
             continue;
         }
-        for at in [seek.look(true).at, seek.look(false).at].into_iter().flatten() {
+        for at in [seek.look(true).at, seek.look(false).at]
+            .into_iter()
+            .flatten()
+        {
             let rank = Rank::of(&trial.scene, &dial, at, u32::from(!named));
             let better = |(.., known): &(Dial<'_>, i64, Rank)| rank.compare(known).is_lt();
             if best.as_ref().is_none_or(better) {
@@ -277,11 +309,7 @@ fn together(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
 }
 
 /// The settings to try in pairs: those that were found to help first.
-fn dials<'a>(
-    trial: &Trial<'a>,
-    wanted: &[usize],
-    offers: &[&Offer],
-) -> Vec<(Dial<'a>, u32)> {
+fn dials<'a>(trial: &Trial<'a>, wanted: &[usize], offers: &[&Offer]) -> Vec<(Dial<'a>, u32)> {
     let mut leaves: Vec<(Leaf, bool)> = offers
         .iter()
         .flat_map(|offer| offer.parts.iter().map(|(leaf, _)| (*leaf, true)))
