@@ -2,11 +2,13 @@
 
 mod affected;
 mod atom;
+mod capability;
 mod deviation;
 mod deviation_state;
 mod disagree;
 mod doubt;
 mod finding;
+mod margin;
 mod measure;
 mod outcome;
 mod outline;

@@ -17,6 +17,7 @@ use super::atom::decisive;
 use super::deviation::{self, Standing, standing};
 use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
+use super::margin::margins;
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
 use super::repair::whole_run;
 use super::table;
@@ -178,6 +179,7 @@ pub fn check_plan(
         diagnostics: Vec::new(),
         cautions: Vec::new(),
         whole: None,
+        margins: None,
     };
     if prepared.usable() {
         let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
@@ -303,6 +305,9 @@ fn check_run(
         }
     }
     diagnostics.extend(disagreements(&scene));
+    if options.margins {
+        report.margins = Some(margins(&scene, &before));
+    }
     report.cautions = cautions(&scene);
     report.checked = true;
 }

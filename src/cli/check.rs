@@ -544,5 +544,6 @@ fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
         diagnostics,
         cautions: Vec::new(),
         whole: None,
+        margins: None,
     }
 }

@@ -6,6 +6,7 @@ use crate::source::{FileId, Span};
 
 mod code;
 mod deviation;
+mod margin;
 mod outline;
 mod report;
 mod review;
@@ -14,6 +15,7 @@ mod working;
 
 pub use code::{Code, Explanation};
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
+pub use margin::{Capability, Drift, DriftEnd, Margin, Margins};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
     Rests, RuleOutline, Title, ValueOutline, Wording,

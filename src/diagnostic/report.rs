@@ -1,6 +1,6 @@
 //! What a whole check found: the input of every view.
 
-use super::{DeviationInfo, Diagnostic, Repair};
+use super::{DeviationInfo, Diagnostic, Margins, Repair};
 use crate::source::{FileId, Span};
 
 /// What came out of one requirement on one thing. See the README for the exit codes.
@@ -191,6 +191,8 @@ pub struct PlanReport {
     pub cautions: Vec<Caution>,
     /// What makes the whole run hold, where several things do not; `None` where there is nothing to say of it.
     pub whole: Option<WholeRun>,
+    /// How far the settings may drift; `None` where that was not asked for.
+    pub margins: Option<Margins>,
 }
 
 /// What makes the whole run hold.

@@ -9,10 +9,11 @@ use serde::Serialize;
 
 use super::identity::Identities;
 use super::json_deviation::{V1Deviation, V1Excuse};
+use super::json_repair::{V1Margins, V1Repair, V1Whole};
 use super::trace::Trace;
 use super::verdict::Verdict;
 use super::{explain, json_text, phrase};
-use crate::diagnostic::{Check, Counts, Diagnostic, Outcome, PlanReport, Repair, Report, Role};
+use crate::diagnostic::{Check, Counts, Diagnostic, Outcome, PlanReport, Report, Role};
 use crate::source::{Span, Store};
 
 /// The JSON Schema (draft 2020-12) of this form.
@@ -90,6 +91,7 @@ struct V1Plan<'r> {
     diagnostics: Vec<V1Diagnostic<'r>>,
     cautions: Vec<V1Caution<'r>>,
     whole: Option<V1Whole<'r>>,
+    margins: Option<V1Margins<'r>>,
 }
 
 #[derive(Serialize)]
@@ -122,39 +124,6 @@ struct V1Label<'r> {
     role: &'static str,
     words: &'r str,
     place: V1Place<'r>,
-}
-
-#[derive(Serialize)]
-struct V1Repair<'r> {
-    number: Option<u32>,
-    words: &'r str,
-    edits: Vec<V1Edit<'r>>,
-    moves: Vec<V1Move<'r>>,
-    whole: bool,
-}
-
-#[derive(Serialize)]
-struct V1Move<'r> {
-    setting: &'r str,
-    from: &'r str,
-    to: &'r str,
-    range: &'r str,
-    low: f64,
-    high: f64,
-    unit: &'r str,
-    takes: Option<&'r str>,
-}
-
-#[derive(Serialize)]
-struct V1Whole<'r> {
-    repair: Option<V1Repair<'r>>,
-    said: Option<&'r str>,
-}
-
-#[derive(Serialize)]
-struct V1Edit<'r> {
-    place: V1Place<'r>,
-    text: &'r str,
 }
 
 #[derive(Serialize)]
@@ -312,13 +281,11 @@ impl<'r> V1Plan<'r> {
                 })
                 .collect(),
             cautions: plan.cautions.iter().map(V1Caution::new).collect(),
-            whole: plan.whole.as_ref().map(|whole| V1Whole {
-                repair: whole
-                    .repair
-                    .as_ref()
-                    .map(|repair| V1Repair::new(repair, store)),
-                said: whole.said.as_deref(),
-            }),
+            whole: plan.whole.as_ref().map(|whole| V1Whole::new(whole, store)),
+            margins: plan
+                .margins
+                .as_ref()
+                .map(|margins| V1Margins::new(margins, store)),
         }
     }
 }
@@ -391,38 +358,6 @@ impl<'r> V1Diagnostic<'r> {
                     .as_ref()
                     .map(|excuse| V1Excuse::new(excuse, store)),
             }),
-        }
-    }
-}
-
-impl<'r> V1Repair<'r> {
-    fn new(repair: &'r Repair, store: &'r Store) -> Self {
-        Self {
-            number: (repair.number > 0).then_some(repair.number),
-            words: &repair.words,
-            edits: repair
-                .edits
-                .iter()
-                .map(|edit| V1Edit {
-                    place: V1Place::new(edit.span, store),
-                    text: &edit.text,
-                })
-                .collect(),
-            moves: repair
-                .moves
-                .iter()
-                .map(|moved| V1Move {
-                    setting: &moved.setting,
-                    from: &moved.from,
-                    to: &moved.to,
-                    range: &moved.range,
-                    low: moved.low,
-                    high: moved.high,
-                    unit: &moved.unit,
-                    takes: moved.takes.as_deref(),
-                })
-                .collect(),
-            whole: repair.whole,
         }
     }
 }

@@ -21,6 +21,7 @@ mod fold;
 mod identity;
 mod json;
 mod json_deviation;
+mod json_repair;
 mod json_text;
 #[cfg(feature = "cli")]
 mod junit;
@@ -28,6 +29,8 @@ mod junit;
 mod log;
 #[cfg(feature = "cli")]
 mod person;
+#[cfg(feature = "cli")]
+mod margins;
 mod phrase;
 mod picture;
 mod readable;

@@ -13,6 +13,7 @@ use super::excerpt::{Cut, Excerpt, Wanted};
 use super::explain::severity_word;
 use super::fold::fold;
 use super::log::Lines;
+use super::margins::margins;
 use super::verdict::Verdict;
 use super::{Style, phrase};
 use crate::diagnostic::{Diagnostic, PlanReport, Report, Severity};
@@ -115,6 +116,11 @@ impl<'r> Page<'r> {
         self.blocks(&plan.diagnostics, out)?;
         if let Some(whole) = &plan.whole {
             self.tail("the whole run", &phrase::whole(whole), out)?;
+            writeln!(out)?;
+        }
+        if let Some(all) = &plan.margins {
+            let text = margins(all, self.store, self.width);
+            out.write_all(text.as_bytes())?;
             writeln!(out)?;
         }
         if self.style.show.passed && !plan.checks.is_empty() {

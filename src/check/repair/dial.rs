@@ -59,7 +59,7 @@ impl<'a> Dial<'a> {
             place.ceil().to_i64()?.checked_sub(1)?,
             place.floor().to_i64()?.checked_add(1)?,
         );
-        let (least, most) = possible(field, quantity)?;
+        let (least, most) = nominal_limits(field, quantity)?;
         let first = match least {
             Some(least) => steps(&least)?.ceil().to_i64()?,
             None => i64::MIN,
@@ -223,7 +223,10 @@ fn step_of(field: &Field, quantity: &Quantity) -> (Exact, Unit) {
 }
 
 /// The smallest and the largest value that are possible with the tolerance around them.
-fn possible(field: &Field, quantity: &Quantity) -> Option<(Option<Exact>, Option<Exact>)> {
+pub(in super::super) fn nominal_limits(
+    field: &Field,
+    quantity: &Quantity,
+) -> Option<(Option<Exact>, Option<Exact>)> {
     let (low, high) = match &field.possible {
         Some(limits) => (limits.low.clone(), limits.high.clone()),
         // A value keeps its sign, and its size within bounds.

@@ -17,8 +17,9 @@ mod whole;
 use crate::diagnostic::{Diagnostic, Repair};
 use crate::eval::{Leaf, Scene};
 
-pub(super) use dial::Dial;
-pub(super) use trial::{Parts, Trial};
+pub(super) use dial::{Dial, nominal_limits};
+pub(super) use seek::whole_steps;
+pub(super) use trial::{Fault, Parts, Trial};
 pub(super) use whole::whole_run;
 
 use self::offer::Rank;

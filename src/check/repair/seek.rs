@@ -1,6 +1,7 @@
 //! The nearest value of one setting that does, and all values around it that do.
 
 use crate::eval::{Leaf, Stretch};
+use crate::units::Exact;
 
 use super::dial::Dial;
 use super::trial::{Fault, Parts, Trial};
@@ -277,6 +278,29 @@ impl Seek<'_, '_> {
         }
         reached
     }
+}
+
+/// How far a number of things may move to one side, and what ends it; `None` where the work ended first.
+pub(in super::super) fn whole_steps(
+    trial: &Trial<'_>,
+    dial: &Dial<'_>,
+    up: bool,
+) -> Option<(Exact, Option<Fault>)> {
+    let seek = Seek {
+        trial,
+        dial,
+        others: &[],
+    };
+    let at = dial.below + 1;
+    let reached = seek.grow(at, up);
+    if trial.spent() {
+        return None;
+    }
+    let size = dial.value(reached).sub(&dial.value(at)).abs();
+    let limit = if up { dial.last } else { dial.first };
+    let next = if up { reached + 1 } else { reached - 1 };
+    let fault = (reached != limit).then(|| seek.works(next).err());
+    Some((size, fault.flatten()))
 }
 
 /// The values around one that does.

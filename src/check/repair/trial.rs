@@ -23,7 +23,7 @@ pub(in super::super) enum Fault {
 }
 
 impl Fault {
-    fn place(self) -> usize {
+    pub(in super::super) fn place(self) -> usize {
         match self {
             Self::Unmet(place) | Self::Harmed(place) => place,
         }
@@ -94,6 +94,24 @@ impl<'a> Trial<'a> {
         self
     }
 
+    /// The same for margins: what holds may cost as much as what is wanted.
+    pub(in super::super) fn of_margins(mut self) -> Self {
+        self.whole = true;
+        self.costly = true;
+        self
+    }
+
+    /// Whether a figure that takes milliseconds stands behind something that a setting can reach.
+    pub(in super::super) fn is_costly_for(&self, leaf: Leaf) -> bool {
+        let others = self.others(leaf);
+        others.iter().any(|place| {
+            let result = self.result(*place);
+            let rule = &self.scene.standard.rules[result.rule];
+            let goal = goal_of(rule, result.requirement);
+            is_costly(&self.scene, frame_of(result.each), goal)
+        })
+    }
+
     /// Whether the work that may go into it is used up.
     pub(super) fn tired(&self) -> bool {
         self.scene.memory.is_some_and(|memory| {
@@ -107,13 +125,13 @@ impl<'a> Trial<'a> {
     }
 
     /// Whether there is no work left even to tell of what was found.
-    pub(super) fn spent(&self) -> bool {
+    pub(in super::super) fn spent(&self) -> bool {
         let memory = self.scene.memory;
         memory.is_some_and(|memory| !memory.may_tell(self.since))
     }
 
     /// Counts what it took.
-    pub(super) fn done(&self) {
+    pub(in super::super) fn done(&self) {
         if let Some(memory) = self.scene.memory {
             memory.count_help(self.since);
         }
@@ -182,7 +200,7 @@ impl<'a> Trial<'a> {
     ///
     /// Over the whole of the stretches what held before holds. What was in doubt before is only looked at at
     /// their upper ends and at their lower ones, so for a stretch of more than one value both are to be tried.
-    pub(super) fn works(&self, parts: &[(Leaf, Stretch)]) -> Result<(), Fault> {
+    pub(in super::super) fn works(&self, parts: &[(Leaf, Stretch)]) -> Result<(), Fault> {
         let changed = Scene {
             narrowed: parts,
             ..self.scene
@@ -218,6 +236,13 @@ impl<'a> Trial<'a> {
             let before = badness(old.outcome());
             if before == badness(Outcome::Breaks) && !self.before.passes(place) {
                 return false;
+            }
+            if before == 0 && self.costly && old.outcome() == Outcome::Holds {
+                // One point is cheaper than the whole stretch.
+                let refuted = !self.before.passes(place) && self.points(place).refute(parts);
+                if refuted {
+                    return true;
+                }
             }
             let once_more = || again(&conditions, &changed, old);
             let after = if before == 0 {
