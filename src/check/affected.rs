@@ -221,14 +221,6 @@ impl<'a> Before<'a> {
         }
     }
 
-    /// Whether what a result comes to can get worse.
-    pub(super) fn counts(&self, result: &RuleResult) -> bool {
-        matches!(
-            result.outcome(),
-            Outcome::Holds | Outcome::AtRisk | Outcome::DoesNotApply
-        )
-    }
-
     /// Where a result stands among all.
     pub(super) fn place(&self, result: &RuleResult) -> Option<usize> {
         let same = |known: &RuleResult| {

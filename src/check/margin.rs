@@ -1,10 +1,10 @@
 //! Margins: how far each stated setting may drift, its tolerance with it, before something stops holding.
 //!
 //! A setting is moved away from its stated value, the others as they are, and the whole stretch between is checked at
-//! once, so that it holds anywhere on the way. What holds must go on to hold, what does not apply must not begin to
-//! break, and what is in doubt must not get worse.
+//! once, so that it holds anywhere on the way. What holds must go on to hold, and what does not apply must not begin to
+//! break. What breaks or is in doubt already is not counted.
 
-use crate::diagnostic::{Drift, DriftEnd, Margin, Margins};
+use crate::diagnostic::{Drift, DriftEnd, Margin, Margins, Outcome};
 use crate::eval::{Leaf, Scene, Stretch};
 use crate::types::{InstanceId, Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
@@ -12,7 +12,6 @@ use crate::units::{Exact, show_exact};
 use super::affected::Before;
 use super::capability::capability;
 use super::finding::subject_words;
-use super::outcome::Applied;
 use super::repair::{Dial, Fault, Parts, Trial, nominal_limits, whole_steps};
 use super::table::limit_place;
 use super::words;
@@ -22,6 +21,9 @@ const BITS: u32 = 34;
 
 /// The same where a figure that takes milliseconds stands behind a rule.
 const BITS_COSTLY: u32 = 9;
+
+/// The longest number that is shown in full.
+const SHORT: usize = 8;
 
 /// The margins of a run, the nearest first.
 pub(super) fn margins(scene: &Scene<'_>, before: &Before<'_>) -> Margins {
@@ -40,12 +42,15 @@ pub(super) fn margins(scene: &Scene<'_>, before: &Before<'_>) -> Margins {
         let near = |margin: &Margin| margin.nearness.unwrap_or(f64::INFINITY);
         near(one).total_cmp(&near(other))
     });
-    let holding = before
-        .results
-        .iter()
-        .filter(|result| result.outcome() == crate::diagnostic::Outcome::Holds)
-        .count();
-    Margins { rows, holding }
+    let count = |outcome: Outcome| {
+        let results = before.results.iter();
+        results.filter(|result| result.outcome() == outcome).count()
+    };
+    Margins {
+        rows,
+        holding: count(Outcome::Holds),
+        not_counted: count(Outcome::Breaks) + count(Outcome::AtRisk) + count(Outcome::NotStated),
+    }
 }
 
 /// The quantities that the plan states, as they stand.
@@ -64,17 +69,10 @@ fn stated(scene: &Scene<'_>) -> Vec<Leaf> {
     found
 }
 
-fn margin(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
-    trial: &Trial<'_>,
-    leaf: Leaf,
-) -> Option<Margin> {
+fn margin(scene: &Scene<'_>, before: &Before<'_>, trial: &Trial<'_>, leaf: Leaf) -> Option<Margin> {
     let stated = scene.stated(leaf.target, leaf.field)?;
     let quantity = scene.quantity(leaf.target, leaf.field)?;
-    let read = before
-        .affected(leaf)
-        .any(|(_, result)| matches!(result.applied, Applied::To(_)) && before.counts(result));
+    let read = before.affected(leaf).next().is_some();
     let mut margin = Margin {
         setting: words::setting(scene, leaf),
         value: value_words(quantity),
@@ -117,7 +115,13 @@ fn margin(
     let limit = |found: &Option<Found>, high: bool| {
         let found = found.as_ref()?;
         let cut = matches!(found.told.end, DriftEnd::Rule { .. });
-        cut.then(|| if high { found.hull.high.clone() } else { found.hull.low.clone() })
+        cut.then(|| {
+            if high {
+                found.hull.high.clone()
+            } else {
+                found.hull.low.clone()
+            }
+        })
     };
     margin.capability = capability(quantity, limit(&down, false), limit(&up, true));
     margin.down = down.map(|found| found.told);
@@ -138,7 +142,7 @@ fn value_words(quantity: &Quantity) -> String {
     let number = show_exact(&quantity.nominal, &quantity.unit);
     match &quantity.tolerance {
         Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
-        None => number,
+        None => words::one(number, &quantity.unit),
     }
 }
 
@@ -182,7 +186,11 @@ impl Search<'_, '_> {
 
     /// `None` where the work ended before anything was known.
     fn drift(&self, up: bool) -> Option<Found> {
-        let kind = self.scene.run.target(self.scene.standard, self.leaf.target).kind;
+        let kind = self
+            .scene
+            .run
+            .target(self.scene.standard, self.leaf.target)
+            .kind;
         let field = self.scene.standard.field(kind, self.leaf.field);
         let counted = matches!(&field.ty, Type::Quantity(measure)
             if matches!(measure.reading, Reading::Count(_)));
@@ -213,7 +221,12 @@ impl Search<'_, '_> {
             Err(fault) => fault,
         };
         let mut cut = fault;
-        let whole = 1_i64 << if self.trial.is_costly_for(self.leaf) { BITS_COSTLY } else { BITS };
+        let whole = 1_i64
+            << if self.trial.is_costly_for(self.leaf) {
+                BITS_COSTLY
+            } else {
+                BITS
+            };
         let part = |steps: i64| room.mul(&Exact::ratio(steps, whole));
         let (mut good, mut bad) = (0_i64, whole);
         while bad - good > 1 {
@@ -233,8 +246,7 @@ impl Search<'_, '_> {
         // The search ends a little before the limit: the generous three digits are tried first.
         let unit = self.quantity.unit.as_difference();
         let own = unit.from_base(&part(good));
-        let near = unit.from_base(&part(bad));
-        let rounded = [near.significant_up(3), own.significant_down(3)]
+        let rounded = [own.significant_up(3), own.significant_down(3)]
             .into_iter()
             .filter_map(|text| Exact::parse_decimal(&text).ok())
             .map(|own| unit.to_base(&own))
@@ -255,10 +267,17 @@ impl Search<'_, '_> {
 
     fn found(&self, size: Exact, up: bool, end: DriftEnd) -> Found {
         let unit = self.quantity.unit.as_difference();
+        // What is long is rounded down, so that what is shown still holds.
+        let own = unit.from_base(&size);
+        let short = own.decimal().is_some_and(|text| text.len() <= SHORT);
+        let size = match Exact::parse_decimal(&own.significant_down(4)) {
+            Ok(rounded) if !short => unit.to_base(&rounded),
+            _ => size,
+        };
         Found {
             told: Drift {
                 size: unit.from_base(&size).nearest(),
-                words: words::plain_degrees(show_exact(&size, &unit)),
+                words: words::one(words::plain_degrees(show_exact(&size, &unit)), &unit),
                 end,
             },
             hull: self.hull(&size, up),

@@ -47,7 +47,9 @@ pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Chan
         return Err("a plan from standard input cannot be written; name its file".to_owned());
     }
     if !plan.checked {
-        return Err(format!("`{path}` was not checked, so it has no repairs; `strikeoff check {path}` says why"));
+        return Err(format!(
+            "`{path}` was not checked, so it has no repairs; `strikeoff check {path}` says why"
+        ));
     }
     let repair = repairs(plan)
         .into_iter()

@@ -9,6 +9,8 @@ pub struct Margins {
     pub rows: Vec<Margin>,
     /// How many requirements hold.
     pub holding: usize,
+    /// How many do not hold, and are not counted.
+    pub not_counted: usize,
 }
 
 /// One setting.

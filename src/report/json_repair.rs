@@ -42,6 +42,7 @@ struct V1Edit<'r> {
 #[derive(Serialize)]
 pub(super) struct V1Margins<'r> {
     holding: usize,
+    not_counted: usize,
     rows: Vec<V1Margin<'r>>,
 }
 
@@ -125,6 +126,7 @@ impl<'r> V1Margins<'r> {
     pub(super) fn new(margins: &'r Margins, store: &'r Store) -> Self {
         Self {
             holding: margins.holding,
+            not_counted: margins.not_counted,
             rows: margins
                 .rows
                 .iter()

@@ -28,9 +28,9 @@ mod junit;
 #[cfg(feature = "cli")]
 mod log;
 #[cfg(feature = "cli")]
-mod person;
-#[cfg(feature = "cli")]
 mod margins;
+#[cfg(feature = "cli")]
+mod person;
 mod phrase;
 mod picture;
 mod readable;

@@ -35,6 +35,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::for_clause | Rule::kw_for_each => "`for each`",
         Rule::because_clause | Rule::kw_because | Rule::because => "`because`",
         Rule::changing_clause | Rule::kw_changing => "`changing`",
+        Rule::kw_sd => "`sd`",
         Rule::kw_takes => "`takes`",
         Rule::kw_measured => "`measured by`",
         Rule::per_clause | Rule::kw_per | Rule::per => "`per`",

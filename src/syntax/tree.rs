@@ -319,6 +319,8 @@ pub enum ValueNode<'t> {
         nominal: Literal<'t>,
         /// What may be off.
         tolerance: Option<Tolerance<'t>>,
+        /// The standard deviation: `sd 1.5 %`.
+        sd: Option<Literal<'t>>,
     },
     /// `80 to 200 /in`
     Range {

@@ -214,7 +214,11 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
 
     fn value(&mut self, value: &Value<'_>) {
         self.node(value.span, |walk| match &value.node {
-            ValueNode::Quantity { nominal, tolerance } => {
+            ValueNode::Quantity {
+                nominal,
+                tolerance,
+                sd,
+            } => {
                 walk.literal(nominal);
                 match tolerance {
                     Some(Tolerance::Both(size)) => walk.literal(size),
@@ -225,6 +229,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                     }
                     None => {}
                 }
+                sd.iter().for_each(|sd| walk.literal(sd));
             }
             ValueNode::Range { low, high } => {
                 walk.literal(low);

@@ -289,6 +289,17 @@ pub struct Quantity {
     pub tolerance: Option<Tolerance>,
     /// Half a unit of the last written digit, in SI base units.
     pub resolution: Exact,
+    /// Its standard deviation, where one is stated. It changes no verdict.
+    pub scatter: Option<Scatter>,
+}
+
+/// How a value scatters from one time to the next.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Scatter {
+    /// The standard deviation in SI base units.
+    pub size: Exact,
+    /// As written: `1.5 %`.
+    pub words: String,
 }
 
 /// A tolerance as written.

@@ -151,20 +151,24 @@ impl<'a> Dial<'a> {
 
     /// The value as the plan would state it: `2.3 m/min ± 5 %`.
     pub(super) fn text(&self, at: i64) -> String {
-        let number = show_exact(&self.value(at), &self.unit);
-        match &self.quantity.tolerance {
-            Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
-            None => number,
-        }
+        self.stated(show_exact(&self.value(at), &self.unit))
     }
 
     /// The value as it stands in the plan now.
     pub(super) fn present(&self) -> String {
-        let number = show_exact(&self.quantity.nominal, &self.quantity.unit);
-        match &self.quantity.tolerance {
-            Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
-            None => number,
+        self.stated(show_exact(&self.quantity.nominal, &self.quantity.unit))
+    }
+
+    /// A number with what is stated behind it, which stays as it is.
+    fn stated(&self, number: String) -> String {
+        let mut text = number;
+        if let Some(tolerance) = &self.quantity.tolerance {
+            text.push_str(&format!(" {}", words::tolerance(tolerance)));
         }
+        if let Some(scatter) = &self.quantity.scatter {
+            text.push_str(&format!(" sd {}", scatter.words));
+        }
+        text
     }
 
     /// From one number of steps to another: `0.1 to 2.3 m/min`.

@@ -128,6 +128,7 @@ fn things(size: i64, step: &Kind) -> Quantity {
         unit: step.noun.as_deref().map_or_else(Unit::bare, Unit::noun),
         tolerance: None,
         resolution: Exact::ZERO,
+        scatter: None,
         nominal,
     }
 }

@@ -261,6 +261,7 @@ impl<'t> Builder<'t> {
                     return Some(ValueNode::Quantity {
                         nominal: first,
                         tolerance,
+                        sd: self.sd(parts)?,
                     });
                 }
                 Rule::plus_sign => {
@@ -278,7 +279,16 @@ impl<'t> Builder<'t> {
         Some(ValueNode::Quantity {
             nominal: first,
             tolerance: sided.then_some(Tolerance::Sided { plus, minus }),
+            sd: self.sd(parts)?,
         })
+    }
+
+    /// `sd 1.5 %`, if it stands there; `None` where it is broken.
+    fn sd(&mut self, parts: &mut Pairs<'_>) -> Option<Option<Literal<'t>>> {
+        match take(parts, Rule::kw_sd) {
+            Some(_) => self.literal(parts).map(Some),
+            None => Some(None),
+        }
     }
 
     /// A number with its unit.
