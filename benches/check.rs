@@ -32,6 +32,8 @@ const BY_HAND: Options = Options {
     repairs: true,
     allow_risk: false,
     on: None,
+    budget: strikeoff::eval::MOST_HELPS,
+    margins: false,
 };
 
 /// A typical plan of the demo room that holds.

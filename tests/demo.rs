@@ -231,6 +231,7 @@ fn a_holding_plan_with_a_setting_less_never_holds_more() {
                 repairs: false,
                 allow_risk: false,
                 on: None,
+                ..Options::default()
             };
             let again = without.check(vec![path.to_owned()], options);
             let after = &again.report.plans[0];

@@ -1,14 +1,15 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Leaf, Scene};
+use crate::eval::{Conditions, Leaf, Scene, condition_leaves};
 use crate::types::{
     Condition, ConditionNode, Date, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
     Requirement, Rule, Standard,
 };
 
 use super::deviation::standing;
-use super::outcome::{Applied, RuleResult};
+use super::outcome::{Applied, RuleResult, frame as frame_of};
+use super::place::adjustable;
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
 ///
@@ -222,6 +223,53 @@ impl<'a> Before<'a> {
             passing,
             on,
         }
+    }
+
+    /// Where a result stands among all.
+    pub(super) fn place(&self, result: &RuleResult) -> Option<usize> {
+        let same = |known: &RuleResult| {
+            (known.rule, known.requirement, known.each)
+                == (result.rule, result.requirement, result.each)
+        };
+        self.results.iter().position(same)
+    }
+
+    /// The settings that a result rests on, those first that its rule says to adjust; whether it does.
+    pub(super) fn settings_of(&self, scene: &Scene<'_>, place: usize) -> Vec<(Leaf, bool)> {
+        let Some(result) = self.results.get(place) else {
+            return Vec::new();
+        };
+        let rule = &scene.standard.rules[result.rule];
+        let frame = frame_of(result.each);
+        let rests_on = condition_leaves(
+            scene,
+            frame,
+            &[&rule.requirements[result.requirement].condition],
+        );
+        let named = adjustable(scene, frame, rule);
+        let mut found: Vec<(Leaf, bool)> = named
+            .into_iter()
+            .filter(|leaf| rests_on.contains(leaf))
+            .map(|leaf| (leaf, true))
+            .collect();
+        for leaf in rests_on {
+            if !found.iter().any(|(known, _)| *known == leaf) {
+                found.push((leaf, false));
+            }
+        }
+        found
+    }
+
+    /// Whether a result passes by a deviation.
+    pub(super) fn passes(&self, place: usize) -> bool {
+        self.passing.contains(&place)
+    }
+
+    /// Whether a result can be another one when this setting of this kind has another value.
+    pub(super) fn reaches(&self, place: usize, kind: KindId, field: FieldId) -> bool {
+        self.results
+            .get(place)
+            .is_some_and(|result| self.reach.reaches(result, kind, field))
     }
 
     /// Whether a result that passes by a deviation still passes in a changed scene, or holds by itself.

@@ -11,7 +11,7 @@ use super::doubt::{Doubt, decided_by};
 use super::measure;
 use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
-use super::repair::repairs;
+use super::repair::{Found, repairs};
 use super::table::limit_place;
 use super::words;
 
@@ -47,11 +47,14 @@ pub(super) fn subject_words(scene: &Scene<'_>, result: &RuleResult) -> Option<St
 }
 
 /// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
-pub(super) fn finding(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
+///
+/// What repairs were found is put into `found`, with the place of the result.
+pub(super) fn finding<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
     result: &RuleResult,
     depth: Depth,
+    found: &mut Vec<(usize, Found<'a>)>,
 ) -> Option<Diagnostic> {
     let outcome = result.outcome();
     let Applied::To(verdict) = &result.applied else {
@@ -105,6 +108,7 @@ pub(super) fn finding(
             &told,
             depth,
             &mut facts,
+            found,
         ),
     };
     diagnostic.code = code(outcome, verdict);
@@ -134,14 +138,16 @@ fn doubtful<'e>(
     requirement
 }
 
-fn compared(
-    scene: &Scene<'_>,
-    before: &Before<'_>,
+#[allow(clippy::too_many_arguments)]
+fn compared<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
     (result, verdict): (&RuleResult, &Verdict),
     atom: &Atom<'_>,
     told: &Told,
     depth: Depth,
     facts: &mut Finding,
+    found: &mut Vec<(usize, Found<'a>)>,
 ) -> Diagnostic {
     let rule = &scene.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
@@ -206,12 +212,8 @@ fn compared(
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
         let rests_on = atom.leaves(scene, frame);
-        diagnostic.repairs = repairs(scene, before, result, &rests_on);
-        if diagnostic.repairs.is_empty() && !rests_on.is_empty() {
-            diagnostic = diagnostic.help(
-                "no change of one setting was found that makes this hold and breaks nothing else",
-            );
-        }
+        let place = before.place(result);
+        found.extend(place.map(|place| (place, repairs(scene, before, place, &rests_on))));
     }
     diagnostic
 }

@@ -2,11 +2,14 @@
 
 mod affected;
 mod atom;
+mod capability;
 mod demand;
 mod deviation;
 mod deviation_state;
+mod disagree;
 mod doubt;
 mod finding;
+mod margin;
 mod measure;
 mod outcome;
 mod outline;
@@ -14,7 +17,6 @@ mod place;
 mod plan;
 mod repair;
 mod rows;
-mod step_repair;
 mod strike;
 mod table;
 mod tighten;

@@ -3,26 +3,25 @@
 use std::sync::OnceLock;
 
 use crate::diagnostic::{
-    Caution, Check, Code, Counts, Diagnostic, Outcome, PlanReport, RuleInfo, Severity,
-    StandardReport,
+    Caution, Check, Code, Counts, Diagnostic, Edit, Outcome, PlanReport, RuleInfo, Severity,
+    StandardReport, WholeRun,
 };
-use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, Verdict, range};
+use crate::eval::{Conditions, MOST_HELPS, Memory, Scene, Verdict};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::syntax::tree::{Line, Tree};
-use crate::types::{
-    Date, InstanceId, RuleForm, Run, Standard, Target, Value, build_run, build_standard,
-    source_words,
-};
-use crate::units::Exact;
+use crate::types::{Date, RuleForm, Run, Standard, build_run, build_standard, source_words};
 
 use super::affected::{Before, Reach};
 use super::atom::decisive;
 use super::deviation::{self, Standing, standing};
+use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
+use super::margin::margins;
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
-use super::{table, words};
+use super::repair::whole_run;
+use super::table;
 
 /// What a check works out beyond the outcomes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,6 +34,11 @@ pub struct Options {
     pub allow_risk: bool,
     /// The day it is made for; without one no deviation is in force.
     pub on: Option<Date>,
+    /// How much work may go into what would help one plan: repairs, which tolerance decides, margins. It is counted,
+    /// not timed; a unit is about what one operation on two intervals takes.
+    pub budget: u64,
+    /// Work out how far each stated setting may drift.
+    pub margins: bool,
 }
 
 impl Default for Options {
@@ -44,6 +48,8 @@ impl Default for Options {
             repairs: true,
             allow_risk: false,
             on: None,
+            budget: MOST_HELPS,
+            margins: false,
         }
     }
 }
@@ -210,6 +216,8 @@ pub fn check_plan(
         counts: Counts::default(),
         diagnostics: Vec::new(),
         cautions: Vec::new(),
+        whole: None,
+        margins: None,
     };
     if prepared.usable() {
         let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
@@ -222,6 +230,7 @@ pub fn check_plan(
     }
     sort(&mut diagnostics);
     report.diagnostics = diagnostics;
+    number(&mut report);
     report
 }
 
@@ -237,12 +246,33 @@ pub fn check_built(prepared: &Prepared, run: &Run, options: Options) -> PlanRepo
         counts: Counts::default(),
         diagnostics: Vec::new(),
         cautions: Vec::new(),
+        whole: None,
+        margins: None,
     };
     let mut diagnostics = Vec::new();
     check_run(prepared, run, options, &mut report, &mut diagnostics);
     sort(&mut diagnostics);
     report.diagnostics = diagnostics;
+    number(&mut report);
     report
+}
+
+/// Numbers the repairs as they are printed. The same change has the same number.
+fn number(report: &mut PlanReport) {
+    let mut known: Vec<Vec<Edit>> = Vec::new();
+    let findings = report.diagnostics.iter_mut();
+    let whole = report
+        .whole
+        .iter_mut()
+        .filter_map(|whole| whole.repair.as_mut());
+    for repair in findings.flat_map(|said| &mut said.repairs).chain(whole) {
+        let place = known.iter().position(|edits| *edits == repair.edits);
+        let place = place.unwrap_or_else(|| {
+            known.push(repair.edits.clone());
+            known.len() - 1
+        });
+        repair.number = u32::try_from(place + 1).unwrap_or(u32::MAX);
+    }
 }
 
 fn check_run(
@@ -254,7 +284,7 @@ fn check_run(
 ) {
     let standard = &prepared.standard;
     let reach = prepared.reach.get_or_init(|| Reach::of(standard));
-    let memory = Memory::default();
+    let memory = Memory::allowing(options.budget);
     let scene = Scene::new(standard, run).remembering(&memory);
     let all = results(&scene);
     let depth = Depth {
@@ -272,6 +302,8 @@ fn check_run(
         .filter_map(|(index, standing)| standing.passes.as_ref().map(|_| index))
         .collect();
     let before = Before::new(scene, &all, reach, &passing, options.on);
+    // Where the findings stand that repairs were looked for.
+    let (mut repaired, mut found_repairs) = (Vec::new(), Vec::new());
     for (result, standing) in all.iter().zip(standings) {
         let rule = &standard.rules[result.rule];
         if let Some((number, needed)) = standing.passes {
@@ -288,7 +320,7 @@ fn check_run(
         }
         let outcome = result.outcome();
         report.counts.add(outcome);
-        let mut found = finding(&scene, &before, result, depth);
+        let mut found = finding(&scene, &before, result, depth, &mut found_repairs);
         for (note, place) in standing.refused {
             found = found.map(|said| {
                 let said = said.related(place, "this deviation");
@@ -309,6 +341,9 @@ fn check_run(
             diagnostics.extend(table::gap(&scene, frame_of(result.each), rule, no_cell));
         }
         let plain = found.is_none();
+        if found_repairs.len() > repaired.len() {
+            repaired.push(diagnostics.len());
+        }
         diagnostics.extend(found);
         // Ten thousand plans that hold are counted, not told one by one.
         if plain && !options.explain {
@@ -316,7 +351,24 @@ fn check_run(
         }
         report.checks.push(check(&scene, result, outcome, why));
     }
+    if options.repairs {
+        let whole = whole_run(&scene, &before, &mut found_repairs);
+        report.whole = (whole.offer.is_some() || whole.said.is_some()).then(|| WholeRun {
+            repair: whole.offer.map(|offer| offer.repair),
+            said: whole.said,
+        });
+    }
+    for (index, (_, found)) in repaired.into_iter().zip(found_repairs) {
+        if let Some(said) = diagnostics.get_mut(index) {
+            *said = found.say(&scene, &before, said.clone());
+            let repairs = found.offers.into_iter().map(|offer| offer.repair);
+            said.repairs = repairs.collect();
+        }
+    }
     diagnostics.extend(disagreements(&scene));
+    if options.margins {
+        report.margins = Some(margins(&scene, &before));
+    }
     report.cautions = cautions(&scene);
     report.checked = true;
 }
@@ -397,72 +449,6 @@ pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
         Applied::To(_) => {
             let (value, limit) = told(&rule.requirements[result.requirement].condition);
             format!("{value}, wanted {limit}")
-        }
-    }
-}
-
-/// Stated values that the other settings contradict.
-///
-/// A stated value counts as written: it agrees when the worked-out interval comes within half a
-/// unit of its last written digit.
-fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
-    let mut found = Vec::new();
-    for (index, instance) in scene.run.instances.iter().enumerate() {
-        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        let kind = scene.standard.kind(instance.kind);
-        for (number, field) in kind.fields.iter().enumerate() {
-            let Some(formula) = &field.formula else {
-                continue;
-            };
-            let leaf = Leaf {
-                target,
-                field: crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
-            };
-            let Some(stated) = scene.stated(target, leaf.field) else {
-                continue;
-            };
-            let Value::Quantity(quantity) = &stated.value else {
-                continue;
-            };
-            let frame = Frame {
-                own: Some(target),
-                ..Frame::default()
-            };
-            let Ok(worked_out) = range(scene, frame, Aim::value(formula)) else {
-                continue;
-            };
-            let (low, high) = (
-                quantity.low.sub(&quantity.resolution),
-                quantity.high.add(&quantity.resolution),
-            );
-            if !apart(&low, &high, &worked_out) {
-                continue;
-            }
-            let name = words::setting(scene, leaf);
-            let shown = words::shown(&worked_out, &quantity.unit);
-            let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
-            found.push(
-                Diagnostic::new(
-                    Code::Disagrees,
-                    stated.span,
-                    format!("`{name}` is stated as {written}, but the other settings give {shown}"),
-                    "stated here, and used",
-                )
-                .related(formula.span, "worked out by this formula")
-                .help("measure again: either this value or one of the settings behind it is wrong"),
-            );
-        }
-    }
-    found
-}
-
-/// Whether a stated value lies wholly outside what was worked out.
-pub(super) fn apart(low: &Exact, high: &Exact, worked_out: &crate::eval::Range) -> bool {
-    match &worked_out.exact {
-        Some((least, most)) => high < least || low > most,
-        None => {
-            let (low, high) = (low.outward().0, high.outward().1);
-            high < worked_out.bounds.lo || low > worked_out.bounds.hi
         }
     }
 }

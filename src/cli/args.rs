@@ -24,7 +24,9 @@ pub(super) enum Command {
   strikeoff check 2611.plan               one plan against the standard it names
   strikeoff check room.std                the standard by itself
   strikeoff check orders/ --as sarif      for a code host
-  cat 2611.plan | strikeoff check -       from a pipe")]
+  cat 2611.plan | strikeoff check -       from a pipe
+  strikeoff check 2611.plan --apply 1     write repair 1 into the plan, and check it again
+  strikeoff check 2611.plan --show margins")]
     Check(CheckArguments),
     /// Show the working: every figure of a run with its formula, the numbers put in, and what came out.
     ///
@@ -362,12 +364,21 @@ pub(super) struct CheckArguments {
     /// The folder that standards and plans may name files in (default: the current one).
     #[arg(long, value_name = "FOLDER")]
     pub(super) root: Option<PathBuf>,
-    /// Show every check with its reason, also those that hold.
+    /// Show every check with its reason (`passed`), or how far each setting may drift (`margins`).
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) show: Vec<ShowWhat>,
     /// How many findings are shown in full; the others get a line each.
     #[arg(long, value_name = "N", default_value_t = 100)]
     pub(super) full: usize,
+    /// How much work may go into what would help one plan; it is counted, not timed.
+    #[arg(long, value_name = "N", default_value_t = crate::eval::MOST_HELPS)]
+    pub(super) budget: u64,
+    /// Write repair N of the report into the plan, and check it again. Takes one plan.
+    #[arg(long, value_name = "N")]
+    pub(super) apply: Option<u32>,
+    /// With `--apply`: show what would be changed, and write nothing.
+    #[arg(long, requires = "apply")]
+    pub(super) dry_run: bool,
     /// Narrate without drawing, for screen readers.
     #[arg(long)]
     pub(super) plain: bool,
@@ -399,6 +410,8 @@ pub(super) enum Form {
 pub(super) enum ShowWhat {
     /// Every check with its reason.
     Passed,
+    /// How far each stated setting may drift, the nearest limit first.
+    Margins,
 }
 
 /// When to colour.

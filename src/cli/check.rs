@@ -7,7 +7,7 @@ use std::thread;
 
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::{Named, collect};
-use super::{Disk, exit, files, terminal};
+use super::{Disk, apply, exit, files, terminal};
 use crate::check::{Options, Prepared, check_plan, deviations, prepare, read_strike_offs};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
@@ -60,26 +60,51 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
         Some(standard) => disk.and_around(standard),
         None => disk,
     };
-    let named = collect(&arguments.paths);
-    let stdin = named.stdin.then(files::stdin);
     let passed = arguments.show.contains(&ShowWhat::Passed);
     let machine = matches!(arguments.form, Form::Json | Form::Sarif | Form::Junit);
-    let request = Request {
+    let named = collect(&arguments.paths);
+    let stdin = named.stdin.then(files::stdin);
+    let request = |named: Named, stdin| Request {
         named,
         stdin,
         standard: arguments
             .standard
             .as_ref()
             .map(|path| path.to_string_lossy().replace('\\', "/")),
-        date,
+        date: date.clone(),
         options: Options {
             explain: passed || machine,
             repairs: true,
             allow_risk: arguments.allow_risk,
             on: None,
+            budget: arguments.budget,
+            margins: arguments.show.contains(&ShowWhat::Margins),
         },
     };
-    let run = check(request, &disk);
+    let mut run = check(request(named, stdin), &disk);
+    if let Some(number) = arguments.apply {
+        let change = match apply::change(&run.report, &run.store, number) {
+            Ok(change) => change,
+            Err(words) => return usage(&words),
+        };
+        // It is checked as it will be before a byte is written.
+        let again = request(collect(&arguments.paths), None);
+        run = check(again, &change.over(&disk));
+        if !run.report.plans.iter().all(|plan| plan.checked) {
+            return usage("the plan could not be checked with the repair, so nothing was written");
+        }
+        if !arguments.dry_run
+            && let Err(words) = change.write(&disk)
+        {
+            return usage(&words);
+        }
+        let said = change.said(!arguments.dry_run);
+        if arguments.form == Form::People {
+            writeln!(out, "{said}")?;
+        } else {
+            write!(io::stderr(), "{said}")?;
+        }
+    }
     let style = Style {
         colour: terminal::colour(arguments.colour),
         width: terminal::width(),
@@ -527,5 +552,7 @@ fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
         counts: Counts::default(),
         diagnostics,
         cautions: Vec::new(),
+        whole: None,
+        margins: None,
     }
 }

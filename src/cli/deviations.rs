@@ -38,7 +38,7 @@ pub(super) fn command(arguments: &DeviationsArguments, out: &mut dyn Write) -> i
                 explain: false,
                 repairs: false,
                 allow_risk: true,
-                on: None,
+                ..Options::default()
             },
         },
         &disk,

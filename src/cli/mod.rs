@@ -1,5 +1,6 @@
 //! The command line: the only place that reads files, clocks and terminals.
 
+mod apply;
 mod args;
 mod check;
 mod collect;

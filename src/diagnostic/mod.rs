@@ -6,6 +6,7 @@ use crate::source::{FileId, Span};
 
 mod code;
 mod deviation;
+mod margin;
 mod outline;
 mod plan_moves;
 mod report;
@@ -17,13 +18,14 @@ mod working;
 
 pub use code::{Code, Explanation};
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
+pub use margin::{Capability, Drift, DriftEnd, Margin, Margins};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
     Rests, RuleOutline, Title, ValueOutline, Wording,
 };
 pub use plan_moves::{Fared, PlanMove, PlanMoves, RuleMove, Unchecked, Way};
 pub use report::{
-    Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb,
+    Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb, WholeRun,
 };
 pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
@@ -78,12 +80,40 @@ pub struct Edit {
 }
 
 /// A change that was applied and checked again in full before it was offered.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Repair {
+    /// Its number among the repairs of the plan, from 1; the same change has the same number.
+    pub number: u32,
     /// The change in words: "set `belt` to 2.3 m/min ± 5 %".
     pub words: String,
     /// The change as text.
     pub edits: Vec<Edit>,
+    /// The settings it moves; none where it puts something in.
+    pub moves: Vec<Move>,
+    /// Whether the whole run holds with it.
+    pub whole: bool,
+}
+
+/// A setting that a repair moves.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Move {
+    /// The setting: `dryer.belt`.
+    pub setting: String,
+    /// What the plan states now.
+    pub from: String,
+    /// What it would state.
+    pub to: String,
+    /// The values that do as well, its tolerance as it is: `0.1 to 2.3 m/min`. With several settings, any of
+    /// the range of one with any of the range of the others.
+    pub range: String,
+    /// The lower end of the range.
+    pub low: f64,
+    /// The upper end.
+    pub high: f64,
+    /// The unit of the two.
+    pub unit: String,
+    /// What changing it takes: `20 min: a new screen`.
+    pub takes: Option<String>,
 }
 
 /// The figures of a finding that a rule made; all texts carry their units.
@@ -122,7 +152,7 @@ pub struct Finding {
 }
 
 /// Something to say, with its places.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Diagnostic {
     /// Which, from the table.
     pub code: Code,

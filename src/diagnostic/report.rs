@@ -1,6 +1,6 @@
 //! What a whole check found: the input of every view.
 
-use super::{DeviationInfo, Diagnostic};
+use super::{DeviationInfo, Diagnostic, Margins, Repair};
 use crate::source::{FileId, Span};
 
 /// What came out of one requirement on one thing. See the README for the exit codes.
@@ -170,7 +170,7 @@ pub struct RuleInfo {
 }
 
 /// What came out for one plan.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PlanReport {
     /// The plan's file.
     pub file: FileId,
@@ -189,10 +189,23 @@ pub struct PlanReport {
     pub diagnostics: Vec<Diagnostic>,
     /// Cautions that fit.
     pub cautions: Vec<Caution>,
+    /// What makes the whole run hold, where several things do not; `None` where there is nothing to say of it.
+    pub whole: Option<WholeRun>,
+    /// How far the settings may drift; `None` where that was not asked for.
+    pub margins: Option<Margins>,
+}
+
+/// What makes the whole run hold.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub struct WholeRun {
+    /// The change; `None` where none was found.
+    pub repair: Option<Repair>,
+    /// What is to be said of it: what stays, or why there is none.
+    pub said: Option<String>,
 }
 
 /// Everything a call found.
-#[derive(Debug, Clone, Default, PartialEq, Eq)]
+#[derive(Debug, Clone, Default, PartialEq)]
 pub struct Report {
     /// Trouble with standards and files, not with one plan.
     pub diagnostics: Vec<Diagnostic>,

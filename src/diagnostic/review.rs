@@ -41,7 +41,7 @@ pub struct Witness {
 }
 
 /// One thing a review found.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct ReviewFinding {
     /// What is wrong, where, and what to do next.
     pub said: Diagnostic,
@@ -56,7 +56,7 @@ pub struct ReviewFinding {
 }
 
 /// What a review of one standard found.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Review {
     /// The standard's root file.
     pub file: FileId,

@@ -10,7 +10,7 @@ use super::condition::Conditions;
 use super::decide::{Goal, Verdict, condition_expressions, once};
 use super::evaluator::Evaluator;
 use super::range::{Against, Aim, stretch};
-use super::{Frame, Leaf, Scene, Stretch, is_costly, leaves};
+use super::{Frame, Leaf, Memory, Scene, Stretch, is_costly, leaves};
 use crate::types::{Condition, ConditionNode};
 use crate::units::Exact;
 
@@ -38,6 +38,8 @@ pub struct Counterexamples<'a> {
     points: OnceCell<Vec<Point>>,
     /// The one that refuted last: it is tried first.
     first: Cell<usize>,
+    /// The same for requirements whose figures take no time, which `refute` leaves alone.
+    cheap: OnceCell<Vec<Point>>,
 }
 
 impl<'a> Counterexamples<'a> {
@@ -50,7 +52,46 @@ impl<'a> Counterexamples<'a> {
             goal,
             points: OnceCell::new(),
             first: Cell::new(0),
+            cheap: OnceCell::new(),
         }
+    }
+
+    /// Whether the requirement breaks wherever in these stretches the changed values lie: at one of the
+    /// points for the other values it is shown to break over the whole of them. `false` says nothing.
+    #[must_use]
+    pub fn hopeless(&self, changed: &[(Leaf, Stretch)]) -> bool {
+        let found = self.points.get_or_init(|| self.find());
+        let points = if found.is_empty() {
+            self.cheap.get_or_init(|| self.corners_of_all())
+        } else {
+            found
+        };
+        Memory::proving(self.scene.memory, || {
+            (0..points.len()).any(|offset| {
+                let index = (self.first.get() + offset) % points.len();
+                let fails = self.breaks_over(&points[index], changed);
+                if fails {
+                    self.first.set(index);
+                }
+                fails
+            })
+        })
+    }
+
+    fn breaks_over(&self, point: &[(Leaf, At)], changed: &[(Leaf, Stretch)]) -> bool {
+        let others: Point = point
+            .iter()
+            .filter(|(leaf, _)| !changed.iter().any(|(known, _)| known == leaf))
+            .copied()
+            .collect();
+        let Some(narrowed) = self.put(&others, changed) else {
+            return false;
+        };
+        let scene = Scene {
+            narrowed: &narrowed,
+            ..self.scene
+        };
+        once(&Conditions::new(scene), self.frame, self.goal) == Verdict::Breaks
     }
 
     /// Whether the requirement plainly does not hold with these values changed. `false` says nothing.
@@ -116,6 +157,10 @@ impl<'a> Counterexamples<'a> {
         if !is_costly(&self.scene, self.frame, self.goal) {
             return Vec::new();
         }
+        self.corners_of_all()
+    }
+
+    fn corners_of_all(&self) -> Vec<Point> {
         let mut expressions = Vec::new();
         condition_expressions(self.goal.requirement, &mut expressions);
         let middle: Point = leaves(&self.scene, self.frame, &expressions)

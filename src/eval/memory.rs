@@ -33,15 +33,20 @@ const MOST_SEARCHES: u64 = 1_000_000;
 /// How much work the figures of one check may take that take milliseconds; beyond it, none is worked out.
 const MOST_FIGURES: u64 = 6_000_000;
 
-/// How much work may go into saying what would help, for one finding and for all of a check.
-const MOST_HELP: u64 = 600_000;
-const MOST_HELPS: u64 = 3_000_000;
+/// How much work may go into saying what would help in all of a check, where nothing else is said.
+pub const MOST_HELPS: u64 = 8_000_000;
+
+/// What part of it may go into one finding: so many fortieths.
+const FOR_ONE: u64 = 3;
+
+/// What part of it may go into searches, so that there is some left to tell of what they found: so many eighths.
+const FOR_SEARCHES: u64 = 7;
 
 /// What a check remembers of figures: bounds by inputs, and passes by inputs. It counts the work too.
 ///
 /// Work is counted, not timed, so that the same text has the same answer on every machine. A unit is
 /// about what one operation on two intervals takes.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Memory {
     bounds: RefCell<HashMap<Key, Ends>>,
     passes: RefCell<Passes>,
@@ -54,9 +59,34 @@ pub struct Memory {
     proving: Cell<bool>,
     /// Boxes over which a figure was found to be sampled, without working out its bounds.
     unproven: RefCell<HashSet<Key>>,
+    /// How much work may go into saying what would help.
+    help: u64,
+}
+
+impl Default for Memory {
+    fn default() -> Self {
+        Self::allowing(MOST_HELPS)
+    }
 }
 
 impl Memory {
+    /// Nothing remembered yet; so much work may go into saying what would help.
+    #[must_use]
+    pub fn allowing(help: u64) -> Self {
+        Self {
+            bounds: RefCell::default(),
+            passes: RefCell::default(),
+            work: Cell::default(),
+            given_up: Cell::default(),
+            searched: Cell::default(),
+            helped: Cell::default(),
+            figures: Cell::default(),
+            proving: Cell::default(),
+            unproven: RefCell::default(),
+            help,
+        }
+    }
+
     /// Counts some work.
     pub(super) fn count(&self, units: u64) {
         self.work.set(self.work.get().saturating_add(units));
@@ -124,11 +154,26 @@ impl Memory {
         self.helped.set(all);
     }
 
-    /// Whether what was begun at a mark, to say what would help, may go on.
+    /// Whether what was begun at a mark, to say what would help with one finding, may go on.
     #[must_use]
     pub fn may_help(&self, mark: u64) -> bool {
-        let took = self.since(mark);
-        took < MOST_HELP && self.helped.get().saturating_add(took) < MOST_HELPS
+        self.since(mark) < self.help / 40 * FOR_ONE && self.may_help_more(mark)
+    }
+
+    /// The same for what is about the whole run.
+    #[must_use]
+    pub fn may_help_more(&self, mark: u64) -> bool {
+        self.helped(mark) < self.help / 8 * FOR_SEARCHES
+    }
+
+    /// The same for telling of what was found.
+    #[must_use]
+    pub fn may_tell(&self, mark: u64) -> bool {
+        self.helped(mark) < self.help
+    }
+
+    fn helped(&self, mark: u64) -> u64 {
+        self.helped.get().saturating_add(self.since(mark))
     }
 }
 

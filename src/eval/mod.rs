@@ -33,7 +33,7 @@ pub use condition::{Conditions, Truth, condition};
 pub use counterexample::Counterexamples;
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves};
-pub use memory::{Memory, is_sampled};
+pub use memory::{MOST_HELPS, Memory, is_sampled};
 pub use range::{Against, Aim, Range, range};
 pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
 pub use sign::decided;

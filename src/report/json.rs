@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::identity::Identities;
 use super::json_deviation::{V1Deviation, V1Excuse};
+use super::json_repair::{V1Margins, V1Repair, V1Whole};
 use super::trace::Trace;
 use super::{explain, json_text, phrase};
 use crate::diagnostic::Verdict;
@@ -89,6 +90,8 @@ struct V1Plan<'r> {
     checks: Vec<V1Check<'r>>,
     diagnostics: Vec<V1Diagnostic<'r>>,
     cautions: Vec<V1Caution<'r>>,
+    whole: Option<V1Whole<'r>>,
+    margins: Option<V1Margins<'r>>,
 }
 
 #[derive(Serialize)]
@@ -121,18 +124,6 @@ struct V1Label<'r> {
     role: &'static str,
     words: &'r str,
     place: V1Place<'r>,
-}
-
-#[derive(Serialize)]
-struct V1Repair<'r> {
-    words: &'r str,
-    edits: Vec<V1Edit<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Edit<'r> {
-    place: V1Place<'r>,
-    text: &'r str,
 }
 
 #[derive(Serialize)]
@@ -290,6 +281,11 @@ impl<'r> V1Plan<'r> {
                 })
                 .collect(),
             cautions: plan.cautions.iter().map(V1Caution::new).collect(),
+            whole: plan.whole.as_ref().map(|whole| V1Whole::new(whole, store)),
+            margins: plan
+                .margins
+                .as_ref()
+                .map(|margins| V1Margins::new(margins, store)),
         }
     }
 }
@@ -340,17 +336,7 @@ impl<'r> V1Diagnostic<'r> {
             repairs: said
                 .repairs
                 .iter()
-                .map(|repair| V1Repair {
-                    words: &repair.words,
-                    edits: repair
-                        .edits
-                        .iter()
-                        .map(|edit| V1Edit {
-                            place: V1Place::new(edit.span, store),
-                            text: &edit.text,
-                        })
-                        .collect(),
-                })
+                .map(|repair| V1Repair::new(repair, store))
                 .collect(),
             finding: said.finding.as_deref().map(|finding| V1Finding {
                 outcome: finding.outcome.slug(),

@@ -202,7 +202,12 @@ fn describe(said: &Diagnostic, store: &Store) -> String {
         let _ = write!(text, "\nhelp: {}", clean(help));
     }
     for repair in &said.repairs {
-        let _ = write!(text, "\nrepair: {}", clean(&repair.words));
+        let _ = write!(
+            text,
+            "\n{}: {}",
+            phrase::repair(repair),
+            clean(&repair.words)
+        );
     }
     text
 }

@@ -159,7 +159,7 @@ fn message(said: &Diagnostic) -> String {
         }
     }
     if let Some(repair) = said.repairs.first() {
-        message.push_str("; repair: ");
+        message.push_str(&format!("; {}: ", super::phrase::repair(repair)));
         message.push_str(&visible(&repair.words));
     }
     message

@@ -21,11 +21,14 @@ mod fold;
 mod identity;
 mod json;
 mod json_deviation;
+mod json_repair;
 mod json_text;
 #[cfg(feature = "cli")]
 mod junit;
 #[cfg(feature = "cli")]
 mod log;
+#[cfg(feature = "cli")]
+mod margins;
 #[cfg(feature = "cli")]
 mod person;
 mod phrase;

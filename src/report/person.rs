@@ -14,6 +14,7 @@ use super::excerpt::{Cut, Excerpt, Wanted};
 use super::explain::severity_word;
 use super::fold::fold;
 use super::log::Lines;
+use super::margins::margins;
 use super::{Style, phrase};
 use crate::diagnostic::Verdict;
 use crate::diagnostic::{Code, Diagnostic, PlanReport, Report, Severity};
@@ -114,6 +115,15 @@ impl<'r> Page<'r> {
         }
         self.heading(&heading, out)?;
         self.blocks(&plan.diagnostics, out)?;
+        if let Some(whole) = &plan.whole {
+            self.tail("the whole run", &phrase::whole(whole), out)?;
+            writeln!(out)?;
+        }
+        if let Some(all) = &plan.margins {
+            let text = margins(all, self.store, self.width);
+            out.write_all(text.as_bytes())?;
+            writeln!(out)?;
+        }
         if self.style.show.passed && !plan.checks.is_empty() {
             self.checks(plan, out)?;
         }
@@ -234,7 +244,7 @@ impl<'r> Page<'r> {
             self.tail("help", help, out)?;
         }
         for repair in &said.repairs {
-            self.tail("repair", &repair.words, out)?;
+            self.tail(&phrase::repair(repair), &repair.words, out)?;
         }
         writeln!(out)
     }

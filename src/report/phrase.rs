@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Caution, Excuse, Finding, Report, StandardReport};
+use crate::diagnostic::{Caution, Excuse, Finding, Repair, Report, StandardReport, WholeRun};
 #[cfg(feature = "cli")]
 use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport, Severity};
 #[cfg(feature = "cli")]
@@ -142,6 +142,24 @@ pub(super) fn permitted(excuse: &Excuse) -> String {
         Some(up_to) => format!("{up_to}, until {}", excuse.until),
         None => format!("until {}", excuse.until),
     }
+}
+
+/// `repair 2`
+pub(super) fn repair(repair: &Repair) -> String {
+    match repair.number {
+        0 => "repair".to_owned(),
+        number => format!("repair {number}"),
+    }
+}
+
+/// What makes the whole run hold, in one sentence.
+pub(super) fn whole(whole: &WholeRun) -> String {
+    let change = whole
+        .repair
+        .as_ref()
+        .map(|change| format!("{}: {}", repair(change), change.words));
+    let parts = change.into_iter().chain(whole.said.clone());
+    parts.collect::<Vec<_>>().join("; ")
 }
 
 /// A caution with the number of plans it fits.

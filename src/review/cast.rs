@@ -75,6 +75,7 @@ fn between(low: Exact, high: Exact, unit: Unit) -> Value {
         unit,
         tolerance: None,
         resolution: Exact::ZERO,
+        scatter: None,
     }))
 }
 

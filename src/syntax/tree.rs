@@ -198,6 +198,21 @@ pub enum KindClause<'t> {
         /// The clause.
         span: Span,
     },
+    /// `changing a, b takes 20 min "what is done"`
+    Changing(Changing<'t>),
+}
+
+/// `changing mesh, thread takes 40 min "a new screen"`
+#[derive(Debug, Clone, PartialEq)]
+pub struct Changing<'t> {
+    /// The settings.
+    pub names: Vec<Word<'t>>,
+    /// How long it takes.
+    pub time: Literal<'t>,
+    /// What is to be done.
+    pub words: Option<Quote<'t>>,
+    /// The clause.
+    pub span: Span,
 }
 
 /// `NAME TYPE from A to B = FORMULA "sentence" step Q per "…"`
@@ -304,6 +319,8 @@ pub enum ValueNode<'t> {
         nominal: Literal<'t>,
         /// What may be off.
         tolerance: Option<Tolerance<'t>>,
+        /// The standard deviation: `sd 1.5 %`.
+        sd: Option<Literal<'t>>,
     },
     /// `80 to 200 /in`
     Range {

@@ -141,6 +141,11 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
         kind.sentence.iter().for_each(|text| self.text(text));
         self.block(&kind.block, |walk, clause| match clause {
             KindClause::Field(field) => walk.field(field),
+            KindClause::Changing(changing) => walk.node(changing.span, |walk| {
+                changing.names.iter().for_each(|name| walk.word(name));
+                walk.literal(&changing.time);
+                changing.words.iter().for_each(|text| walk.text(text));
+            }),
             KindClause::Parts { names, total, span } => walk.node(*span, |walk| {
                 names.iter().for_each(|name| walk.word(name));
                 walk.literal(total);
@@ -209,7 +214,11 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
 
     fn value(&mut self, value: &Value<'_>) {
         self.node(value.span, |walk| match &value.node {
-            ValueNode::Quantity { nominal, tolerance } => {
+            ValueNode::Quantity {
+                nominal,
+                tolerance,
+                sd,
+            } => {
                 walk.literal(nominal);
                 match tolerance {
                     Some(Tolerance::Both(size)) => walk.literal(size),
@@ -220,6 +229,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                     }
                     None => {}
                 }
+                sd.iter().for_each(|sd| walk.literal(sd));
             }
             ValueNode::Range { low, high } => {
                 walk.literal(low);

@@ -6,7 +6,7 @@ use super::date::Date;
 use super::literal::Reader;
 use super::model::{
     Field, FieldId, Grounds, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source,
-    Standard, Type,
+    Standard, Takes, Type,
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::{did_you_mean, nearest};
@@ -111,6 +111,8 @@ pub(super) fn fill(
         };
         match clause {
             KindClause::Field(field) => add_field(standard, reader, id, field, problems),
+            // Told of settings that may stand anywhere, so it is read when all are known.
+            KindClause::Changing(_) => {}
             KindClause::Parts { names, total, span } => {
                 let mut fields = Vec::new();
                 for name in names {
@@ -132,6 +134,85 @@ pub(super) fn fill(
                 }
             }
         }
+    }
+}
+
+/// What changing the settings of a kind takes, where one `kind`, `step` or `add to` says it.
+pub(super) fn changes(
+    standard: &mut Standard,
+    reader: &Reader,
+    kind: &tree::Kind<'_>,
+    problems: &mut Vec<Diagnostic>,
+) {
+    let Some(&id) = standard.kind_names.get(kind.name.text) else {
+        return;
+    };
+    let mut changed: Vec<(FieldId, Span)> = Vec::new();
+    for line in &kind.block.lines {
+        if let Line::Good(KindClause::Changing(changing), _) = line {
+            takes(standard, reader, id, changing, &mut changed, problems);
+        }
+    }
+}
+
+/// What changing some settings takes. A later block says it anew, so that a shop can; `changed` are those that
+/// this block has spoken of.
+fn takes(
+    standard: &mut Standard,
+    reader: &Reader,
+    id: KindId,
+    changing: &tree::Changing<'_>,
+    changed: &mut Vec<(FieldId, Span)>,
+    problems: &mut Vec<Diagnostic>,
+) {
+    let time = Measure {
+        dimension: Dimension::TIME,
+        reading: Reading::Unit,
+    };
+    let Some(size) = reader.measured(&changing.time, &time, None, "changing", problems) else {
+        return;
+    };
+    if size.exact.signum() < 0 {
+        problems.push(
+            Diagnostic::new(
+                Code::WrongValue,
+                changing.time.span,
+                "a change takes no less than no time",
+                "below zero",
+            )
+            .help("write how long the change takes, as in `20 min`"),
+        );
+        return;
+    }
+    let takes = Takes {
+        time: size.exact,
+        unit: size.unit,
+        words: changing.words.map(|quote| quote.value()),
+        span: changing.span,
+    };
+    for name in &changing.names {
+        let Some(&field) = standard.kinds[id.0 as usize].field_names.get(name.text) else {
+            problems.push(unknown_field(*name, standard, id));
+            continue;
+        };
+        if let Some((_, first)) = changed.iter().find(|(known, _)| *known == field) {
+            problems.push(
+                Diagnostic::new(
+                    Code::StatedTwice,
+                    name.span,
+                    format!(
+                        "what changing `{}` takes stands twice in this block",
+                        name.text
+                    ),
+                    "again here",
+                )
+                .related(*first, "said here first")
+                .help("keep one of them"),
+            );
+            continue;
+        }
+        changed.push((field, name.span));
+        standard.kinds[id.0 as usize].fields[field.0 as usize].takes = Some(takes.clone());
     }
 }
 
@@ -236,6 +317,7 @@ fn add_field(
         sentence: field.sentence.map(|quote| quote.value()),
         steps,
         measured: field.measured.map(|quote| quote.value()),
+        takes: None,
         per,
     });
 }

@@ -114,8 +114,23 @@ pub struct Field {
     /// How a room finds its value: `a probe log of the tunnel`. Settings that one measurement
     /// finds together have the same words.
     pub measured: Option<String>,
+    /// What changing it takes.
+    pub takes: Option<Takes>,
     /// What range or formula rest on.
     pub per: Option<Source>,
+}
+
+/// What changing a setting takes: it ranks repairs, and changes no verdict.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Takes {
+    /// How long, in SI base units.
+    pub time: Exact,
+    /// The unit it was written in.
+    pub unit: Unit,
+    /// What is to be done: `a new screen`.
+    pub words: Option<String>,
+    /// The clause.
+    pub span: Span,
 }
 
 /// Shares of one whole.
@@ -274,6 +289,17 @@ pub struct Quantity {
     pub tolerance: Option<Tolerance>,
     /// Half a unit of the last written digit, in SI base units.
     pub resolution: Exact,
+    /// Its standard deviation, where one is stated. It changes no verdict.
+    pub scatter: Option<Scatter>,
+}
+
+/// How a value scatters from one time to the next.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Scatter {
+    /// The standard deviation in SI base units.
+    pub size: Exact,
+    /// As written: `1.5 %`.
+    pub words: String,
 }
 
 /// A tolerance as written.

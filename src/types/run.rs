@@ -377,6 +377,7 @@ fn zero(span: Span) -> Stated {
             unit: Unit::percent(),
             tolerance: None,
             resolution: Exact::ZERO,
+            scatter: None,
         })),
         span,
         origin: Origin::Standard,

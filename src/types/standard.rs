@@ -6,7 +6,7 @@ use super::deviation::deviation;
 use super::expression::Typer;
 use super::formulas::check_formula_cycles;
 use super::inherit::{check_loosening, check_sources, cut_cycles};
-use super::kinds::{declare, fill, nouns, source, unknown_field, unknown_kind};
+use super::kinds::{changes, declare, fill, nouns, source, unknown_field, unknown_kind};
 use super::literal::Reader;
 use super::mismatch;
 use super::model::{
@@ -64,6 +64,9 @@ pub fn build_standard(
     declare(&mut standard, &scope.kinds);
     for kind in all() {
         fill(&mut standard, &reader, kind, problems);
+    }
+    for kind in all() {
+        changes(&mut standard, &reader, kind, problems);
     }
     records(&mut standard, &reader, scope, problems);
     cut_cycles(&mut standard, problems);

@@ -294,6 +294,7 @@ fn expected_value(
         ValueNode::Quantity {
             nominal,
             tolerance: None,
+            sd: None,
         } => (number(nominal), nominal),
         ValueNode::Range { low, high } => (format!("{} to {}", number(low), number(high)), high),
         ValueNode::AtLeast(end) => (format!("at least {}", number(end)), end),

@@ -202,6 +202,7 @@ fn like(standard: &Standard, figure: &Expression) -> Field {
         sentence: None,
         steps: Vec::new(),
         measured: None,
+        takes: None,
         per: None,
     }
 }

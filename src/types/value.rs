@@ -4,7 +4,7 @@ use super::condition::record_words;
 use super::kinds::limits;
 use super::literal::{Number, Reader, check_possible};
 use super::model::{
-    Field, InstanceId, Limits, Measure, Quantity, Standard, Target, Tolerance, Type, Value,
+    Field, InstanceId, Limits, Measure, Quantity, Scatter, Standard, Target, Tolerance, Type, Value,
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
@@ -116,7 +116,11 @@ impl Values<'_> {
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Value> {
         let quantity = match &value.node {
-            ValueNode::Quantity { nominal, tolerance } => {
+            ValueNode::Quantity {
+                nominal,
+                tolerance,
+                sd,
+            } => {
                 let number = self
                     .reader
                     .measured(nominal, measure, None, &field.name, problems)?;
@@ -125,6 +129,10 @@ impl Values<'_> {
                     Some(tolerance) => {
                         Some(self.tolerance(field, measure, tolerance, value.span, problems)?)
                     }
+                };
+                let sd = match sd {
+                    None => None,
+                    Some(sd) => Some(self.scatter(field, measure, sd, &number.exact, problems)?),
                 };
                 if let Some(tolerance) = &tolerance {
                     problems.extend(doubtful_unit(field, &number, tolerance));
@@ -139,6 +147,7 @@ impl Values<'_> {
                     unit: number.unit,
                     tolerance,
                     resolution: number.resolution,
+                    scatter: sd,
                 }
             }
             ValueNode::Range { low, high } => {
@@ -154,6 +163,7 @@ impl Values<'_> {
                     unit: span.unit,
                     tolerance: None,
                     resolution: Exact::ZERO,
+                    scatter: None,
                 }
             }
             ValueNode::AtLeast(_) | ValueNode::AtMost(_) => {
@@ -235,6 +245,37 @@ impl Values<'_> {
             minus,
             unit: shown?,
         })
+    }
+
+    /// A standard deviation: above zero, of the value or in its unit.
+    fn scatter(
+        &self,
+        field: &Field,
+        measure: &Measure,
+        sd: &Literal<'_>,
+        nominal: &Exact,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<Scatter> {
+        let (size, unit, relative) = self.one_side(field, measure, sd, problems)?;
+        if size.signum() <= 0 {
+            problems.push(
+                Diagnostic::new(
+                    Code::ToleranceMalformed,
+                    sd.span,
+                    format!("the standard deviation of `{}` must be above zero", field.name),
+                    "not above zero",
+                )
+                .help("write it as found from repeated measurements, `sd 1.5 %` or `sd 0.4 mm`; leave it out where none were made"),
+            );
+            return None;
+        }
+        let words = show_exact(&size, &unit).replace('Δ', "");
+        let size = if relative {
+            nominal.abs().mul(&size)
+        } else {
+            size
+        };
+        Some(Scatter { size, words })
     }
 
     /// One side of a tolerance: its size, its unit, and whether it is relative to the value.
@@ -324,6 +365,7 @@ impl Values<'_> {
             ValueNode::Quantity {
                 nominal,
                 tolerance: None,
+                sd: None,
             } => {
                 let number = one(nominal, problems)?;
                 Limits {
@@ -407,7 +449,9 @@ fn which_unit(field: &Field, value: &tree::Value<'_>, problem: &mut Diagnostic) 
         return;
     };
     let (literals, tolerance) = match &value.node {
-        ValueNode::Quantity { nominal, tolerance } => (vec![nominal], tolerance.as_ref()),
+        ValueNode::Quantity {
+            nominal, tolerance, ..
+        } => (vec![nominal], tolerance.as_ref()),
         ValueNode::Range { low, high } => (vec![low, high], None),
         ValueNode::AtLeast(literal) | ValueNode::AtMost(literal) => (vec![literal], None),
         _ => return,

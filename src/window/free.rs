@@ -495,6 +495,7 @@ pub(super) fn set(run: &mut Run, axis: &Axis, at: &Exact) {
             unit: axis.unit.clone(),
             tolerance: axis.tolerance.clone(),
             resolution: Exact::ZERO,
+            scatter: None,
         })),
         span,
         origin: Origin::Plan,

@@ -280,6 +280,7 @@ fn set_point(
         repairs: false,
         allow_risk: false,
         on,
+        ..Options::default()
     };
     let report = check_built(prepared, &changed, options);
     let warnings = report

@@ -170,6 +170,12 @@ fn kind_clause(clause: &KindClause<'_>) -> String {
         KindClause::Parts { names, total, .. } => {
             format!("parts {} make {}", words(names), literal(total))
         }
+        KindClause::Changing(changing) => format!(
+            "changing {} takes {}{}",
+            words(&changing.names),
+            literal(&changing.time),
+            with(" ", &changing.words, quote)
+        ),
         KindClause::Field(field) => {
             let ty = match &field.ty {
                 FieldType::Named(word) => word.text.to_owned(),
@@ -230,7 +236,11 @@ fn clause(clause: &Clause<'_>) -> String {
 
 fn value(value: &Value<'_>) -> String {
     match &value.node {
-        ValueNode::Quantity { nominal, tolerance } => {
+        ValueNode::Quantity {
+            nominal,
+            tolerance,
+            sd,
+        } => {
             let tolerance = match tolerance {
                 None => String::new(),
                 Some(Tolerance::Both(size)) => format!(" ± {}", literal(size)),
@@ -238,7 +248,7 @@ fn value(value: &Value<'_>) -> String {
                     with(" plus ", plus, literal) + &with(" minus ", minus, literal)
                 }
             };
-            literal(nominal) + &tolerance
+            literal(nominal) + &tolerance + &with(" sd ", sd, literal)
         }
         ValueNode::Range { low, high } => format!("[{} .. {}]", literal(low), literal(high)),
         ValueNode::AtLeast(low) => format!("[{} ..]", literal(low)),

@@ -1,8 +1,9 @@
 //! Reports that every view is shown with: tests and benchmarks build the same ones.
 
 use strikeoff::diagnostic::{
-    Caution, Check, Code, Counts, DeviationInfo, DeviationState, Diagnostic, Edit, Excuse, Finding,
-    Outcome, PlanReport, Repair, Report, RuleInfo, Severity, StandardReport, Verb,
+    Capability, Caution, Check, Code, Counts, DeviationInfo, DeviationState, Diagnostic, Drift,
+    DriftEnd, Edit, Excuse, Finding, Margin, Margins, Move, Outcome, PlanReport, Repair, Report,
+    RuleInfo, Severity, StandardReport, Verb, WholeRun,
 };
 use strikeoff::source::{FileId, Span, Store};
 
@@ -116,6 +117,8 @@ impl Case {
                 counts: Counts::default(),
                 diagnostics: Vec::new(),
                 cautions: Vec::new(),
+                whole: None,
+                margins: None,
             }],
             date: "2026-11-25".into(),
             allow_risk: false,
@@ -220,11 +223,23 @@ impl Case {
         )
         .related(limit, "at least 80 s");
         said.repairs.push(Repair {
+            number: 1,
             words: "set `belt` to 1.7 m/min ± 5 %".into(),
             edits: vec![Edit {
                 span: belt,
                 text: "1.7 m/min ± 5 %".into(),
             }],
+            moves: vec![Move {
+                setting: "dryer.belt".into(),
+                from: "2.1 m/min ± 5 %".into(),
+                to: "1.7 m/min ± 5 %".into(),
+                range: "0.1 to 1.7 m/min".into(),
+                low: 0.1,
+                high: 1.7,
+                unit: "m/min".into(),
+                takes: None,
+            }],
+            whole: true,
         });
         said.finding = Some(Box::new(Self::dwell(Outcome::Breaks)));
         self.say(said);
@@ -390,6 +405,8 @@ impl Case {
                 .help("did you mean `belt`?"),
             ],
             cautions: Vec::new(),
+            whole: None,
+            margins: None,
         });
     }
 
@@ -492,13 +509,26 @@ pub fn hostile() -> Case {
         .related(at(&case.store, case.standard, "305 °F"), HOSTILE)
         .note(HOSTILE)
         .help(HOSTILE);
-    said.repairs.push(Repair {
+    let repair = Repair {
+        number: 1,
         words: HOSTILE.into(),
         edits: vec![Edit {
             span,
             text: HOSTILE.into(),
         }],
-    });
+        moves: vec![Move {
+            setting: HOSTILE.into(),
+            from: HOSTILE.into(),
+            to: HOSTILE.into(),
+            range: HOSTILE.into(),
+            low: 0.0,
+            high: 1.0,
+            unit: HOSTILE.into(),
+            takes: Some(HOSTILE.into()),
+        }],
+        whole: false,
+    };
+    said.repairs.push(repair.clone());
     said.finding = Some(Box::new(Finding {
         outcome: Outcome::Breaks,
         verb: Verb::Shall,
@@ -526,6 +556,39 @@ pub fn hostile() -> Case {
     case.report.date = HOSTILE.into();
     let plan = &mut case.report.plans[0];
     plan.name = HOSTILE.into();
+    plan.whole = Some(WholeRun {
+        repair: Some(repair),
+        said: text(),
+    });
+    plan.margins = Some(Margins {
+        rows: vec![Margin {
+            setting: HOSTILE.into(),
+            value: HOSTILE.into(),
+            unit: HOSTILE.into(),
+            place: span,
+            read: true,
+            shared: false,
+            down: Some(Drift {
+                size: 1.0,
+                words: HOSTILE.into(),
+                end: DriftEnd::Rule {
+                    rule: HOSTILE.into(),
+                    subject: text(),
+                    place: at(&case.store, case.standard, "305 °F"),
+                },
+            }),
+            up: None,
+            nearness: Some(0.1),
+            capability: Some(Capability {
+                deviation: HOSTILE.into(),
+                cp: None,
+                cpk: Some(1.0),
+                of_tolerance: None,
+            }),
+        }],
+        holding: 1,
+        not_counted: 1,
+    });
     plan.cautions.push(Caution {
         name: HOSTILE.into(),
         words: HOSTILE.into(),

@@ -69,9 +69,10 @@ impl Room {
         edits.sort_by_key(|edit| std::cmp::Reverse(edit.span.start));
         for edit in edits {
             let path = run.store.get(edit.span.file).name();
-            let text = room.texts.get_mut(path).unwrap().as_mut().unwrap();
             // A byte order mark is no part of the text that spans count in.
-            let shift = text.len() - run.store.get(edit.span.file).text().len();
+            let whole = self.texts[path].as_ref().unwrap().len();
+            let shift = whole - run.store.get(edit.span.file).text().len();
+            let text = room.texts.get_mut(path).unwrap().as_mut().unwrap();
             let place = edit.span.start as usize + shift..edit.span.end as usize + shift;
             text.replace_range(place, &edit.text);
         }

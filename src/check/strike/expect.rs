@@ -191,7 +191,7 @@ impl Look<'_> {
             repairs: false,
             allow_risk: false,
         };
-        finding(self.scene, &before, result, depth)
+        finding(self.scene, &before, result, depth, &mut Vec::new())
     }
 
     /// The value as it would be shown in a unit; a word as it stands.

@@ -23,7 +23,8 @@ use crate::types::{
 use crate::units::{Exact, Unit};
 
 use super::atom::unit_of;
-use super::plan::{Prepared, apart};
+use super::disagree::apart;
+use super::plan::Prepared;
 use super::words;
 
 /// What is shown.

@@ -90,6 +90,7 @@ pub fn draft(questions: &Questions, answers: &BTreeMap<String, String>) -> Resul
         repairs: false,
         allow_risk: false,
         on: None,
+        ..Options::default()
     };
     let lengths: Vec<usize> = questions
         .trials

@@ -3,7 +3,7 @@
 use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
-    Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
+    Changing, Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
     RuleClauseNode, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
 };
 
@@ -20,6 +20,20 @@ impl<'t> Builder<'t> {
                 let total = self.literal(parts)?;
                 let span = self.span(start, self.end);
                 Some(KindClause::Parts { names, total, span })
+            }
+            Rule::changing_clause => {
+                take(parts, Rule::kw_changing)?;
+                let names = self.names(parts)?;
+                take(parts, Rule::kw_takes)?;
+                let time = self.literal(parts)?;
+                let words = self.text_part(parts);
+                let span = self.span(start, self.end);
+                Some(KindClause::Changing(Changing {
+                    names,
+                    time,
+                    words,
+                    span,
+                }))
             }
             Rule::field => self.field(start, parts).map(KindClause::Field),
             _ => None,
@@ -247,6 +261,7 @@ impl<'t> Builder<'t> {
                     return Some(ValueNode::Quantity {
                         nominal: first,
                         tolerance,
+                        sd: self.sd(parts)?,
                     });
                 }
                 Rule::plus_sign => {
@@ -264,7 +279,16 @@ impl<'t> Builder<'t> {
         Some(ValueNode::Quantity {
             nominal: first,
             tolerance: sided.then_some(Tolerance::Sided { plus, minus }),
+            sd: self.sd(parts)?,
         })
+    }
+
+    /// `sd 1.5 %`, if it stands there; `None` where it is broken.
+    fn sd(&mut self, parts: &mut Pairs<'_>) -> Option<Option<Literal<'t>>> {
+        match take(parts, Rule::kw_sd) {
+            Some(_) => self.literal(parts).map(Some),
+            None => Some(None),
+        }
     }
 
     /// A number with its unit.

@@ -13,10 +13,12 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit};
 
-use super::affected::Before;
-use super::outcome::{RuleResult, again, results};
-use super::repair::badness;
-use super::words;
+use super::super::affected::Before;
+use super::super::outcome::{RuleResult, again, results};
+use super::super::words;
+use super::Offer;
+use super::offer::Rank;
+use super::trial::badness;
 
 /// The most things that one step is tried with: more stations than a press has are of no use.
 const MOST: i64 = 8;
@@ -33,7 +35,7 @@ pub(super) fn step_repair(
     scene: &Scene<'_>,
     all: &Before<'_>,
     result: &RuleResult,
-) -> Option<Repair> {
+) -> Option<Offer> {
     let each = result.each?;
     let place = scene.place(Target::Thing(each))? as usize;
     for step in steps_to_adjust(scene, result) {
@@ -63,8 +65,13 @@ pub(super) fn step_repair(
                 let Some(run) = scene.run.with_step(at, step.kind, values) else {
                     break;
                 };
-                if mends(scene, &run, scene.run.steps[at], all, result) {
-                    return Some(offer(scene, &step, size, at, header));
+                if let Some(mends_all) = mends(scene, &run, scene.run.steps[at], all, result) {
+                    return Some(Offer {
+                        parts: Vec::new(),
+                        rank: Rank::of_a_step(),
+                        repair: offer(scene, &step, size, at, header),
+                        mends_all: Some(mends_all),
+                    });
                 }
             }
         }
@@ -121,6 +128,7 @@ fn things(size: i64, step: &Kind) -> Quantity {
         unit: step.noun.as_deref().map_or_else(Unit::bare, Unit::noun),
         tolerance: None,
         resolution: Exact::ZERO,
+        scatter: None,
         nominal,
     }
 }
@@ -133,14 +141,15 @@ fn possible(scene: &Scene<'_>, step: &Kind, value: &Exact) -> bool {
     })
 }
 
-/// Whether the run with the step keeps to the result, and nothing is worse than without it.
+/// Whether the run with the step keeps to the result, and nothing is worse than without it; then, whether all
+/// of it holds.
 fn mends(
     scene: &Scene<'_>,
     run: &Run,
     at: InstanceId,
     all: &Before<'_>,
     result: &RuleResult,
-) -> bool {
+) -> Option<bool> {
     // What is remembered of figures goes by their inputs, and holds for any run.
     let changed = Scene {
         run,
@@ -153,19 +162,25 @@ fn mends(
     };
     let own = again(&Conditions::new(changed), &changed, &moved(result));
     if badness(own.outcome()) > 0 {
-        return false;
+        return None;
     }
     let same = |one: &RuleResult, other: &RuleResult| {
         (one.rule, one.requirement, one.each) == (other.rule, other.requirement, other.each)
     };
     let before: Vec<RuleResult> = all.results.iter().map(moved).collect();
-    results(&changed).iter().all(|after| {
+    let after_all = results(&changed);
+    let kept = after_all.iter().all(|after| {
         let Some(place) = before.iter().position(|known| same(known, after)) else {
             return badness(after.outcome()) == 0;
         };
         badness(after.outcome()) <= badness(before[place].outcome())
             && all.still_passes(&changed, place, after)
-    })
+    });
+    let good = |after: &RuleResult| {
+        let place = before.iter().position(|known| same(known, after));
+        badness(after.outcome()) == 0 || place.is_some_and(|place| all.passes(place))
+    };
+    kept.then(|| after_all.iter().all(good))
 }
 
 fn offer(scene: &Scene<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
@@ -194,5 +209,6 @@ fn offer(scene: &Scene<'_>, step: &Kind, size: i64, at: usize, header: Span) -> 
             span: header.before(),
             text: format!("{kind:<width$} {value}\n  "),
         }],
+        ..Repair::default()
     }
 }

@@ -1,0 +1,111 @@
+//! Stated values that the other settings contradict.
+
+use crate::diagnostic::{Code, Diagnostic};
+use crate::eval::{Aim, Frame, Leaf, Range, Scene, Stretch, range};
+use crate::types::{Expression, FieldId, InstanceId, Quantity, Stated, Target, Value};
+use crate::units::Exact;
+
+use super::words;
+
+/// A stated value of something that can also be worked out.
+struct Double<'a> {
+    leaf: Leaf,
+    stated: &'a Stated,
+    quantity: &'a Quantity,
+    formula: &'a Expression,
+}
+
+fn doubles<'a>(scene: &Scene<'a>) -> Vec<Double<'a>> {
+    let mut found = Vec::new();
+    for (index, instance) in scene.run.instances.iter().enumerate() {
+        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+        let kind = scene.standard.kind(instance.kind);
+        for (number, field) in kind.fields.iter().enumerate() {
+            let Some(formula) = &field.formula else {
+                continue;
+            };
+            let leaf = Leaf {
+                target,
+                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
+            };
+            let Some(stated) = scene.stated(target, leaf.field) else {
+                continue;
+            };
+            if let Value::Quantity(quantity) = &stated.value {
+                found.push(Double {
+                    leaf,
+                    stated,
+                    quantity,
+                    formula,
+                });
+            }
+        }
+    }
+    found
+}
+
+/// What the formula of a stated value comes to, where that contradicts it.
+///
+/// A stated value counts as written: it agrees when the worked-out interval comes within half a
+/// unit of its last written digit.
+fn contradiction(scene: &Scene<'_>, double: &Double<'_>) -> Option<Range> {
+    let frame = Frame {
+        own: Some(double.leaf.target),
+        ..Frame::default()
+    };
+    let worked_out = range(scene, frame, Aim::value(double.formula)).ok()?;
+    let quantity = double.quantity;
+    let (low, high) = match scene.narrowed(double.leaf) {
+        Some(Stretch { low, high, .. }) => (low, high),
+        None => (&quantity.low, &quantity.high),
+    };
+    let (low, high) = (
+        low.sub(&quantity.resolution),
+        high.add(&quantity.resolution),
+    );
+    apart(&low, &high, &worked_out).then_some(worked_out)
+}
+
+/// All contradictions of a run.
+pub(super) fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
+    let said = |double: Double<'_>| {
+        let worked_out = contradiction(scene, &double)?;
+        let quantity = double.quantity;
+        let name = words::setting(scene, double.leaf);
+        let shown = words::shown(&worked_out, &quantity.unit);
+        let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
+        Some(
+            Diagnostic::new(
+                Code::Disagrees,
+                double.stated.span,
+                format!("`{name}` is stated as {written}, but the other settings give {shown}"),
+                "stated here, and used",
+            )
+            .related(double.formula.span, "worked out by this formula")
+            .help("measure again: either this value or one of the settings behind it is wrong"),
+        )
+    };
+    doubles(scene).into_iter().filter_map(said).collect()
+}
+
+/// Whether with a change the plan contradicts itself where it did not.
+pub(super) fn contradicts(scene: &Scene<'_>, parts: &[(Leaf, Stretch)]) -> bool {
+    let changed = Scene {
+        narrowed: parts,
+        ..*scene
+    };
+    doubles(scene).iter().any(|double| {
+        contradiction(&changed, double).is_some() && contradiction(scene, double).is_none()
+    })
+}
+
+/// Whether a stated value lies wholly outside what was worked out.
+pub(super) fn apart(low: &Exact, high: &Exact, worked_out: &Range) -> bool {
+    match &worked_out.exact {
+        Some((least, most)) => high < least || low > most,
+        None => {
+            let (low, high) = (low.outward().0, high.outward().1);
+            high < worked_out.bounds.lo || low > worked_out.bounds.hi
+        }
+    }
+}

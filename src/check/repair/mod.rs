@@ -1,0 +1,196 @@
+//! The smallest change of the plan that makes a requirement hold and makes nothing else worse.
+//!
+//! One setting first; two where one is not enough; a step put in where a rule says so. A change is offered only when
+//! every rule it can reach was run again with it. What changes are called small: those that the rule says to
+//! adjust come first, then those that take the least time (`changing … takes …` in a kind), then the least change
+//! relative to the present value.
+
+mod dial;
+mod offer;
+mod pair;
+mod seek;
+mod step;
+mod stuck;
+mod trial;
+mod whole;
+
+use crate::diagnostic::{Diagnostic, Repair};
+use crate::eval::{Leaf, Scene};
+
+pub(super) use dial::{Dial, nominal_limits};
+pub(super) use seek::whole_steps;
+pub(super) use trial::{Fault, Parts, Trial};
+pub(super) use whole::whole_run;
+
+use self::offer::Rank;
+use self::pair::pairs;
+use self::seek::{Seek, Sought};
+use self::step::step_repair;
+use self::stuck::Stuck;
+use super::affected::Before;
+use super::outcome::frame as frame_of;
+use super::place::adjustable;
+
+/// How many settings are tried, and how many repairs are offered.
+const MOST_TRIED: usize = 8;
+const MOST_OFFERED: usize = 2;
+
+/// A repair, with what it changes.
+#[derive(Debug, Clone)]
+pub(super) struct Offer {
+    /// The settings it moves, with what they are then; none where it puts in a step.
+    pub(super) parts: Parts,
+    /// How it compares with others.
+    pub(super) rank: Rank,
+    /// In words and as edits.
+    pub(super) repair: Repair,
+    /// Whether nothing of the run is left that does not hold, where that is known.
+    pub(super) mends_all: Option<bool>,
+}
+
+/// What was found for one result.
+#[derive(Default)]
+pub(super) struct Found<'a> {
+    /// Repairs, best first.
+    pub(super) offers: Vec<Offer>,
+    /// What single settings come to, the others as they are.
+    tried: Vec<Tried<'a>>,
+    /// Whether the work that may go into it was used up.
+    tired: bool,
+    /// Whether it is shown that no two settings do.
+    never: bool,
+}
+
+/// What one setting can do for a result.
+struct Tried<'a> {
+    dial: Dial<'a>,
+    /// Whether the rule says to adjust it.
+    named: bool,
+    up: Sought,
+    down: Sought,
+}
+
+impl Found<'_> {
+    /// Says why there is nothing to offer.
+    pub(super) fn say(
+        &self,
+        scene: &Scene<'_>,
+        before: &Before<'_>,
+        said: Diagnostic,
+    ) -> Diagnostic {
+        if self.offers.is_empty() {
+            Stuck::of(scene, before, self).say(said)
+        } else {
+            said
+        }
+    }
+}
+
+/// Repairs for one result, best first. Each was applied, and every rule it can reach was run again.
+pub(super) fn repairs<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    place: usize,
+    rests_on: &[Leaf],
+) -> Found<'a> {
+    let result = &before.results[place];
+    let rule = &scene.standard.rules[result.rule];
+    let mut leaves = adjustable(scene, frame_of(result.each), rule);
+    leaves.truncate(MOST_TRIED);
+    let named = leaves.len();
+    for leaf in rests_on {
+        if leaves.len() >= MOST_TRIED {
+            break;
+        }
+        if !leaves.contains(leaf) {
+            leaves.push(*leaf);
+        }
+    }
+    let trial = Trial::new(scene, before, vec![place]);
+    // Those to adjust first come one by one, so that the others are tried only when these do not do.
+    let (first, others) = leaves.split_at(named);
+    let ranks = first.chunks(1).chain([others]);
+    let mut found = Found::default();
+    'ranks: for rank in ranks {
+        let mut candidates: Vec<(Rank, usize, i64)> = Vec::new();
+        for leaf in rank.iter().filter(|leaf| rests_on.contains(leaf)) {
+            if trial.tired() {
+                break;
+            }
+            let Some(dial) = Dial::of(scene, *leaf) else {
+                continue;
+            };
+            let seek = Seek {
+                trial: &trial,
+                dial: &dial,
+                others: &[],
+            };
+            let (up, down) = (seek.look(true), seek.look(false));
+            for at in [up.at, down.at].into_iter().flatten() {
+                candidates.push((Rank::of(scene, &dial, at, 0), found.tried.len(), at));
+            }
+            found.tried.push(Tried {
+                named: leaves[..named].contains(leaf),
+                dial,
+                up,
+                down,
+            });
+        }
+        candidates.sort_by(|one, other| one.0.compare(&other.0));
+        for (rank, index, at) in candidates {
+            if found.offers.len() >= MOST_OFFERED || trial.tired() {
+                break 'ranks;
+            }
+            let offer = offer::one(&trial, &found.tried[index].dial, at, rank);
+            found.offers.extend(offer);
+        }
+    }
+    if found.offers.is_empty() && !trial.tired() {
+        found.offers.extend(step_repair(scene, before, result));
+    }
+    found.tired = trial.tired();
+    trial.done();
+    found
+}
+
+/// Two settings for one result, where one is not enough: those that it rests on, and those of the rules that one of
+/// them harms.
+fn two_settings<'a>(
+    scene: &Scene<'a>,
+    before: &'a Before<'a>,
+    place: usize,
+    found: &mut Found<'a>,
+) {
+    if found.tried.is_empty() {
+        return;
+    }
+    let trial = Trial::new(scene, before, vec![place]);
+    let tried = found.tried.iter();
+    let mut dials: Vec<(Dial<'_>, u32)> = tried
+        .map(|tried| (tried.dial.clone(), u32::from(!tried.named)))
+        .collect();
+    let clashes = found.tried.iter().flat_map(|tried| [tried.up, tried.down]);
+    let mut clashes: Vec<usize> = clashes
+        .filter_map(|sought| sought.clash)
+        .map(|(_, place)| place)
+        .collect();
+    clashes.sort_unstable();
+    clashes.dedup();
+    for place in &clashes {
+        for (leaf, named) in before.settings_of(scene, *place) {
+            if dials.len() >= MOST_TRIED {
+                break;
+            }
+            if !dials.iter().any(|(dial, _)| dial.leaf == leaf)
+                && let Some(dial) = Dial::of(scene, leaf)
+            {
+                dials.push((dial, u32::from(!named)));
+            }
+        }
+    }
+    let two = pairs(&trial, &dials, &clashes);
+    found.offers.extend(two.offer(&trial, &dials));
+    found.never = two.never;
+    found.tired |= trial.tired();
+    trial.done();
+}

@@ -1,0 +1,295 @@
+//! A change tried: whether what is wanted holds then, and whether anything else is worse.
+
+use std::cell::{Cell, RefCell};
+use std::collections::BTreeMap;
+use std::rc::Rc;
+
+use crate::diagnostic::Outcome;
+use crate::eval::{Conditions, Counterexamples, Leaf, Memory, Scene, Stretch, is_costly};
+
+use super::super::affected::Before;
+use super::super::outcome::{RuleResult, again, frame as frame_of, goal as goal_of};
+
+/// Settings with what they would be.
+pub(in super::super) type Parts = Vec<(Leaf, Stretch)>;
+
+/// Why a change will not do: the place of a result among all of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(in super::super) enum Fault {
+    /// It is wanted, and does not hold.
+    Unmet(usize),
+    /// It would be worse than it is.
+    Harmed(usize),
+}
+
+impl Fault {
+    pub(in super::super) fn place(self) -> usize {
+        match self {
+            Self::Unmet(place) | Self::Harmed(place) => place,
+        }
+    }
+}
+
+/// How bad an outcome is.
+pub(super) fn badness(outcome: Outcome) -> u8 {
+    match outcome {
+        Outcome::Holds | Outcome::DoesNotApply => 0,
+        Outcome::AtRisk => 1,
+        Outcome::NotStated => 2,
+        Outcome::Breaks => 3,
+    }
+}
+
+/// What changes are tried for.
+pub(in super::super) struct Trial<'a> {
+    pub(super) scene: Scene<'a>,
+    pub(super) before: &'a Before<'a>,
+    /// Places of the results that shall hold.
+    pub(super) wanted: Vec<usize>,
+    /// Whether a figure that takes milliseconds stands behind one of them.
+    pub(super) costly: bool,
+    /// The other results that each setting can reach.
+    others: RefCell<BTreeMap<Leaf, Rc<Vec<usize>>>>,
+    points: RefCell<BTreeMap<usize, Rc<Counterexamples<'a>>>>,
+    /// What failed last is tried first.
+    last: Cell<Option<Fault>>,
+    /// What was harmed by a change with which all that is wanted held.
+    pub(super) clash: Cell<Option<usize>>,
+    tried: Cell<u64>,
+    since: u64,
+    /// Whether it is about the whole run, so that more work may go into it.
+    whole: bool,
+}
+
+impl<'a> Trial<'a> {
+    pub(in super::super) fn new(
+        scene: &Scene<'a>,
+        before: &'a Before<'a>,
+        wanted: Vec<usize>,
+    ) -> Self {
+        let costly = wanted.iter().any(|place| {
+            let result = &before.results[*place];
+            let rule = &scene.standard.rules[result.rule];
+            let goal = goal_of(rule, result.requirement);
+            is_costly(scene, frame_of(result.each), goal)
+        });
+        Self {
+            scene: *scene,
+            before,
+            wanted,
+            costly,
+            others: RefCell::default(),
+            points: RefCell::default(),
+            last: Cell::new(None),
+            clash: Cell::new(None),
+            tried: Cell::new(0),
+            since: scene.memory.map_or(0, Memory::work),
+            whole: false,
+        }
+    }
+
+    /// The same for the whole run.
+    pub(in super::super) fn of_the_whole(mut self) -> Self {
+        self.whole = true;
+        self
+    }
+
+    /// The same for margins: what holds may cost as much as what is wanted.
+    pub(in super::super) fn of_margins(mut self) -> Self {
+        self.whole = true;
+        self.costly = true;
+        self
+    }
+
+    /// Whether a figure that takes milliseconds stands behind something that a setting can reach.
+    pub(in super::super) fn is_costly_for(&self, leaf: Leaf) -> bool {
+        let others = self.others(leaf);
+        others.iter().any(|place| {
+            let result = self.result(*place);
+            let rule = &self.scene.standard.rules[result.rule];
+            let goal = goal_of(rule, result.requirement);
+            is_costly(&self.scene, frame_of(result.each), goal)
+        })
+    }
+
+    /// Whether the work that may go into it is used up.
+    pub(super) fn tired(&self) -> bool {
+        self.scene.memory.is_some_and(|memory| {
+            let may = if self.whole {
+                memory.may_help_more(self.since)
+            } else {
+                memory.may_help(self.since)
+            };
+            !may
+        })
+    }
+
+    /// Whether there is no work left even to tell of what was found.
+    pub(in super::super) fn spent(&self) -> bool {
+        let memory = self.scene.memory;
+        memory.is_some_and(|memory| !memory.may_tell(self.since))
+    }
+
+    /// Counts what it took.
+    pub(in super::super) fn done(&self) {
+        if let Some(memory) = self.scene.memory {
+            memory.count_help(self.since);
+        }
+    }
+
+    fn result(&self, place: usize) -> &'a RuleResult {
+        &self.before.results[place]
+    }
+
+    fn points(&self, place: usize) -> Rc<Counterexamples<'a>> {
+        let mut known = self.points.borrow_mut();
+        let found = known.entry(place).or_insert_with(|| {
+            let result = self.result(place);
+            let rule = &self.scene.standard.rules[result.rule];
+            let goal = goal_of(rule, result.requirement);
+            Rc::new(Counterexamples::new(
+                &self.scene,
+                frame_of(result.each),
+                goal,
+            ))
+        });
+        Rc::clone(found)
+    }
+
+    /// The results beside those wanted that a setting can reach.
+    fn others(&self, leaf: Leaf) -> Rc<Vec<usize>> {
+        let mut known = self.others.borrow_mut();
+        let found = known.entry(leaf).or_insert_with(|| {
+            let places = self.before.affected(leaf).map(|(place, _)| place);
+            Rc::new(
+                places
+                    .filter(|place| !self.wanted.contains(place))
+                    .collect(),
+            )
+        });
+        Rc::clone(found)
+    }
+
+    fn all_others(&self, parts: &[(Leaf, Stretch)]) -> Rc<Vec<usize>> {
+        if let [(leaf, _)] = parts {
+            return self.others(*leaf);
+        }
+        let mut all: Vec<usize> = Vec::new();
+        for (leaf, _) in parts {
+            all.extend(self.others(*leaf).iter());
+        }
+        all.sort_unstable();
+        all.dedup();
+        Rc::new(all)
+    }
+
+    /// Whether a setting can reach a result that is neither wanted nor known to hold or to break.
+    pub(super) fn doubts(&self, leaf: Leaf) -> bool {
+        let others = self.others(leaf);
+        let doubtful = |place: &usize| matches!(badness(self.result(*place).outcome()), 1 | 2);
+        others.iter().any(doubtful)
+    }
+
+    /// Whether a result that is wanted can be another one when this setting has another value.
+    pub(super) fn reaches(&self, place: usize, leaf: Leaf) -> bool {
+        let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
+        self.before.reaches(place, kind, leaf.field)
+    }
+
+    /// Whether all that is wanted holds with this change and nothing else is worse.
+    ///
+    /// Over the whole of the stretches what held before holds. What was in doubt before is only looked at at
+    /// their upper ends and at their lower ones, so for a stretch of more than one value both are to be tried.
+    pub(in super::super) fn works(&self, parts: &[(Leaf, Stretch)]) -> Result<(), Fault> {
+        let changed = Scene {
+            narrowed: parts,
+            ..self.scene
+        };
+        let conditions = Conditions::new(changed);
+        let unmet = |place: usize| {
+            if self.costly && self.points(place).refute(parts) {
+                return true;
+            }
+            let after = Memory::proving(self.scene.memory, || {
+                again(&conditions, &changed, self.result(place))
+            });
+            after.outcome() != Outcome::Holds
+        };
+        let others = self.all_others(parts);
+        let last = self.last.get();
+        if let Some(Fault::Unmet(place)) = last
+            && unmet(place)
+        {
+            return Err(Fault::Unmet(place));
+        }
+        let first = match last {
+            Some(Fault::Unmet(place)) => Some(place),
+            _ => None,
+        };
+        for place in &self.wanted {
+            if Some(*place) != first && unmet(*place) {
+                return self.fail(Fault::Unmet(*place));
+            }
+        }
+        let harmed = |place: usize| {
+            let old = self.result(place);
+            let before = badness(old.outcome());
+            if before == badness(Outcome::Breaks) && !self.before.passes(place) {
+                return false;
+            }
+            if before == 0 && self.costly && old.outcome() == Outcome::Holds {
+                // One point is cheaper than the whole stretch.
+                let refuted = !self.before.passes(place) && self.points(place).refute(parts);
+                if refuted {
+                    return true;
+                }
+            }
+            let once_more = || again(&conditions, &changed, old);
+            let after = if before == 0 {
+                Memory::proving(self.scene.memory, once_more)
+            } else {
+                once_more()
+            };
+            badness(after.outcome()) > before || !self.before.still_passes(&changed, place, &after)
+        };
+        let first = match last {
+            Some(Fault::Harmed(place)) if others.contains(&place) => Some(place),
+            _ => None,
+        };
+        for place in first.iter().chain(others.iter()) {
+            if harmed(*place) {
+                self.clash.set(Some(*place));
+                return self.fail(Fault::Harmed(*place));
+            }
+        }
+        Ok(())
+    }
+
+    fn fail(&self, fault: Fault) -> Result<(), Fault> {
+        self.last.set(Some(fault));
+        Err(fault)
+    }
+
+    /// Whether something that is wanted breaks over the whole of these stretches, or what failed last does
+    /// and held before. `false` says nothing.
+    pub(super) fn hopeless(&self, parts: &[(Leaf, Stretch)]) -> bool {
+        let last = self.last.get().map(Fault::place);
+        let held = |place: &usize| badness(self.result(*place).outcome()) == 0;
+        let harmed = last.filter(|place| !self.wanted.contains(place) && held(place));
+        let first = last.filter(|place| self.wanted.contains(place));
+        let wanted = self.wanted.iter().copied();
+        let mut places = first.into_iter().chain(harmed).chain(wanted);
+        places.any(|place| !self.before.passes(place) && self.points(place).hopeless(parts))
+    }
+
+    /// Counts a change that is looked at, and says whether there may be another one.
+    pub(super) fn one_more(&self, most: u64) -> bool {
+        self.tried.set(self.tried.get() + 1);
+        self.tried.get() <= most && !self.tired()
+    }
+
+    /// Begins to count anew.
+    pub(super) fn rest(&self) {
+        self.tried.set(0);
+    }
+}

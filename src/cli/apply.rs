@@ -1,0 +1,276 @@
+//! `check --apply N`: writes a repair into the plan.
+
+use std::fs;
+use std::io::{self, Write};
+use std::path::Path;
+
+use crate::diagnostic::{Edit, PlanReport, Repair, Report};
+use crate::names::{ReadProblem, Shelf};
+use crate::source::{Store, visible};
+
+use super::Disk;
+
+/// How many names are tried for the new text before it takes the plan's own.
+const MOST_NAMES: u32 = 100;
+
+/// A plan with a repair put in, not written yet.
+#[derive(Debug)]
+pub(super) struct Change {
+    /// The plan as it was named.
+    pub(super) path: String,
+    /// The bytes it was read from.
+    old: Vec<u8>,
+    /// Those that would take their place.
+    new: Vec<u8>,
+    /// What is said of it, line by line.
+    said: String,
+}
+
+/// The repair of this number in the one plan of a report.
+///
+/// # Errors
+/// In a clause for people, when there is no such repair, or not one plan.
+pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Change, String> {
+    let plan = match &report.plans[..] {
+        [] => return Err("no plan was read, so there is nothing to apply a repair to".to_owned()),
+        [plan] => plan,
+        plans => {
+            return Err(format!(
+                "every plan numbers its own repairs, and {} plans were named; name one with `--apply`",
+                plans.len()
+            ));
+        }
+    };
+    let text = store.get(plan.file);
+    let path = text.name().to_owned();
+    if path == "<stdin>" {
+        return Err("a plan from standard input cannot be written; name its file".to_owned());
+    }
+    if !plan.checked {
+        return Err(format!(
+            "`{path}` was not checked, so it has no repairs; `strikeoff check {path}` says why"
+        ));
+    }
+    let repair = repairs(plan)
+        .into_iter()
+        .find(|repair| repair.number == number)
+        .ok_or_else(|| missing(plan, &path, number))?;
+    if repair.edits.iter().any(|edit| edit.span.file != plan.file) {
+        return Err(format!("repair {number} changes more than `{path}`"));
+    }
+    let old = fs::read(&path).map_err(|error| format!("`{path}` cannot be read: {error}"))?;
+    let mark: &[u8] = if old.starts_with("\u{feff}".as_bytes()) {
+        "\u{feff}".as_bytes()
+    } else {
+        b""
+    };
+    if old.get(mark.len()..) != Some(text.text().as_bytes()) {
+        return Err(changed(&path));
+    }
+    let edits = fitted(text.text(), &repair.edits);
+    let after = edited(text.text(), &edits).ok_or("the repair does not fit the text")?;
+    let mut said = format!("repair {number}: {}\n", visible(&repair.words));
+    said.push_str(&difference(text.text(), &edits));
+    Ok(Change {
+        path,
+        old,
+        new: [mark, after.as_bytes()].concat(),
+        said,
+    })
+}
+
+impl Change {
+    /// What is changed: the repair in words, then the lines as they were and as they are.
+    pub(super) fn said(&self, written: bool) -> String {
+        let done = if written { "written" } else { "not written" };
+        format!("{}: {done}: {}", visible(&self.path), self.said)
+    }
+
+    /// The files as they would be.
+    pub(super) fn over<'a>(&'a self, disk: &'a Disk) -> Over<'a> {
+        Over { disk, change: self }
+    }
+
+    /// Puts the new text in the place of the old, all of it or nothing.
+    ///
+    /// # Errors
+    /// In a clause for people; the plan is then as it was.
+    pub(super) fn write(&self, disk: &Disk) -> Result<(), String> {
+        let path = &self.path;
+        if !disk.holds(Path::new(path)) {
+            return Err(format!(
+                "`{path}` leads out of the folder, so nothing was written"
+            ));
+        }
+        let failed = |error: io::Error| format!("`{path}` cannot be written: {error}");
+        // A link stays a link: what it leads to is written.
+        let real = fs::canonicalize(path).map_err(failed)?;
+        let rights = fs::metadata(&real).map_err(failed)?.permissions();
+        if rights.readonly() {
+            return Err(format!("`{path}` is read-only, so nothing was written"));
+        }
+        let (beside, mut file) = new_file(&real).map_err(failed)?;
+        let put = || -> io::Result<bool> {
+            file.write_all(&self.new)?;
+            file.sync_all()?;
+            fs::set_permissions(&beside, rights)?;
+            if fs::read(&real)? != self.old {
+                return Ok(false);
+            }
+            fs::rename(&beside, &real)?;
+            Ok(true)
+        };
+        let put = put();
+        if !matches!(put, Ok(true)) {
+            let _ = fs::remove_file(&beside);
+        }
+        match put {
+            Ok(true) => Ok(()),
+            Ok(false) => Err(changed(path)),
+            Err(error) => Err(failed(error)),
+        }
+    }
+}
+
+fn changed(path: &str) -> String {
+    format!("`{path}` has changed since it was read, so nothing was written; check it again")
+}
+
+/// A new file in the folder of another one.
+fn new_file(beside: &Path) -> io::Result<(std::path::PathBuf, fs::File)> {
+    let name = beside
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned())
+        .unwrap_or_default();
+    let mut last = io::Error::from(io::ErrorKind::AlreadyExists);
+    for number in 0..MOST_NAMES {
+        let path = beside.with_file_name(format!(".{name}.{number}.new"));
+        match fs::OpenOptions::new()
+            .write(true)
+            .create_new(true)
+            .open(&path)
+        {
+            Ok(file) => return Ok((path, file)),
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => last = error,
+            Err(error) => return Err(error),
+        }
+    }
+    Err(last)
+}
+
+/// All repairs of a plan, each once.
+fn repairs(plan: &PlanReport) -> Vec<&Repair> {
+    let findings = plan.diagnostics.iter().flat_map(|said| &said.repairs);
+    let whole = plan.whole.iter().filter_map(|whole| whole.repair.as_ref());
+    let mut all: Vec<&Repair> = Vec::new();
+    for repair in findings.chain(whole) {
+        if !all.iter().any(|known| known.number == repair.number) {
+            all.push(repair);
+        }
+    }
+    all
+}
+
+fn missing(plan: &PlanReport, path: &str, number: u32) -> String {
+    match repairs(plan).len() {
+        0 => format!("`{path}` has no repair to apply"),
+        1 => format!("`{path}` has no repair {number}; it has repair 1"),
+        last => format!("`{path}` has no repair {number}; it has repairs 1 to {last}"),
+    }
+}
+
+/// The edits with the line ends of the text, in its order.
+fn fitted(text: &str, edits: &[Edit]) -> Vec<Edit> {
+    let other_ends = text.contains("\r\n");
+    let mut edits: Vec<Edit> = edits.to_vec();
+    for edit in &mut edits {
+        if other_ends {
+            edit.text = edit.text.replace('\n', "\r\n");
+        }
+    }
+    edits.sort_by_key(|edit| edit.span.start);
+    edits
+}
+
+/// The text with edits put in; `None` when they overlap or lie outside it.
+fn edited(text: &str, edits: &[Edit]) -> Option<String> {
+    let mut after = String::with_capacity(text.len() + 64);
+    let mut from = 0_usize;
+    for edit in edits {
+        let (start, end) = (edit.span.start as usize, edit.span.end as usize);
+        after.push_str(text.get(from..start)?);
+        after.push_str(&edit.text);
+        from = end;
+        text.get(start..end)?;
+    }
+    after.push_str(text.get(from..)?);
+    Some(after)
+}
+
+/// The lines that are changed, with their numbers: `-` as they were, `+` as they are.
+fn difference(text: &str, edits: &[Edit]) -> String {
+    let mut said = String::new();
+    let mut start = 0;
+    for (index, line) in text.split_inclusive('\n').enumerate() {
+        let end = start + line.len();
+        let shift = u32::try_from(start).unwrap_or(u32::MAX);
+        let here: Vec<Edit> = edits
+            .iter()
+            .filter(|edit| (start..end).contains(&(edit.span.start as usize)))
+            .map(|edit| Edit {
+                span: crate::source::Span {
+                    start: edit.span.start.saturating_sub(shift),
+                    end: edit.span.end.saturating_sub(shift),
+                    ..edit.span
+                },
+                text: edit.text.clone(),
+            })
+            .collect();
+        start = end;
+        if here.is_empty() {
+            continue;
+        }
+        let Some(after) = edited(line, &here) else {
+            continue;
+        };
+        let old = line.trim_end_matches(['\n', '\r']);
+        let mut new: Vec<&str> = after.lines().collect();
+        // A line that is put in before another leaves that as it is.
+        let stays = new.len() > 1 && new.last() == Some(&old);
+        if stays {
+            new.pop();
+        } else {
+            said.push_str(&format!("  {:>4} - {}\n", index + 1, visible(old)));
+        }
+        for (offset, line) in new.iter().enumerate() {
+            said.push_str(&format!(
+                "  {:>4} + {}\n",
+                index + 1 + offset,
+                visible(line)
+            ));
+        }
+    }
+    said
+}
+
+/// The disk with one text as it would be.
+pub(super) struct Over<'a> {
+    disk: &'a Disk,
+    change: &'a Change,
+}
+
+impl Shelf for Over<'_> {
+    fn read(&self, path: &str) -> Result<String, ReadProblem> {
+        let text = self.disk.read(path)?;
+        let same = |path: &str| fs::canonicalize(path).ok();
+        if path == self.change.path || same(path) == same(&self.change.path) {
+            return String::from_utf8(self.change.new.clone())
+                .map_err(|error| ReadProblem::NotUtf8(error.utf8_error().valid_up_to()));
+        }
+        Ok(text)
+    }
+
+    fn neighbours(&self, path: &str) -> Vec<String> {
+        self.disk.neighbours(path)
+    }
+}

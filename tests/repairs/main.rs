@@ -1,0 +1,109 @@
+//! What is offered to repair a plan, and how far its settings may drift: every offer applied, every range sampled.
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+#[path = "../room/mod.rs"]
+mod room;
+
+mod by_hand;
+mod margins;
+mod offered;
+mod ranges;
+
+use std::path::Path;
+use std::sync::OnceLock;
+
+use room::Room;
+use strikeoff::check::Options;
+use strikeoff::cli::Run;
+use strikeoff::diagnostic::{Check, Outcome, PlanReport};
+
+const FOLDERS: [&str; 4] = [
+    "demo-data",
+    "demo-data/plans",
+    "demo-data/fitted",
+    "demo-data/fitted/plans",
+];
+
+/// Both demo rooms, checked.
+pub(crate) fn demo() -> &'static (Room, Run) {
+    static DEMO: OnceLock<(Room, Run)> = OnceLock::new();
+    DEMO.get_or_init(|| {
+        let mut room = Room::default();
+        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+        for folder in FOLDERS {
+            for entry in std::fs::read_dir(root.join(folder)).unwrap() {
+                let entry = entry.unwrap();
+                let name = entry.file_name().into_string().unwrap();
+                if name.ends_with(".std") || name.ends_with(".plan") {
+                    let text = std::fs::read_to_string(entry.path()).unwrap();
+                    room.texts.insert(format!("{folder}/{name}"), Ok(text));
+                }
+            }
+        }
+        let run = room.check(room.ending(".plan"), Options::default());
+        (room, run)
+    })
+}
+
+/// The path of a plan.
+pub(crate) fn path(run: &Run, plan: &PlanReport) -> String {
+    run.store.get(plan.file).name().to_owned()
+}
+
+/// One plan of a room checked with one of its texts changed; outcomes with their reasons, no repairs.
+pub(crate) fn again(room: &Room, path: &str, text: String) -> PlanReport {
+    let mut changed = room.clone();
+    changed.texts.insert(path.to_owned(), Ok(text));
+    let options = Options {
+        repairs: false,
+        ..Options::default()
+    };
+    let mut run = changed.check(vec![path.to_owned()], options);
+    run.report.plans.remove(0)
+}
+
+/// A standard and a plan in a room of their own, checked.
+pub(crate) fn alone(standard: &str, plan: &str, options: Options) -> (Room, Run) {
+    let mut room = Room::default();
+    room.texts.insert("room.std".into(), Ok(standard.into()));
+    room.texts.insert("a.plan".into(), Ok(plan.into()));
+    let run = room.check(vec!["a.plan".into()], options);
+    (room, run)
+}
+
+pub(crate) fn rank(outcome: Outcome) -> u8 {
+    match outcome {
+        Outcome::Holds | Outcome::DoesNotApply => 0,
+        Outcome::AtRisk => 1,
+        Outcome::NotStated => 2,
+        Outcome::Breaks => 3,
+    }
+}
+
+/// The same requirement on the same thing.
+pub(crate) fn same(one: &Check, other: &Check) -> bool {
+    (&one.rule, one.clause, &one.subject) == (&other.rule, other.clause, &other.subject)
+}
+
+/// Numbers without a pattern, the same in every run.
+pub(crate) struct Dice(pub(crate) u64);
+
+impl Dice {
+    /// From 0 to 1.
+    pub(crate) fn share(&mut self) -> f64 {
+        self.0 = self
+            .0
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1);
+        #[allow(clippy::cast_precision_loss)]
+        let share = (self.0 >> 33) as f64 / f64::from(u32::MAX >> 1);
+        share.min(1.0)
+    }
+
+    /// From one whole number to another.
+    pub(crate) fn whole(&mut self, low: i64, high: i64) -> i64 {
+        #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation)]
+        let offset = (self.share() * (high - low + 1) as f64) as i64;
+        low + offset.min(high - low)
+    }
+}

@@ -1,0 +1,123 @@
+//! How far settings may drift: points inside hold, just outside something does not.
+
+use strikeoff::check::Options;
+use strikeoff::cli::Run;
+use strikeoff::diagnostic::{Drift, DriftEnd, Margin, PlanReport};
+
+use crate::room::Room;
+use crate::{Dice, again, demo, path, rank, same};
+
+fn with_margins() -> Run {
+    let (room, _) = demo();
+    let options = Options {
+        margins: true,
+        repairs: false,
+        ..Options::default()
+    };
+    room.check(room.ending(".plan"), options)
+}
+
+/// The plan with a setting moved; `None` for a span, which has two numbers.
+fn moved(room: &Room, run: &Run, path: &str, margin: &Margin, by: f64) -> Option<String> {
+    let text = room.texts[path].clone().unwrap();
+    let (start, end) = (margin.place.start as usize, margin.place.end as usize);
+    assert_eq!(run.store.get(margin.place.file).name(), path);
+    let stated = text.get(start..end)?;
+    let (number, behind) = stated.split_once(' ').unwrap_or((stated, ""));
+    if behind.contains(" to ") || behind.starts_with("to ") {
+        return None;
+    }
+    let number: f64 = number.parse().ok()?;
+    let value = format!("{:.9}", number + by);
+    let value = value.trim_end_matches('0').trim_end_matches('.');
+    Some(format!(
+        "{}{value} {behind}{}",
+        &text[..start],
+        &text[end..]
+    ))
+}
+
+/// What held, or did not apply, and does not now.
+fn fault(before: &PlanReport, after: &PlanReport) -> Option<String> {
+    if !after.checked {
+        return Some("not checked".to_owned());
+    }
+    let worse = after.checks.iter().find(|check| {
+        let known = before.checks.iter().find(|known| same(known, check));
+        let held = known.is_none_or(|known| rank(known.outcome) == 0);
+        held && rank(check.outcome) > 0
+    })?;
+    Some(format!("{}: {}", worse.rule, worse.why))
+}
+
+#[test]
+fn points_inside_hold_and_just_outside_something_does_not() {
+    let (room, _) = demo();
+    let run = with_margins();
+    let mut dice = Dice(11);
+    let (mut inside, mut outside, mut wrong) = (0, 0, Vec::new());
+    for (index, plan) in run.report.plans.iter().enumerate() {
+        let path = path(&run, plan);
+        let costly = path.contains("fitted");
+        // Both rooms have many plans alike.
+        if !plan.checked || (!costly && index % 3 != 0) {
+            continue;
+        }
+        for margin in &plan.margins.as_ref().unwrap().rows {
+            let counted = ["stroke", "coat", "station", "piece"]
+                .iter()
+                .any(|noun| margin.unit.starts_with(noun));
+            let sides = [(&margin.down, -1.0), (&margin.up, 1.0)];
+            for (drift, sign) in sides {
+                let Some(Drift { size, end, .. }) = drift else {
+                    continue;
+                };
+                let whole = |size: f64| if counted { size.round() } else { size };
+                for share in [1.0, dice.share()] {
+                    let by = sign * whole(size * share);
+                    let Some(text) = moved(room, &run, &path, margin, by) else {
+                        continue;
+                    };
+                    if let Some(words) = fault(plan, &again(room, &path, text)) {
+                        wrong.push(format!("{path}: {} by {by}: {words}", margin.setting));
+                    }
+                    inside += 1;
+                }
+                // With worked-out heat the search is coarse, and ends before the limit.
+                if costly || !matches!(end, DriftEnd::Rule { .. }) {
+                    continue;
+                }
+                let by = if counted {
+                    size + 1.0
+                } else {
+                    size * 1.012 + 1e-4
+                };
+                let Some(text) = moved(room, &run, &path, margin, sign * by) else {
+                    continue;
+                };
+                if fault(plan, &again(room, &path, text)).is_none() {
+                    wrong.push(format!("{path}: {} still holds by {by}", margin.setting));
+                }
+                outside += 1;
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    assert!(inside >= 1000 && outside >= 200, "{inside} {outside}");
+}
+
+#[test]
+fn the_nearest_comes_first_and_what_nothing_reads_is_said() {
+    let run = with_margins();
+    let mut unread = 0;
+    for plan in run.report.plans.iter().filter(|plan| plan.checked) {
+        let rows = &plan.margins.as_ref().unwrap().rows;
+        let near: Vec<f64> = rows
+            .iter()
+            .map(|row| row.nearness.unwrap_or(f64::INFINITY))
+            .collect();
+        assert!(near.is_sorted(), "{near:?}");
+        unread += rows.iter().filter(|row| !row.read).count();
+    }
+    assert!(unread > 0);
+}
