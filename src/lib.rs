@@ -10,6 +10,7 @@ extern crate alloc;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
+pub mod compare;
 pub mod diagnostic;
 pub mod eval;
 pub mod interval;

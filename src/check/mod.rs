@@ -21,6 +21,7 @@ mod words;
 mod working;
 
 pub use deviation_state::deviations;
+pub(crate) use outcome::of_rule;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{limits, outline};
 pub use plan::{Options, Prepared, check_plan, prepare, read_strike_offs};

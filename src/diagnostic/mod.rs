@@ -5,6 +5,7 @@
 use crate::source::{FileId, Span};
 
 mod code;
+mod compare;
 mod deviation;
 mod outline;
 mod report;
@@ -13,6 +14,10 @@ mod strike;
 mod working;
 
 pub use code::{Code, Explanation};
+pub use compare::{
+    Answer, Change, ChangeCounts, ChangeKind, Combinations, ComparedStandard, Comparison,
+    Direction, Effect, Meaning, Share, Shows, Stands,
+};
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,

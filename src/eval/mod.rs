@@ -30,6 +30,7 @@ mod taken;
 
 pub use condition::{Conditions, Truth, condition};
 pub use counterexample::Counterexamples;
+pub(crate) use decide::once;
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves};
 pub use memory::{Memory, is_sampled};
