@@ -15,7 +15,8 @@ const ROWS: &[&[&str]] = &[
     &["types"],
     &["eval"],
     &["check"],
-    &["window", "compare", "review"],
+    &["review"],
+    &["window", "compare"],
     &["report", "editor"],
     &["cli", "lsp", "web"],
 ];

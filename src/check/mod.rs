@@ -25,6 +25,7 @@ mod working;
 
 pub use demand::{Demand, DemandWords, Standing, behind, cautions, demands, settings, value_words};
 pub use deviation_state::deviations;
+pub(crate) use outcome::of_rule;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{deviation_chapter, limits, outline};
 pub use plan::{Options, Prepared, check_built, check_plan, prepare, read_strike_offs};

@@ -91,7 +91,7 @@ pub fn results(scene: &Scene<'_>) -> Vec<RuleResult> {
 }
 
 /// All requirements of one rule on all things; none for a caution. `conditions` must be for the scene.
-pub(super) fn of_rule(
+pub(crate) fn of_rule(
     conditions: &Conditions<'_>,
     scene: &Scene<'_>,
     index: usize,

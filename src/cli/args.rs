@@ -108,6 +108,19 @@ pub(super) enum Command {
   strikeoff review room.std --witness      with the runs that show findings, as plans
   strikeoff review room.std --as json      for other programs")]
     Review(ReviewArguments),
+    /// Compare two standards by what they mean: what got looser, what got tighter, for which records, with runs that show it.
+    ///
+    /// OLD and NEW are standards, or folders with one each. A changed spelling of a unit, a comment or another order is no
+    /// change. Every run shown was checked against both; what neither a run nor a proof settles is called not decided.
+    /// Exit codes: 0 compared; 1 with `--fail-on`, what it names was found, or could not be excluded; 2 trouble with a text,
+    /// so that nothing was compared.
+    #[command(after_help = "Examples:
+  strikeoff diff old/room.std room.std                      for people
+  strikeoff diff old/ new/ --full                           every record and combination by name
+  strikeoff diff old.std new.std --format markdown          for a merge request
+  strikeoff diff old.std new.std --fail-on loosened         fail where a run may pass now that did not
+  strikeoff diff old.std new.std --format json              for other programs; see `strikeoff schema diff`")]
+    Diff(DiffArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -136,6 +149,54 @@ pub(super) enum SchemaOf {
     Test,
     /// `review --as json`.
     Review,
+}
+
+/// Arguments of `diff`.
+#[derive(Debug, Args)]
+pub(super) struct DiffArguments {
+    /// The standard as it was: a file, or a folder with one standard in it.
+    #[arg(value_name = "OLD")]
+    pub(super) old: PathBuf,
+    /// The standard as it is now, or as it is proposed.
+    #[arg(value_name = "NEW")]
+    pub(super) new: PathBuf,
+    /// Form of the comparison.
+    #[arg(long, value_name = "FORM", value_enum, default_value_t = DiffForm::Text)]
+    pub(super) format: DiffForm,
+    /// Exit with 1 when a limit is loosened, or may be; or when the meaning changed at all, or may have.
+    #[arg(long, value_name = "WHAT", value_enum)]
+    pub(super) fail_on: Option<FailOn>,
+    /// Name every record and combination.
+    #[arg(long)]
+    pub(super) full: bool,
+    /// How much work one question may take: runs checked and boxes of settings looked at.
+    #[arg(long, value_name = "N")]
+    pub(super) budget: Option<u64>,
+    /// The day it is made for: deviations that have ended by then let nothing pass (default: all count).
+    #[arg(long, value_name = "YYYY-MM-DD")]
+    pub(super) on: Option<String>,
+    /// The folder that both standards may name files in (default: the current one, or that of the standard).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
+/// Forms of a comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum DiffForm {
+    /// For the process lead.
+    Text,
+}
+
+/// What makes a comparison fail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+pub(super) enum FailOn {
+    /// Something passes now that did not, or that is not excluded.
+    Loosened,
+    /// The meaning is not proved to be the same.
+    Changed,
 }
 
 /// Arguments of `sources`.

@@ -5,6 +5,7 @@ mod args;
 mod check;
 mod collect;
 mod deviations;
+mod diff;
 mod diff_plans;
 mod exit;
 mod explain;
@@ -27,6 +28,7 @@ use clap::{CommandFactory as _, FromArgMatches as _};
 
 pub use check::{Request, Run, check};
 pub use collect::Named;
+pub use diff::{DiffRun, DiffSide, diff};
 pub use diff_plans::{Side, compare_plans};
 pub use files::Disk;
 pub use git::{Ends, Revision, ends};
@@ -59,6 +61,7 @@ pub fn main() -> ExitCode {
         args::Command::Test(options) => test::command(&options, &mut out),
         args::Command::Deviations(options) => deviations::command(&options, &mut out),
         args::Command::Review(options) => review::command(&options, &mut out),
+        args::Command::Diff(options) => diff::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(

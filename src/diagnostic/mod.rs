@@ -5,6 +5,7 @@
 use crate::source::{FileId, Span};
 
 mod code;
+mod compare;
 mod deviation;
 mod margin;
 mod outline;
@@ -17,6 +18,10 @@ mod window;
 mod working;
 
 pub use code::{Code, Explanation};
+pub use compare::{
+    Answer, Change, ChangeCounts, ChangeKind, Combinations, ComparedStandard, Comparison,
+    Direction, Effect, Meaning, Share, Shows, Stands,
+};
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use margin::{Capability, Drift, DriftEnd, Margin, Margins};
 pub use outline::{

@@ -67,7 +67,7 @@ pub fn decide(
     by_splitting(scene, frame, goal).unwrap_or(verdict)
 }
 
-pub(super) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+pub(crate) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
     let mut applies = Truth::True;
     for (index, when) in goal.when.iter().enumerate() {
         let truth = conditions.truth_of_when(frame, when);

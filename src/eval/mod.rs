@@ -31,6 +31,7 @@ mod trend;
 
 pub use condition::{Conditions, Truth, condition};
 pub use counterexample::Counterexamples;
+pub(crate) use decide::once;
 pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
 pub use leaves::{Leaf, leaves};
 pub use memory::{MOST_HELPS, Memory, is_sampled};

@@ -14,6 +14,8 @@ use crate::source::Store;
 
 #[cfg(feature = "cli")]
 mod deviations;
+mod diff;
+mod diff_words;
 #[cfg(feature = "cli")]
 mod excerpt;
 mod explain;
@@ -53,6 +55,7 @@ mod working_json;
 pub use crate::diagnostic::Verdict;
 #[cfg(feature = "cli")]
 pub use deviations::deviations;
+pub use diff::diff;
 pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;

@@ -26,6 +26,11 @@ mod unfold;
 mod witness;
 mod words;
 
+pub(crate) use reads::{
+    Read, by_order, condition as condition_reads, expression as expression_reads,
+};
+pub(crate) use set::{End, Set};
+
 use crate::check::Prepared;
 use crate::diagnostic::{Diagnostic, Evidence, Review, ReviewFinding};
 use crate::source::Store;

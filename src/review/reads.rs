@@ -9,7 +9,7 @@ use crate::types::{
 
 /// One thing that a condition reads.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Read<'s> {
+pub(crate) enum Read<'s> {
     /// The value of a setting.
     Value(&'s Path),
     /// The range a setting holds.
@@ -27,7 +27,7 @@ pub(super) enum Read<'s> {
 }
 
 /// Goes over everything a condition reads.
-pub(super) fn condition<'s>(of: &'s Condition, found: &mut dyn FnMut(Read<'s>)) {
+pub(crate) fn condition<'s>(of: &'s Condition, found: &mut dyn FnMut(Read<'s>)) {
     match &of.node {
         ConditionNode::Compare { left, right, .. } => {
             expression(left, found);
@@ -57,7 +57,7 @@ pub(super) fn condition<'s>(of: &'s Condition, found: &mut dyn FnMut(Read<'s>)) 
 }
 
 /// Goes over everything an expression reads.
-pub(super) fn expression<'s>(of: &'s Expression, found: &mut dyn FnMut(Read<'s>)) {
+pub(crate) fn expression<'s>(of: &'s Expression, found: &mut dyn FnMut(Read<'s>)) {
     match &of.node {
         ExpressionNode::Constant(_) => {}
         ExpressionNode::Path(path) => found(Read::Value(path)),
@@ -86,7 +86,7 @@ pub(super) fn expression<'s>(of: &'s Expression, found: &mut dyn FnMut(Read<'s>)
 
 impl<'s> Read<'s> {
     /// The path it follows.
-    pub(super) fn path(self) -> Option<&'s Path> {
+    pub(crate) fn path(self) -> Option<&'s Path> {
         match self {
             Self::Value(path)
             | Self::Range(path)
@@ -99,7 +99,7 @@ impl<'s> Read<'s> {
 }
 
 /// All settings a path passes, the last one included.
-pub(super) fn settings(path: &Path) -> impl Iterator<Item = Setting> + '_ {
+pub(crate) fn settings(path: &Path) -> impl Iterator<Item = Setting> + '_ {
     path.hops.iter().filter_map(|hop| match hop {
         Hop::Field(kind, field) => Some((*kind, *field)),
         _ => None,
@@ -107,7 +107,7 @@ pub(super) fn settings(path: &Path) -> impl Iterator<Item = Setting> + '_ {
 }
 
 /// The setting a path ends at.
-pub(super) fn last(path: &Path) -> Option<Setting> {
+pub(crate) fn last(path: &Path) -> Option<Setting> {
     match path.hops.last()? {
         Hop::Field(kind, field) => Some((*kind, *field)),
         _ => None,
@@ -115,14 +115,14 @@ pub(super) fn last(path: &Path) -> Option<Setting> {
 }
 
 /// Whether a path goes by the order of the sequence.
-pub(super) fn by_order(path: &Path) -> bool {
+pub(crate) fn by_order(path: &Path) -> bool {
     let by_order = |hop: &Hop| !matches!(hop, Hop::Field(..));
     path.hops.iter().any(by_order)
 }
 
 /// The plain settings that a worked-out one rests on in the end; `None` where a figure of the
 /// physics table, a neighbour in the sequence or a function over a kind stands in between.
-pub(super) fn inputs(standard: &Standard, of: Setting) -> Option<BTreeSet<Setting>> {
+pub(crate) fn inputs(standard: &Standard, of: Setting) -> Option<BTreeSet<Setting>> {
     let mut found = BTreeSet::new();
     let mut left = vec![of];
     let mut seen = BTreeSet::new();

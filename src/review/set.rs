@@ -4,28 +4,28 @@ use crate::units::Exact;
 
 /// An end of a stretch.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) struct End {
+pub(crate) struct End {
     /// Where it lies, in SI base units.
-    pub(super) value: Exact,
+    pub(crate) value: Exact,
     /// Whether the end itself is left out.
-    pub(super) open: bool,
+    pub(crate) open: bool,
 }
 
 impl End {
     /// An end that belongs to the stretch.
-    pub(super) fn closed(value: Exact) -> Self {
+    pub(crate) fn closed(value: Exact) -> Self {
         Self { value, open: false }
     }
 
     /// An end that does not.
-    pub(super) fn open(value: Exact) -> Self {
+    pub(crate) fn open(value: Exact) -> Self {
         Self { value, open: true }
     }
 }
 
 /// Values of one setting.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub(super) enum Set {
+pub(crate) enum Set {
     /// Numbers; a missing end is unbounded.
     Stretch {
         /// Lower end.
@@ -50,13 +50,13 @@ fn stricter(one: Option<&End>, other: Option<&End>, lower: bool) -> Option<End> 
 
 impl Set {
     /// Everything.
-    pub(super) const ALL: Self = Self::Stretch {
+    pub(crate) const ALL: Self = Self::Stretch {
         low: None,
         high: None,
     };
 
     /// From an end up.
-    pub(super) fn from(low: End) -> Self {
+    pub(crate) fn from(low: End) -> Self {
         Self::Stretch {
             low: Some(low),
             high: None,
@@ -64,7 +64,7 @@ impl Set {
     }
 
     /// Up to an end.
-    pub(super) fn to(high: End) -> Self {
+    pub(crate) fn to(high: End) -> Self {
         Self::Stretch {
             low: None,
             high: Some(high),
@@ -72,7 +72,7 @@ impl Set {
     }
 
     /// What both hold; `None` when that is nothing.
-    pub(super) fn meet(&self, other: &Self) -> Option<Self> {
+    pub(crate) fn meet(&self, other: &Self) -> Option<Self> {
         match (self, other) {
             (Self::Words(one), Self::Words(other)) => {
                 let both = one & other;
@@ -102,7 +102,7 @@ impl Set {
     }
 
     /// The whole numbers of a stretch, closed ends throughout; `None` when there are none.
-    pub(super) fn whole(&self) -> Option<Self> {
+    pub(crate) fn whole(&self) -> Option<Self> {
         let Self::Stretch { low, high } = self else {
             return Some(self.clone());
         };
@@ -120,12 +120,12 @@ impl Set {
     }
 
     /// Whether all of it lies in another.
-    pub(super) fn lies_in(&self, other: &Self) -> bool {
+    pub(crate) fn lies_in(&self, other: &Self) -> bool {
         self.meet(other).as_ref() == Some(self)
     }
 
     /// The same without the ends that are those of what is possible anyhow.
-    pub(super) fn beyond(&self, possible: &Self) -> Self {
+    pub(crate) fn beyond(&self, possible: &Self) -> Self {
         match (self, possible.ends()) {
             (Self::Stretch { low, high }, (least, most)) => Self::Stretch {
                 low: low.clone().filter(|end| Some(end) != least),
@@ -136,7 +136,7 @@ impl Set {
     }
 
     /// Its ends.
-    pub(super) fn ends(&self) -> (Option<&End>, Option<&End>) {
+    pub(crate) fn ends(&self) -> (Option<&End>, Option<&End>) {
         match self {
             Self::Stretch { low, high } => (low.as_ref(), high.as_ref()),
             Self::Words(_) => (None, None),
@@ -144,7 +144,7 @@ impl Set {
     }
 
     /// A value in it, near the middle; an open end is not taken.
-    pub(super) fn pick(&self) -> Option<Exact> {
+    pub(crate) fn pick(&self) -> Option<Exact> {
         let (low, high) = self.ends();
         match (low, high) {
             (Some(low), Some(high)) if low.value == high.value => Some(low.value.clone()),
@@ -164,7 +164,7 @@ impl Set {
     }
 
     /// Whether it holds a value.
-    pub(super) fn holds(&self, value: &Exact) -> bool {
+    pub(crate) fn holds(&self, value: &Exact) -> bool {
         let point = Self::Stretch {
             low: Some(End::closed(value.clone())),
             high: Some(End::closed(value.clone())),

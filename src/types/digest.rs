@@ -190,11 +190,11 @@ fn source(line: &mut String, source: Option<&Source>) {
     }
 }
 
-fn exact(line: &mut String, value: &Exact) {
+pub(crate) fn exact(line: &mut String, value: &Exact) {
     let _ = write!(line, "{value:?}");
 }
 
-fn limits(line: &mut String, limits: &Limits) {
+pub(crate) fn limits(line: &mut String, limits: &Limits) {
     let end = |line: &mut String, end: &Option<Exact>| match end {
         Some(value) => exact(line, value),
         None => line.push_str("open"),
@@ -204,7 +204,7 @@ fn limits(line: &mut String, limits: &Limits) {
     end(line, &limits.high);
 }
 
-fn type_words(standard: &Standard, ty: &Type) -> String {
+pub(crate) fn type_words(standard: &Standard, ty: &Type) -> String {
     match ty {
         Type::Reference(kind) => format!("a {}", standard.kind(*kind).name),
         other => format!("{other:?}"),
@@ -238,7 +238,7 @@ fn value(line: &mut String, standard: &Standard, value: &Value) {
     }
 }
 
-fn path(line: &mut String, standard: &Standard, path: &Path) {
+pub(crate) fn path(line: &mut String, standard: &Standard, path: &Path) {
     match path.root {
         super::Root::Own => line.push_str("own"),
         super::Root::Single(kind) | super::Root::Each(kind) | super::Root::Member(kind) => {
@@ -275,7 +275,7 @@ fn list<T>(line: &mut String, items: &[T], mut write: impl FnMut(&mut String, &T
     }
 }
 
-fn expression(line: &mut String, standard: &Standard, of: &Expression) {
+pub(crate) fn expression(line: &mut String, standard: &Standard, of: &Expression) {
     match &of.node {
         ExpressionNode::Constant(constant) => exact(line, &constant.exact),
         ExpressionNode::Path(at) => path(line, standard, at),

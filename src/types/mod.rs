@@ -31,6 +31,7 @@ mod value;
 
 pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};
+pub(crate) use digest::{exact, expression, limits as range, path, type_words};
 pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{

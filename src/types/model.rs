@@ -468,6 +468,16 @@ impl Standard {
         &self.kinds[kind.0 as usize].fields[field.0 as usize]
     }
 
+    /// Units of the shop's own, by name.
+    #[must_use]
+    pub fn own_units(&self) -> Vec<(&str, &Unit)> {
+        let units = self.reader.units.iter();
+        let mut units: Vec<(&str, &Unit)> =
+            units.map(|(name, unit)| (name.as_str(), unit)).collect();
+        units.sort_by_key(|(name, _)| *name);
+        units
+    }
+
     /// The record with this number.
     #[must_use]
     pub fn record(&self, id: RecordId) -> &Instance {

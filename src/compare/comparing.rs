@@ -1,0 +1,95 @@
+//! Comparisons as limits on one thing: a setting, a figure, or what lies between two of them.
+
+use super::form;
+use super::ground::{Node, all, set};
+use super::line::{Line, known, scaled, sum};
+use super::reading::Reader;
+use crate::review::{End, Set};
+use crate::types::{Compare, Expression, Limits};
+use crate::units::{Exact, Unit};
+
+impl Reader<'_> {
+    pub(super) fn inside(&mut self, subject: &Expression, limits: &Limits) -> Option<Node> {
+        let ends = [
+            (Compare::AtLeast, &limits.low),
+            (Compare::AtMost, &limits.high),
+        ];
+        let mut parts = Vec::new();
+        for (compare, end) in ends {
+            let Some(end) = end else { continue };
+            let subject = self.line(subject)?;
+            let end = Line {
+                var: None,
+                plus: end.clone(),
+            };
+            parts.push(self.compared(compare, subject, end, Some(limits.unit.clone())));
+        }
+        Some(all(parts))
+    }
+
+    pub(super) fn compared(
+        &mut self,
+        compare: Compare,
+        left: Line,
+        right: Line,
+        unit: Option<Unit>,
+    ) -> Node {
+        let turned = |compare: Compare, factor: &Exact| {
+            if factor.signum() < 0 {
+                form::mirrored(compare)
+            } else {
+                compare
+            }
+        };
+        let (one, other) = match (&left.var, &right.var) {
+            (Some(one), Some(other)) if one.0 != other.0 => (one.clone(), other.clone()),
+            _ => {
+                // One thing at most: what stands before it is brought to one side.
+                let Some(line) = sum(left, scaled(right, &Exact::from_int(-1))) else {
+                    return Node::False;
+                };
+                let limit = line.plus.neg();
+                return match line.var.filter(|(_, factor)| !factor.is_zero()) {
+                    None => known(set(compare, &limit).holds(&Exact::ZERO)),
+                    Some((var, factor)) => {
+                        let Some(limit) = limit.div(&factor) else {
+                            return Node::False;
+                        };
+                        let of = &mut self.vars.list[var];
+                        of.unit = of.unit.take().or(unit);
+                        Node::Limit(var, set(turned(compare, &factor), &limit))
+                    }
+                };
+            }
+        };
+        // Two things: what one is over a multiple of the other, told by their names in order.
+        let keys = |var: usize| self.vars.list[var].key.clone();
+        let swap = keys(one.0) > keys(other.0);
+        let plus = right.plus.sub(&left.plus);
+        let (one, other, plus, compare) = if swap {
+            (other, one, plus.neg(), form::mirrored(compare))
+        } else {
+            (one, other, plus, compare)
+        };
+        // one.1 * one - other.1 * other  compare  plus
+        let compare = turned(compare, &one.1);
+        let (Some(ratio), Some(limit)) = (other.1.div(&one.1), plus.div(&one.1)) else {
+            return Node::False;
+        };
+        let second = &self.vars.list[other.0];
+        let above_zero = |end: Option<&End>| end.is_some_and(|end| end.value.signum() > 0);
+        if limit.is_zero() && above_zero(second.domain.ends().0) {
+            let key = format!("({} / {})", keys(one.0), keys(other.0));
+            let var = self.opaque(key, Set::ALL);
+            return Node::Limit(var, set(compare, &ratio));
+        }
+        let key = format!(
+            "({} - {} * {})",
+            keys(one.0),
+            form::number(&ratio),
+            keys(other.0)
+        );
+        let var = self.opaque(key, Set::ALL);
+        Node::Limit(var, set(compare, &limit))
+    }
+}

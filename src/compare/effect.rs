@@ -1,0 +1,432 @@
+//! What became of a clause: for every choice of records, whether a run passes now that did not, or
+//! the other way round.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::clause::{Clause, Part};
+use super::deps::{Closures, Name, name, passed};
+use super::ground::{Node, Vars, all, any};
+use super::hunt::{Hunt, MOST_DEEP};
+use super::paths::paths;
+use super::reading::{Figures, Reader, Situation};
+use super::search::{Choice, Question, Reads, Shown, Way, Work};
+use super::world::Worlds;
+use crate::diagnostic::{Direction, Verb};
+use crate::review::by_order;
+use crate::types::{Condition, ConditionNode, Path, RecordId, Root, Rule, Standard, Table};
+
+/// What became of a clause for one choice of records.
+#[derive(Debug, Clone)]
+pub(super) struct Fate {
+    /// The records.
+    pub(super) choice: Choice,
+    /// What it does there.
+    pub(super) direction: Direction,
+}
+
+/// What became of a clause.
+#[derive(Debug, Clone)]
+pub(super) struct Became {
+    /// For the choices that differ.
+    pub(super) fates: Vec<Fate>,
+    /// Over all choices.
+    pub(super) direction: Direction,
+    /// Runs that show it.
+    pub(super) shown: Vec<(Way, Shown)>,
+    /// What is left where it is not decided.
+    pub(super) left: BTreeSet<String>,
+    /// How many choices were looked at.
+    pub(super) looked: usize,
+    /// The kinds that records were chosen of.
+    pub(super) kinds: BTreeMap<String, String>,
+}
+
+/// All conditions of requirements and what surrounds them.
+pub(super) fn conditions<'s>(standard: &'s Standard, part: &Part) -> Vec<&'s Condition> {
+    let rule = &standard.rules[part.rule];
+    let wanted = part
+        .requirements
+        .iter()
+        .filter_map(|number| rule.requirements.get(*number))
+        .map(|requirement| &requirement.condition);
+    let mut found: Vec<&Condition> = rule.when.iter().chain(&rule.permissions).collect();
+    found.extend(wanted);
+    if let Some(table) = &rule.table {
+        for axis in [Some(&table.rows), table.columns.as_ref()]
+            .into_iter()
+            .flatten()
+        {
+            found.extend(axis.entries.iter().map(|entry| &entry.condition));
+        }
+    }
+    found
+}
+
+/// Everything that both sides of a clause read.
+pub(super) fn reads(worlds: &Worlds<'_>, clause: &Clause) -> Vec<Reads> {
+    let mut found = Vec::new();
+    for (world, part, new) in [
+        (&worlds.new, &clause.new, true),
+        (&worlds.old, &clause.old, false),
+    ] {
+        let Some(part) = part else { continue };
+        for condition in conditions(world.view, part) {
+            let mut here: Vec<&Path> = Vec::new();
+            paths(condition, &mut here);
+            for path in here {
+                found.push(Reads {
+                    new,
+                    path: path.clone(),
+                    key: key(world.view, path),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn key(standard: &Standard, path: &Path) -> String {
+    let mut text = super::form::path(standard, path);
+    if let Root::Member(_) = path.root {
+        text = format!("any {text}");
+    }
+    text
+}
+
+/// The settings that a clause rests on in the end, on one side.
+pub(super) fn rests_on(standard: &Standard, closures: &Closures, part: &Part) -> BTreeSet<Name> {
+    let mut found = BTreeSet::new();
+    for condition in conditions(standard, part) {
+        let mut here: Vec<&Path> = Vec::new();
+        paths(condition, &mut here);
+        for setting in here.into_iter().flat_map(passed) {
+            let own = name(standard, setting);
+            found.extend(closures.of(&own).cloned());
+            found.insert(own);
+        }
+    }
+    found
+}
+
+/// Whether a clause asks which record something is.
+pub(super) fn asks_for_records(standard: &Standard, part: &Part) -> bool {
+    fn asks(condition: &Condition) -> bool {
+        match &condition.node {
+            ConditionNode::Is { values, .. } => values
+                .iter()
+                .any(|value| matches!(value, crate::types::Value::Reference(_))),
+            ConditionNode::Same { .. } => true,
+            ConditionNode::And(list) | ConditionNode::Or(list) => list.iter().any(asks),
+            ConditionNode::Not(inner) => asks(inner),
+            _ => false,
+        }
+    }
+    conditions(standard, part).into_iter().any(asks)
+}
+
+/// Works out what became of clauses.
+pub(super) struct Effects<'e, 'a> {
+    pub(super) worlds: &'e Worlds<'a>,
+    pub(super) work: &'e Work,
+    /// Whether a record is the shop's own rather than one that ships.
+    pub(super) own: &'e dyn Fn(&str, &str) -> bool,
+}
+
+/// What is asked in one choice of records.
+pub(super) struct Here<'h> {
+    pub(super) choice: &'h Choice,
+    pub(super) situations: [Situation; 2],
+    /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
+    pub(super) closed: bool,
+}
+
+impl Effects<'_, '_> {
+    pub(super) fn side(&self, new: bool) -> &super::world::World<'_> {
+        if new {
+            &self.worlds.new
+        } else {
+            &self.worlds.old
+        }
+    }
+
+    /// What became of a clause.
+    pub(super) fn of(&self, clause: &Clause) -> Became {
+        let reads = reads(self.worlds, clause);
+        let mut slots = self.slots(clause, &reads);
+        let choices = self.choices(clause, &mut slots);
+        let each = |new: bool, part: &Option<Part>| {
+            let rule = &self.side(new).view.rules[part.as_ref()?.rule];
+            let kind = rule.each?;
+            Some(self.side(new).view.kind(kind).name.clone())
+        };
+        let (old_each, new_each) = (each(false, &clause.old), each(true, &clause.new));
+        let both = clause.old.is_some() && clause.new.is_some();
+        let comparable = !both || old_each == new_each;
+        let over = self.over(clause);
+        let question = Question {
+            worlds: self.worlds,
+            old: clause.old.as_ref(),
+            new: clause.new.as_ref(),
+            reads: &reads,
+            each: new_each.or(old_each),
+            over: &over,
+            work: self.work,
+        };
+        let templates = question.templates();
+        let mut hunt = Hunt {
+            question: &question,
+            templates,
+            last: 0,
+            deep: [MOST_DEEP; 2],
+            shown: BTreeMap::new(),
+            left: BTreeSet::new(),
+        };
+        let figures = self.figures(&reads);
+        let wide = [
+            self.is_wide(&reads, &over, false),
+            self.is_wide(&reads, &over, true),
+        ];
+        let mut became = Became {
+            fates: Vec::new(),
+            direction: Direction::NONE,
+            shown: Vec::new(),
+            left: BTreeSet::new(),
+            looked: choices.len(),
+            kinds: slots
+                .iter()
+                .map(|(key, (kind, _))| (key.clone(), kind.clone()))
+                .collect(),
+        };
+        for choice in &choices {
+            let mut here = Here {
+                choice,
+                situations: [
+                    self.situation(false, choice, &slots),
+                    self.situation(true, choice, &slots),
+                ],
+                closed: !wide[0],
+            };
+            let mut direction = self.at(clause, &here, Figures::Stated, comparable, &mut hunt);
+            if figures {
+                here.closed = !wide[1];
+                let other = self.at(clause, &here, Figures::WorkedOut, comparable, &mut hunt);
+                direction = direction.or(other);
+            }
+            if direction != Direction::NONE {
+                became.direction = became.direction.or(direction);
+                became.fates.push(Fate {
+                    choice: choice.clone(),
+                    direction,
+                });
+            }
+        }
+        became.left = hunt.left;
+        for (way, shown) in hunt.shown {
+            let own = self.work.question();
+            became.shown.push((way, question.minimal(way, shown, &own)));
+        }
+        became
+    }
+
+    /// Whether something that is read is worked out from what differs.
+    fn figures(&self, reads: &[Reads]) -> bool {
+        let differences = &self.worlds.differences;
+        reads.iter().any(|read| {
+            let world = self.side(read.new);
+            passed(&read.path).any(|setting| {
+                let own = name(world.view, setting);
+                let differs = |of: &Name| {
+                    differences.formulas.contains(of) || differences.values.contains_key(of)
+                };
+                let formula = differences.formulas.contains(&own);
+                formula || world.closures.of(&own).any(differs)
+            })
+        })
+    }
+
+    fn over(&self, clause: &Clause) -> Vec<String> {
+        let mut found = BTreeSet::new();
+        for (new, part) in [(false, &clause.old), (true, &clause.new)] {
+            let Some(part) = part else { continue };
+            let view = self.side(new).view;
+            for condition in conditions(view, part) {
+                let mut kinds = Vec::new();
+                super::paths::over(condition, &mut kinds);
+                found.extend(kinds.into_iter().map(|kind| view.kind(kind).name.clone()));
+            }
+        }
+        found.into_iter().collect()
+    }
+
+    /// Whether more bears on a clause than the settings a plan states for it, or than what those are
+    /// worked out from in one step.
+    fn is_wide(&self, reads: &[Reads], over: &[String], worked_out: bool) -> bool {
+        !over.is_empty()
+            || reads.iter().any(|read| {
+                let world = self.side(read.new);
+                let deep = |setting| {
+                    let own = name(world.view, setting);
+                    let mut inputs = world.closures.of(&own);
+                    world.closures.is_wide(&own)
+                        || inputs.any(|of| world.closures.is_worked_out(of))
+                };
+                by_order(&read.path) || worked_out && passed(&read.path).any(deep)
+            })
+    }
+
+    /// Where a clause is kept.
+    fn kept(
+        &self,
+        new: bool,
+        part: Option<&Part>,
+        here: &Here<'_>,
+        figures: Figures,
+        vars: &mut Vars,
+    ) -> Node {
+        let Some(part) = part else { return Node::True };
+        let world = self.side(new);
+        let rule = &world.view.rules[part.rule];
+        let mut reader = Reader {
+            standard: world.view,
+            closures: &world.closures,
+            differences: &self.worlds.differences,
+            situation: &here.situations[usize::from(new)],
+            figures,
+            side: world.side,
+            vars,
+        };
+        let not_applying = any(rule
+            .when
+            .iter()
+            .map(|when| reader.node(when, false))
+            .collect::<Vec<_>>());
+        let applies = all(rule
+            .when
+            .iter()
+            .map(|when| reader.node(when, true))
+            .collect::<Vec<_>>());
+        let permitted = any(rule
+            .permissions
+            .iter()
+            .map(|may| reader.node(may, true))
+            .collect::<Vec<_>>());
+        let wanted = match &rule.table {
+            Some(table) => cells(&mut reader, rule, table, &permitted),
+            None => all(part
+                .requirements
+                .iter()
+                .filter_map(|number| rule.requirements.get(*number))
+                .map(|requirement| one(&mut reader, &requirement.condition, &permitted))
+                .collect::<Vec<_>>()),
+        };
+        any([not_applying, all([applies, wanted])])
+    }
+
+    fn at(
+        &self,
+        clause: &Clause,
+        here: &Here<'_>,
+        figures: Figures,
+        comparable: bool,
+        hunt: &mut Hunt<'_, '_, '_>,
+    ) -> Direction {
+        let mut vars = Vars::default();
+        let (old, new) = (clause.old.as_ref(), clause.new.as_ref());
+        // Twice, so that what is possible is known of both sides when the sets are met.
+        let _ = self.kept(false, old, here, figures, &mut vars);
+        let _ = self.kept(true, new, here, figures, &mut vars);
+        let before = self.kept(false, old, here, figures, &mut vars);
+        let after = self.kept(true, new, here, figures, &mut vars);
+        let verb = |part: Option<&Part>| part.map(|part| part.verb);
+        if comparable && before == after && (verb(old) == verb(new)) {
+            return Direction::NONE;
+        }
+        let way = |way: Way, hunt: &mut Hunt<'_, '_, '_>| {
+            let (kept, breaks, kept_verb, breaks_verb) = match way {
+                Way::Tighter => (&before, &after, verb(old), verb(new)),
+                Way::Looser => (&after, &before, verb(new), verb(old)),
+            };
+            // Where the verb is harder now, all that breaks it counts, kept before or not.
+            let harder = kept_verb == Some(Verb::Should) && breaks_verb == Some(Verb::Shall);
+            let node = if harder {
+                breaks.not()
+            } else {
+                all([kept.clone(), breaks.not()])
+            };
+            hunt.ask(way, here, (&vars, &node), comparable, figures)
+        };
+        Direction {
+            tighter: way(Way::Tighter, hunt),
+            looser: way(Way::Looser, hunt),
+        }
+    }
+}
+
+/// Where one requirement is kept: by itself, or where it is false by a permission.
+fn one(reader: &mut Reader<'_>, requirement: &Condition, permitted: &Node) -> Node {
+    let holds = reader.node(requirement, true);
+    if *permitted == Node::False {
+        return holds;
+    }
+    let fails = reader.node(requirement, false);
+    any([holds, all([fails, permitted.clone()])])
+}
+
+/// Where a table is kept: in the cell of the run's own row and column.
+fn cells(reader: &mut Reader<'_>, rule: &Rule, table: &Table, permitted: &Node) -> Node {
+    let axis = |reader: &mut Reader<'_>,
+                axis: Option<&crate::types::Axis>|
+     -> (Vec<(usize, Node)>, Node) {
+        let Some(axis) = axis else {
+            return (vec![(0, Node::True)], Node::False);
+        };
+        let mut best: Option<(usize, Option<RecordId>)> = None;
+        let mut open = Vec::new();
+        let mut none = Vec::new();
+        for (index, entry) in axis.entries.iter().enumerate() {
+            let node = reader.node(&entry.condition, true);
+            match node {
+                Node::True => {
+                    let nearer = match (best.and_then(|(_, known)| known), entry.record) {
+                        (Some(known), Some(new)) => reader.standard.descends(new, known),
+                        _ => true,
+                    };
+                    if nearer {
+                        best = Some((index, entry.record));
+                    }
+                }
+                Node::False => {}
+                node => {
+                    none.push(node.not());
+                    open.push((index, node));
+                }
+            }
+        }
+        if let Some((index, _)) = best {
+            return (vec![(index, Node::True)], Node::False);
+        }
+        let none = if open.is_empty() {
+            Node::True
+        } else {
+            all(none)
+        };
+        (open, none)
+    };
+    let (rows, no_row) = axis(reader, Some(&table.rows));
+    let (columns, no_column) = axis(reader, table.columns.as_ref());
+    let mut ways = vec![no_row, no_column];
+    for (row, row_is) in &rows {
+        for (column, column_is) in &columns {
+            let cell = table.cells.get(*row).and_then(|cells| cells.get(*column));
+            let requirement = cell
+                .and_then(|cell| cell.requirement)
+                .and_then(|number| rule.requirements.get(number));
+            let wanted = match requirement {
+                Some(requirement) => one(reader, &requirement.condition, permitted),
+                None => Node::True,
+            };
+            ways.push(all([row_is.clone(), column_is.clone(), wanted]));
+        }
+    }
+    any(ways)
+}

@@ -1,0 +1,252 @@
+//! States in a made-up run what a clause reads, and what that is worked out from.
+
+use std::cell::Cell;
+
+use super::boxes;
+use super::draft::{Draft, Setting, Thing, place, usual};
+use super::ground::{Region, Vars};
+use super::pick::nice;
+use super::search::{Choice, Question, Reads};
+use crate::eval::{Found, Frame, Scene, Stop};
+use crate::review::Set;
+use crate::types::{FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
+
+impl Question<'_, '_> {
+    /// The thing of a draft that an instance was read from.
+    fn thing<'d>(
+        &self,
+        draft: &'d mut Draft,
+        side: usize,
+        run: &Run,
+        id: InstanceId,
+    ) -> Option<&'d mut Thing> {
+        if let Some(at) = run.steps.iter().position(|step| *step == id) {
+            return draft.steps.get_mut(at);
+        }
+        let instance = run.instance(id);
+        let name = self.worlds()[side].view.kind(instance.kind).name.clone();
+        Some(draft.thing(&name, &instance.name))
+    }
+
+    /// States a setting of an instance that is not stated yet.
+    fn state(
+        &self,
+        draft: &mut Draft,
+        (side, run): (usize, &Run),
+        (id, field): (InstanceId, FieldId),
+        setting: Setting,
+    ) -> bool {
+        let kind = run.instance(id).kind;
+        let name = self.worlds()[side].view.field(kind, field).name.clone();
+        let Some(thing) = self.thing(draft, side, run, id) else {
+            return false;
+        };
+        if thing.settings.iter().any(|(of, _)| *of == name) {
+            return false;
+        }
+        thing.settings.push((name, setting));
+        true
+    }
+
+    /// What a reference of a thing could be: the record chosen there, or another thing of the run.
+    fn reference(
+        &self,
+        draft: &mut Draft,
+        (side, kind, field): (usize, KindId, FieldId),
+        key: Option<&str>,
+        choice: &Choice,
+    ) -> Option<Setting> {
+        let view = self.worlds()[side].view;
+        let Type::Reference(to) = view.field(kind, field).ty else {
+            return None;
+        };
+        let to_name = view.kind(to).name.clone();
+        if place(view, to) == PlaceInRun::Many {
+            draft.thing(&to_name, "one");
+            return Some(Setting::Thing("one".to_owned()));
+        }
+        let own = format!(".{}", view.field(kind, field).name);
+        let chosen = key.and_then(|key| choice.get(key)).or_else(|| {
+            let fits = |(key, _): &(&String, &Option<String>)| key.ends_with(&own);
+            choice.iter().find(fits).map(|(_, record)| record)
+        });
+        if let Some(Some(record)) = chosen {
+            return Some(Setting::Record(record.clone()));
+        }
+        let both = |record: &&crate::types::Instance| {
+            let there = |standard: &Standard| {
+                let kind = standard.kind_names.get(&to_name);
+                kind.is_some_and(|kind| {
+                    standard
+                        .record_names
+                        .contains_key(&(*kind, record.name.clone()))
+                })
+            };
+            record.kind == to && there(self.worlds.old.view) && there(self.worlds.new.view)
+        };
+        let first = view.records.iter().find(both)?;
+        Some(Setting::Record(first.name.clone()))
+    }
+
+    /// A value for a setting: one in the set that is wanted, else one in the middle of what is possible.
+    fn value(
+        &self,
+        (side, kind, field): (usize, KindId, FieldId),
+        wanted: Option<(usize, &Vars, &Region)>,
+    ) -> Option<Setting> {
+        let view = self.worlds()[side].view;
+        let of = view.field(kind, field);
+        let var = wanted.map(|(var, vars, _)| &vars.list[var]);
+        let set = wanted
+            .map(|(var, vars, region)| region.get(&var).unwrap_or(&vars.list[var].domain).clone());
+        match &of.ty {
+            Type::Quantity(_) => {
+                let possible = boxes::possible(self.worlds, view, kind, field);
+                let set = match set {
+                    Some(set) => set.meet(&possible)?,
+                    None => possible,
+                };
+                let unit = var
+                    .and_then(|var| var.unit.clone())
+                    .filter(|unit| unit.dimension() == usual(view, kind, field).dimension())
+                    .unwrap_or_else(|| usual(view, kind, field));
+                let whole = var.is_some_and(|var| var.whole);
+                let value = nice(&set, &unit, whole)?;
+                Some(Setting::Number(value, Some(unit)))
+            }
+            Type::Choice(words) => {
+                let wanted = match (var, set) {
+                    (Some(var), Some(Set::Words(bits))) => var
+                        .words
+                        .iter()
+                        .enumerate()
+                        .find(|(bit, word)| bits >> bit & 1 == 1 && words.contains(word))
+                        .map(|(_, word)| word.clone()),
+                    _ => words.first().cloned(),
+                };
+                wanted.map(Setting::Word)
+            }
+            Type::YesNo => {
+                let yes = matches!((var, set), (Some(_), Some(Set::Words(bits))) if bits & 1 == 0);
+                Some(Setting::Word(if yes { "yes" } else { "no" }.to_owned()))
+            }
+            Type::Text => Some(Setting::Text("any".to_owned())),
+            Type::Range(_) | Type::Reference(_) => None,
+        }
+    }
+
+    /// The frame of the first thing of `for each`.
+    fn frame(&self, side: usize, run: &Run) -> Frame {
+        let each = self.each.as_ref().and_then(|name| {
+            let kind = self.worlds()[side].view.kind_names.get(name)?;
+            run.many.get(kind.0 as usize)?.last().copied()
+        });
+        Frame {
+            each,
+            ..Frame::default()
+        }
+    }
+
+    /// States what the clause reads, and what that is worked out from, until nothing is missing.
+    pub(super) fn fill(
+        &self,
+        draft: &mut Draft,
+        choice: &Choice,
+        (vars, region): (&Vars, &Region),
+        own: &Cell<u64>,
+    ) -> Option<()> {
+        for _ in 0..60 {
+            if !self.work.take(own) {
+                return None;
+            }
+            let runs = self.runs(draft)?;
+            let mut added = false;
+            for read in self.reads {
+                let side = usize::from(read.new);
+                let run = &runs[side];
+                added |= self.state_read(draft, (side, run), read, choice, (vars, region));
+            }
+            if added {
+                continue;
+            }
+            for side in [0, 1] {
+                let came = self.worlds()[side].came(&runs[side], self.parts()[side]);
+                let Some((Some(Target::Thing(id)), field)) = came.gap else {
+                    continue;
+                };
+                let kind = runs[side].instance(id).kind;
+                let Some(field) = field else {
+                    // A thing that is not mentioned at all.
+                    let name = self.worlds()[side].view.kind(kind).name.clone();
+                    let before = draft.things.len();
+                    draft.thing(&name, "");
+                    added |= draft.things.len() > before;
+                    continue;
+                };
+                let view = self.worlds()[side].view;
+                let at = (side, kind, field);
+                let setting = if let Type::Reference(_) = view.field(kind, field).ty {
+                    self.reference(draft, at, None, choice)
+                } else {
+                    let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
+                    let var = vars.find(&key).filter(|var| vars.list[*var].plain);
+                    self.value(at, var.map(|var| (var, vars, region)))
+                };
+                if let Some(setting) = setting {
+                    added |= self.state(draft, (side, &runs[side]), (id, field), setting);
+                }
+            }
+            if !added {
+                return Some(());
+            }
+        }
+        None
+    }
+
+    fn state_read(
+        &self,
+        draft: &mut Draft,
+        (side, run): (usize, &Run),
+        read: &Reads,
+        choice: &Choice,
+        (vars, region): (&Vars, &Region),
+    ) -> bool {
+        let world = self.worlds()[side];
+        let scene = Scene::new(world.standard, run);
+        let frame = self.frame(side, run);
+        match scene.locate(frame, &read.path) {
+            Ok(Found::Setting(Target::Thing(id), kind, field)) => {
+                let at = (side, kind, field);
+                if scene.stated(Target::Thing(id), field).is_some() {
+                    return false;
+                }
+                let setting = if let Type::Reference(_) = world.view.field(kind, field).ty {
+                    if scene
+                        .refer(Target::Thing(id), kind, field, &read.path, 0)
+                        .is_ok()
+                    {
+                        return false;
+                    }
+                    self.reference(draft, at, Some(&read.key), choice)
+                } else {
+                    let Some(var) = vars.find(&read.key).filter(|var| vars.list[*var].plain) else {
+                        return false;
+                    };
+                    self.value(at, Some((var, vars, region)))
+                };
+                setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
+            }
+            Err(Stop::Missing(gap)) => {
+                let (Some(Target::Thing(id)), Some(field)) = (gap.at, gap.field) else {
+                    return false;
+                };
+                let kind = run.instance(id).kind;
+                // The reference on the way stands before the setting at the end.
+                let key = read.key.rsplit_once('.').map(|(before, _)| before);
+                let setting = self.reference(draft, (side, kind, field), key, choice);
+                setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
+            }
+            _ => false,
+        }
+    }
+}

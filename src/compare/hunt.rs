@@ -1,0 +1,135 @@
+//! The search for runs that show what a clause became, over all choices of records.
+
+use std::cell::Cell;
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::effect::Here;
+use super::ground::{Node, Region, Vars, places};
+use super::reading::Figures;
+use super::search::{Question, Shown, Way};
+use super::template::Template;
+use crate::diagnostic::{Answer, Outcome};
+
+/// How many places left by exact limits a run is looked for in.
+const MOST_PLACES: usize = 6;
+
+/// How many combinations are searched at length for one way of one clause.
+pub(super) const MOST_DEEP: u32 = 4;
+
+/// The search for runs that show what a clause became, over all choices.
+pub(super) struct Hunt<'h, 'q, 'a> {
+    pub(super) question: &'h Question<'q, 'a>,
+    pub(super) templates: Vec<Template>,
+    /// The template that did it last.
+    pub(super) last: usize,
+    /// How many choices may still be searched at length, by way.
+    pub(super) deep: [u32; 2],
+    pub(super) shown: BTreeMap<Way, Shown>,
+    pub(super) left: BTreeSet<String>,
+}
+
+impl Hunt<'_, '_, '_> {
+    pub(super) fn ask(
+        &mut self,
+        way: Way,
+        here: &Here<'_>,
+        (vars, node): (&Vars, &Node),
+        comparable: bool,
+        figures: Figures,
+    ) -> Answer {
+        let found = places(vars, node, MOST_PLACES);
+        if found.regions.is_empty() && !found.open && comparable {
+            return Answer::No;
+        }
+        let own = self.question.work.question();
+        let mut order: Vec<usize> = vec![self.last];
+        order.extend((0..self.templates.len()).filter(|index| *index != self.last));
+        let deep_left = self.deep[way as usize];
+        for deep in [false, true] {
+            if deep && deep_left == 0 {
+                break;
+            }
+            for region in &found.regions {
+                for index in &order {
+                    let Some(template) = self.templates.get(*index) else {
+                        continue;
+                    };
+                    let shown =
+                        self.question
+                            .hunt(way, here.choice, (vars, region), template, deep, &own);
+                    if let Some(shown) = shown {
+                        self.last = *index;
+                        self.keep(way, shown);
+                        return Answer::Yes;
+                    }
+                    if own.get() == 0 {
+                        break;
+                    }
+                }
+            }
+        }
+        if deep_left > 0 {
+            self.deep[way as usize] -= 1;
+            let plain =
+                found.regions.is_empty() || found.regions.iter().all(|region| !region.is_empty());
+            if here.closed && comparable && plain && self.proved_by_boxes(way, here, vars) {
+                return Answer::No;
+            }
+        }
+        self.left
+            .insert(self.reason(vars, &found.regions, &own, figures));
+        Answer::NotDecided
+    }
+
+    fn keep(&mut self, way: Way, shown: Shown) {
+        let better = |known: &Shown, new: &Shown| {
+            let plain = |of: &Shown| {
+                let missing = Outcome::NotStated;
+                of.old.outcome != missing && of.new.outcome != missing
+            };
+            plain(new) && !plain(known)
+        };
+        let known = self.shown.get(&way);
+        if known.is_none_or(|known| better(known, &shown)) {
+            self.shown.insert(way, shown);
+        }
+    }
+
+    /// Whether there is no such run among those that state all that the clause reads.
+    fn proved_by_boxes(&self, way: Way, here: &Here<'_>, vars: &Vars) -> bool {
+        let own = self.question.work.question();
+        let Some(template) = self.templates.first() else {
+            return false;
+        };
+        self.question.proved(way, here.choice, vars, template, &own)
+    }
+
+    fn reason(&self, vars: &Vars, regions: &[Region], own: &Cell<u64>, figures: Figures) -> String {
+        if self.question.work.is_gone() {
+            return "the budget of the whole comparison is spent; `--budget` gives more".to_owned();
+        }
+        if figures == Figures::WorkedOut {
+            return "a figure is worked out from other values or in another way; no run was found, and none is excluded".to_owned();
+        }
+        let mut names: Vec<&str> = regions
+            .iter()
+            .flat_map(|region| region.keys())
+            .filter_map(|var| vars.list.get(*var))
+            .filter(|var| !var.plain)
+            .map(|var| var.key.as_str())
+            .collect();
+        names.sort_unstable();
+        names.dedup();
+        let spent = if own.get() == 0 {
+            ", and its budget is spent"
+        } else {
+            ""
+        };
+        match names.first() {
+            Some(_) => format!(
+                "what rests on the sequence, or on several settings at once, was searched without a run that shows it{spent}"
+            ),
+            None => format!("exact limits leave room, but no run was found that shows it{spent}"),
+        }
+    }
+}

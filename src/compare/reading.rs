@@ -1,0 +1,524 @@
+//! Conditions of one standard as exact sets, for a choice of records.
+//!
+//! What both standards read in the same words and work out in the same way is one thing, whatever its
+//! value: a setting, or a whole expression. So a limit on a figure is as exact as one on a setting.
+//! A value that a record does not state makes a condition neither true nor false.
+
+use std::collections::BTreeMap;
+
+use super::deps::{Closures, Differences, Name, inherited, name, named, passed, refers};
+use super::form;
+use super::ground::{Node, Var, Vars, all, any, mask};
+use super::line::{Line, known, nested, scaled, sum, unit_of};
+use super::paths::{hop_word, root_key};
+use crate::review::{End, Set, expression_reads};
+use crate::types::{
+    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
+    PlaceInRun, Reading, RecordId, Standard, Target, Type, Value,
+};
+use crate::units::Exact;
+
+/// Which record stands at each place where one is chosen; `None` for a thing that is no record.
+pub(super) type Situation = BTreeMap<String, Option<RecordId>>;
+
+/// How worked-out settings that mean something else now are taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Figures {
+    /// As stated in the plan.
+    Stated,
+    /// As worked out: two different things.
+    WorkedOut,
+}
+
+/// Where a path leads.
+enum Spot<'s> {
+    /// To a value that a record states.
+    Stated(&'s Value, String),
+    /// To a share that is nothing, as others make the whole.
+    Zero,
+    /// To a setting that the plan states, or that is worked out.
+    Free(KindId, FieldId, String),
+    /// To a thing, and the record it is.
+    Thing(Option<RecordId>, String),
+    /// To the place of a step.
+    Place(String),
+    /// To nothing: the record does not state it.
+    Missing,
+}
+
+/// Reads one standard.
+pub(super) struct Reader<'a> {
+    pub(super) standard: &'a Standard,
+    pub(super) closures: &'a Closures,
+    pub(super) differences: &'a Differences,
+    pub(super) situation: &'a Situation,
+    pub(super) figures: Figures,
+    /// What tells apart what differs between the standards.
+    pub(super) side: &'static str,
+    pub(super) vars: &'a mut Vars,
+}
+
+impl<'a> Reader<'a> {
+    fn spot(&self, path: &Path) -> Spot<'a> {
+        let standard = self.standard;
+        let (mut kind, mut key) = root_key(standard, path.root);
+        let record_at = |key: &str| self.situation.get(key).copied().flatten();
+        let mut record = record_at(&key);
+        let last = path.hops.len().saturating_sub(1);
+        for (index, hop) in path.hops.iter().enumerate() {
+            match hop {
+                Hop::Field(of, field) => {
+                    let refers = refers(standard, (*of, *field));
+                    let before = key.clone();
+                    key = format!("{key}.{}", standard.field(*of, *field).name);
+                    if let Some(to) = refers {
+                        let given = record.and_then(|record| named(standard, record, *field));
+                        record = given.or_else(|| record_at(&key));
+                        kind = Some(to);
+                        continue;
+                    }
+                    if index != last {
+                        return Spot::Missing;
+                    }
+                    return self.value_at(*of, *field, record, &before, key);
+                }
+                Hop::Next(_) | Hop::Previous(_) => {
+                    key = format!("{key}.{}", hop_word(standard, hop));
+                    record = None;
+                    kind = None;
+                }
+                Hop::Place => return Spot::Place(format!("{key}.place")),
+            }
+        }
+        let _ = kind;
+        Spot::Thing(record, key)
+    }
+
+    fn value_at(
+        &self,
+        kind: KindId,
+        field: FieldId,
+        record: Option<RecordId>,
+        place: &str,
+        key: String,
+    ) -> Spot<'a> {
+        let standard = self.standard;
+        let Some(record) = record else {
+            return Spot::Free(kind, field, key);
+        };
+        if let Some((_, stated)) = inherited(standard, record, field) {
+            return Spot::Stated(&stated.value, key);
+        }
+        let of = standard.kind(kind);
+        let whole = of.parts.iter().any(|whole| {
+            whole.fields.contains(&field)
+                && whole
+                    .fields
+                    .iter()
+                    .any(|part| inherited(standard, record, *part).is_some())
+        });
+        if whole {
+            return Spot::Zero;
+        }
+        if of.place == PlaceInRun::Record {
+            if of.fields[field.0 as usize].formula.is_none() {
+                return Spot::Missing;
+            }
+            // Worked out from what this record states.
+            let name = &standard.record(record).name;
+            return Spot::Free(kind, field, format!("{place} {name}: {key}"));
+        }
+        Spot::Free(kind, field, key)
+    }
+
+    /// Whether a worked-out setting means something else now, for the records chosen.
+    fn differs(&self, own: &Name) -> bool {
+        let here = |read: &Name| {
+            if self.differences.formulas.contains(read) {
+                return true;
+            }
+            let Some(records) = self.differences.values.get(read) else {
+                return false;
+            };
+            let mut met = false;
+            for (key, record) in self.situation {
+                let Some(record) = record else { continue };
+                let record = self.standard.record(*record);
+                if self.standard.kind(record.kind).name == read.0 {
+                    met = true;
+                    if records.contains(&record.name) {
+                        return true;
+                    }
+                }
+                let _ = key;
+            }
+            !met
+        };
+        here(own) || self.closures.of(own).any(here)
+    }
+
+    /// The mark that tells a setting apart that is worked out differently.
+    fn mark(&self, own: &Name) -> &'static str {
+        match self.figures {
+            Figures::WorkedOut if self.differs(own) => self.side,
+            _ => "",
+        }
+    }
+
+    fn quantity(&mut self, kind: KindId, field: FieldId, key: &str) -> usize {
+        let of = self.standard.field(kind, field);
+        let mark = self.mark(&name(self.standard, (kind, field)));
+        let (low, high) = match &of.possible {
+            Some(possible) if of.formula.is_none() => (possible.low.clone(), possible.high.clone()),
+            _ => (None, None),
+        };
+        let domain = Set::Stretch {
+            low: low.map(End::closed),
+            high: high.map(End::closed),
+        };
+        let whole = match &of.ty {
+            Type::Quantity(measure) => matches!(measure.reading, Reading::Count(_)),
+            _ => false,
+        };
+        self.vars.add(Var {
+            key: format!("{key}{mark}"),
+            domain: if whole {
+                domain.whole().unwrap_or(domain)
+            } else {
+                domain
+            },
+            whole: whole && of.formula.is_none(),
+            words: Vec::new(),
+            plain: mark.is_empty(),
+            unit: None,
+        })
+    }
+
+    pub(super) fn opaque(&mut self, key: String, domain: Set) -> usize {
+        self.vars.add(Var {
+            key,
+            domain,
+            whole: false,
+            words: Vec::new(),
+            plain: false,
+            unit: None,
+        })
+    }
+
+    /// A yes or no that is told by its text alone.
+    fn unknown(&mut self, key: String) -> Node {
+        let var = self.vars.add(Var {
+            key,
+            domain: Set::Words(0b11),
+            whole: false,
+            words: vec!["no".to_owned(), "yes".to_owned()],
+            plain: false,
+            unit: None,
+        });
+        Node::Limit(var, Set::Words(0b10))
+    }
+
+    /// An expression; `None` where something it needs is missing.
+    pub(super) fn line(&mut self, of: &Expression) -> Option<Line> {
+        let constant = |value: &Exact| Line {
+            var: None,
+            plus: value.clone(),
+        };
+        let single = |var: usize| Line {
+            var: Some((var, Exact::ONE)),
+            plus: Exact::ZERO,
+        };
+        match &of.node {
+            ExpressionNode::Constant(value) => Some(constant(&value.exact)),
+            ExpressionNode::Path(path) => match self.spot(path) {
+                Spot::Stated(Value::Quantity(quantity), key) => {
+                    if quantity.low == quantity.high {
+                        return Some(constant(&quantity.low));
+                    }
+                    // A tolerance of a record: one value inside it, the same on both sides.
+                    let (low, high) = (&quantity.low, &quantity.high);
+                    let text = format!("{key} {} {}", form::number(low), form::number(high));
+                    let domain = Set::Stretch {
+                        low: Some(End::closed(low.clone())),
+                        high: Some(End::closed(high.clone())),
+                    };
+                    Some(single(self.opaque(text, domain)))
+                }
+                Spot::Zero => Some(constant(&Exact::ZERO)),
+                Spot::Free(kind, field, key) => Some(single(self.quantity(kind, field, &key))),
+                Spot::Place(key) => Some(single(self.opaque(key, Set::ALL))),
+                Spot::Stated(..) | Spot::Thing(..) | Spot::Missing => None,
+            },
+            ExpressionNode::RangeEnd { path, high } => {
+                let word = if *high { "high" } else { "low" };
+                match self.spot(path) {
+                    Spot::Stated(Value::Range(range), _) => {
+                        let end = if *high { &range.high } else { &range.low };
+                        Some(constant(end.as_ref()?))
+                    }
+                    Spot::Free(_, _, key) => {
+                        Some(single(self.opaque(format!("{word}({key})"), Set::ALL)))
+                    }
+                    _ => None,
+                }
+            }
+            ExpressionNode::Negative(inner) => {
+                let inner = self.line(inner)?;
+                Some(scaled(inner, &Exact::from_int(-1)))
+            }
+            ExpressionNode::Binary {
+                operator,
+                left,
+                right,
+            } => {
+                let (one, other) = (self.line(left)?, self.line(right)?);
+                match self.joined(*operator, one, other) {
+                    Some(line) => Some(line),
+                    None => Some(single(self.whole_text(of)?)),
+                }
+            }
+            _ => Some(single(self.whole_text(of)?)),
+        }
+    }
+
+    fn joined(&self, operator: Arithmetic, one: Line, other: Line) -> Option<Line> {
+        match operator {
+            Arithmetic::Add => sum(one, other),
+            Arithmetic::Subtract => sum(one, scaled(other, &Exact::from_int(-1))),
+            Arithmetic::Multiply => match (&one.var, &other.var) {
+                (_, None) => Some(scaled(one, &other.plus)),
+                (None, _) => Some(scaled(other, &one.plus)),
+                _ => None,
+            },
+            Arithmetic::Divide => {
+                if other.var.is_some() {
+                    return None;
+                }
+                let by = Exact::ONE.div(&other.plus)?;
+                Some(scaled(one, &by))
+            }
+        }
+    }
+
+    /// An expression as one thing of its own, told by its text.
+    fn whole_text(&mut self, of: &Expression) -> Option<usize> {
+        let text = self.text(of)?;
+        Some(self.opaque(text, Set::ALL))
+    }
+
+    /// The text of an expression with the values of the chosen records put in.
+    fn text(&self, of: &Expression) -> Option<String> {
+        Some(match &of.node {
+            ExpressionNode::Constant(value) => form::number(&value.exact),
+            ExpressionNode::Path(path) => match self.spot(path) {
+                Spot::Stated(Value::Quantity(quantity), key) if quantity.low != quantity.high => {
+                    let (low, high) = (&quantity.low, &quantity.high);
+                    format!("{key} {} {}", form::number(low), form::number(high))
+                }
+                Spot::Stated(Value::Quantity(quantity), _) => form::number(&quantity.low),
+                Spot::Zero => form::number(&Exact::ZERO),
+                Spot::Free(kind, field, key) => {
+                    format!("{key}{}", self.mark(&name(self.standard, (kind, field))))
+                }
+                Spot::Place(key) => key,
+                Spot::Stated(..) | Spot::Thing(..) => form::path(self.standard, path),
+                // `otherwise` passes over it.
+                Spot::Missing => "nothing".to_owned(),
+            },
+            ExpressionNode::RangeEnd { path, high } => match self.spot(path) {
+                Spot::Stated(Value::Range(range), _) => {
+                    let end = if *high { &range.high } else { &range.low };
+                    end.as_ref().map_or("nothing".to_owned(), form::number)
+                }
+                _ => format!("{high}({})", form::path(self.standard, path)),
+            },
+            ExpressionNode::Negative(inner) => format!("(- {})", self.text(inner)?),
+            ExpressionNode::Binary {
+                operator,
+                left,
+                right,
+            } => {
+                let (mut one, mut other) = (self.text(left)?, self.text(right)?);
+                let turns = matches!(operator, Arithmetic::Add | Arithmetic::Multiply);
+                if turns && one > other {
+                    std::mem::swap(&mut one, &mut other);
+                }
+                format!("({one} {operator:?} {other})")
+            }
+            ExpressionNode::Power(base, power) => format!("({} ^ {power})", self.text(base)?),
+            ExpressionNode::Call(function, arguments) => {
+                let arguments: Option<Vec<String>> =
+                    arguments.iter().map(|part| self.text(part)).collect();
+                let called = match function {
+                    crate::types::Function::Figure(figure) => figure.name.to_owned(),
+                    other => format!("{other:?}"),
+                };
+                format!("{called}({})", arguments?.join(", "))
+            }
+            ExpressionNode::Over { .. } => {
+                let mut mark = "";
+                expression_reads(of, &mut |read| {
+                    for setting in read.path().into_iter().flat_map(passed) {
+                        let own = name(self.standard, setting);
+                        let plain = self.standard.field(setting.0, setting.1).formula.is_none();
+                        // What records state is no figure that a plan could state instead.
+                        if plain && self.differs(&own) || !self.mark(&own).is_empty() {
+                            mark = self.side;
+                        }
+                    }
+                });
+                format!("{}{mark}", form::expression(self.standard, of))
+            }
+        })
+    }
+
+    /// Where a condition is true, or where it is false. What is missing is neither.
+    pub(super) fn node(&mut self, of: &Condition, wanted: bool) -> Node {
+        match &of.node {
+            ConditionNode::Not(inner) => self.node(inner, !wanted),
+            ConditionNode::And(list) | ConditionNode::Or(list) => {
+                let parts: Vec<Node> = list.iter().map(|part| self.node(part, wanted)).collect();
+                let every = matches!(of.node, ConditionNode::And(_)) == wanted;
+                if every { all(parts) } else { any(parts) }
+            }
+            _ => match self.atom(of) {
+                None => Node::False,
+                Some(node) if wanted => node,
+                Some(node) => node.not(),
+            },
+        }
+    }
+
+    fn atom(&mut self, of: &Condition) -> Option<Node> {
+        match &of.node {
+            ConditionNode::Compare {
+                compare,
+                left,
+                right,
+            } => {
+                let unit = unit_of(right).or_else(|| unit_of(left));
+                let (left, right) = (self.line(left)?, self.line(right)?);
+                Some(self.compared(*compare, left, right, unit))
+            }
+            ConditionNode::Within { subject, range } => match self.spot(range) {
+                Spot::Stated(Value::Range(limits), _) => self.inside(subject, limits),
+                Spot::Free(_, _, key) => {
+                    let subject = self.text(subject)?;
+                    Some(self.unknown(format!("{subject} within {key}")))
+                }
+                _ => None,
+            },
+            ConditionNode::RangeWithin { inner, outer } => {
+                match (self.spot(inner), self.spot(outer)) {
+                    (
+                        Spot::Stated(Value::Range(inner), _),
+                        Spot::Stated(Value::Range(outer), _),
+                    ) => Some(known(nested(inner, outer))),
+                    (Spot::Missing, _) | (_, Spot::Missing) => None,
+                    _ => Some(self.unknown(form::condition(self.standard, of))),
+                }
+            }
+            ConditionNode::Is { path, values, .. } => self.is(of, path, values),
+            ConditionNode::Same { left, right } => match (self.spot(left), self.spot(right)) {
+                (Spot::Missing, _) | (_, Spot::Missing) => None,
+                _ => Some(self.unknown(form::condition(self.standard, of))),
+            },
+            ConditionNode::IsStep { path, kinds } => {
+                let key = form::path(self.standard, path);
+                let words: Vec<String> = self
+                    .standard
+                    .kinds
+                    .iter()
+                    .filter(|kind| kind.place == PlaceInRun::Step)
+                    .map(|kind| kind.name.clone())
+                    .chain(["nothing".to_owned()])
+                    .collect();
+                let wanted: Vec<&str> = kinds
+                    .iter()
+                    .map(|kind| self.standard.kind(*kind).name.as_str())
+                    .collect();
+                Some(self.words(format!("step {key}"), words, &wanted, false))
+            }
+            ConditionNode::Stated(path) => Some(self.stated(of, path)),
+            ConditionNode::And(_)
+            | ConditionNode::Or(_)
+            | ConditionNode::Not(_)
+            | ConditionNode::Wrong => None,
+        }
+    }
+
+    fn stated(&mut self, of: &Condition, path: &Path) -> Node {
+        match self.spot(path) {
+            Spot::Stated(..) => Node::True,
+            Spot::Missing => Node::False,
+            Spot::Free(kind, field, key) => {
+                let mark = self.mark(&name(self.standard, (kind, field)));
+                self.unknown(format!("{key} stated{mark}"))
+            }
+            Spot::Zero | Spot::Thing(..) | Spot::Place(_) => {
+                self.unknown(form::condition(self.standard, of))
+            }
+        }
+    }
+
+    fn words(&mut self, key: String, words: Vec<String>, wanted: &[&str], plain: bool) -> Node {
+        if words.len() > 60 {
+            return self.unknown(format!("{key} is {wanted:?}"));
+        }
+        let var = self.vars.add(Var {
+            key,
+            domain: Set::Words(mask(words.len())),
+            whole: false,
+            words,
+            plain,
+            unit: None,
+        });
+        let known = &self.vars.list[var].words;
+        let mut bits = 0_u64;
+        for (bit, word) in known.iter().enumerate().take(64) {
+            if wanted.contains(&word.as_str()) {
+                bits |= 1 << bit;
+            }
+        }
+        Node::Limit(var, Set::Words(bits))
+    }
+
+    fn is(&mut self, of: &Condition, path: &Path, values: &[Value]) -> Option<Node> {
+        let standard = self.standard;
+        match self.spot(path) {
+            Spot::Thing(Some(record), _) => Some(known(values.iter().any(|value| match value {
+                Value::Reference(Target::Record(wanted)) => standard.descends(record, *wanted),
+                _ => false,
+            }))),
+            Spot::Thing(None, key) => {
+                // A thing that the situation says to be no record is none of these.
+                if self.situation.contains_key(&key) {
+                    return Some(Node::False);
+                }
+                Some(self.unknown(form::condition(standard, of)))
+            }
+            Spot::Stated(value, _) => {
+                let ty = form::end(standard, path)?;
+                let mine = form::value(standard, ty, value);
+                let same = |other: &Value| form::value(standard, ty, other) == mine;
+                Some(known(values.iter().any(same)))
+            }
+            Spot::Free(kind, field, key) => {
+                let ty = &standard.field(kind, field).ty;
+                let all = match ty {
+                    Type::Choice(words) => words.clone(),
+                    Type::YesNo => vec!["no".to_owned(), "yes".to_owned()],
+                    _ => return Some(self.unknown(form::condition(standard, of))),
+                };
+                let wanted: Vec<String> = values
+                    .iter()
+                    .map(|value| form::value(standard, ty, value))
+                    .collect();
+                let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
+                Some(self.words(key, all, &wanted, true))
+            }
+            Spot::Place(_) | Spot::Zero => Some(self.unknown(form::condition(standard, of))),
+            Spot::Missing => None,
+        }
+    }
+}

@@ -1,0 +1,116 @@
+//! The things and steps that a made-up run starts with.
+
+use super::draft::{Draft, Thing, place};
+use super::search::{Choice, Question};
+use crate::types::PlaceInRun;
+
+/// Names of things of which a run has several.
+const COPIES: [&str; 12] = [
+    "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
+    "twelve",
+];
+
+/// How many of a kind there are, and which steps.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Template {
+    copies: usize,
+    steps: Vec<String>,
+}
+
+impl Question<'_, '_> {
+    /// The sequences and numbers of things that are tried, simplest first.
+    pub(super) fn templates(&self) -> Vec<Template> {
+        let standard = self.worlds.new.view;
+        let steps: Vec<String> = standard
+            .kinds
+            .iter()
+            .filter(|kind| kind.place == PlaceInRun::Step)
+            .filter(|kind| self.worlds.old.view.kind_names.contains_key(&kind.name))
+            .map(|kind| kind.name.clone())
+            .collect();
+        let of = |copies: usize, steps: &[&String]| Template {
+            copies,
+            steps: steps.iter().map(|step| (*step).clone()).collect(),
+        };
+        let is_step = |name: &String| steps.contains(name);
+        let each = self.each.as_ref().filter(|name| is_step(name));
+        let mut found = Vec::new();
+        if let Some(own) = each {
+            found.push(of(1, &[own]));
+            for step in &steps {
+                found.push(of(1, &[step, own]));
+                found.push(of(1, &[own, step]));
+            }
+            for one in &steps {
+                for other in &steps {
+                    found.push(of(1, &[one, own, other]));
+                    found.push(of(1, &[one, other, own]));
+                    found.push(of(1, &[own, one, other]));
+                }
+            }
+            for one in &steps {
+                for other in &steps {
+                    found.push(of(1, &[own, one, other, own]));
+                    found.push(of(1, &[one, own, other, own]));
+                    found.push(of(1, &[one, own, one, other]));
+                }
+            }
+            return found;
+        }
+        found.push(of(1, &[]));
+        let over_steps: Vec<&String> = self.over.iter().filter(|name| is_step(name)).collect();
+        for step in &over_steps {
+            found.push(of(1, &[step]));
+            found.push(of(1, &[step, step]));
+        }
+        if !self.over.is_empty() {
+            for copies in 2..=COPIES.len() {
+                found.push(of(copies, &[]));
+            }
+            for step in &over_steps {
+                found.push(of(2, &[step, step]));
+            }
+            if let [one, other, ..] = over_steps.as_slice() {
+                found.push(of(1, &[one, other]));
+            }
+        }
+        found
+    }
+
+    /// A run with the things of a template, and the records chosen.
+    pub(super) fn skeleton(&self, template: &Template, choice: &Choice) -> Draft {
+        let standard = self.worlds.new.view;
+        let mut draft = Draft::default();
+        for (key, record) in choice {
+            let Some(&kind) = standard.kind_names.get(key) else {
+                continue;
+            };
+            match place(standard, kind) {
+                PlaceInRun::One => draft.thing(key, "").record.clone_from(record),
+                PlaceInRun::Many => draft.thing(key, "one").record.clone_from(record),
+                PlaceInRun::Record | PlaceInRun::Step => {}
+            }
+        }
+        let many = |name: &String| {
+            let kind = standard.kind_names.get(name);
+            kind.is_some_and(|kind| place(standard, *kind) == PlaceInRun::Many)
+        };
+        if let Some(each) = self.each.as_ref().filter(|name| many(name)) {
+            draft.thing(each, "one");
+        }
+        for name in self.over.iter().filter(|name| many(name)) {
+            for copy in COPIES.iter().take(template.copies) {
+                draft.thing(name, copy);
+            }
+        }
+        for step in &template.steps {
+            draft.steps.push(Thing {
+                kind: step.clone(),
+                name: String::new(),
+                record: None,
+                settings: Vec::new(),
+            });
+        }
+        draft
+    }
+}

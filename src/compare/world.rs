@@ -1,0 +1,119 @@
+//! One of the two standards with what is needed to check a run against it.
+
+use super::clause::Part;
+use super::deps::{Closures, Differences};
+use crate::check::of_rule;
+use crate::diagnostic::{Outcome, Severity, Verb};
+use crate::eval::{Conditions, Scene, Verdict};
+use crate::names::plan_scope;
+use crate::source::FileId;
+use crate::syntax;
+use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target, build_run};
+
+/// One side of a comparison.
+pub(super) struct World<'a> {
+    /// The standard as written.
+    pub(super) standard: &'a Standard,
+    /// The same with the names of the new one.
+    pub(super) view: &'a Standard,
+    /// What its settings are worked out from.
+    pub(super) closures: Closures,
+    /// The word that tells it apart.
+    pub(super) side: &'static str,
+}
+
+/// Both sides.
+pub(super) struct Worlds<'a> {
+    /// The old standard.
+    pub(super) old: World<'a>,
+    /// The new one.
+    pub(super) new: World<'a>,
+    /// What differs between them beside rules.
+    pub(super) differences: Differences,
+}
+
+/// What a clause came to for a run.
+#[derive(Debug, Clone)]
+pub(super) struct Came {
+    /// 0: kept; 1: a warning; 2: it fails.
+    pub(super) rank: u8,
+    /// The worst outcome.
+    pub(super) outcome: Outcome,
+    /// What was missing.
+    pub(super) gap: Option<(Option<Target>, Option<FieldId>)>,
+}
+
+impl World<'_> {
+    /// A run from the text of a plan, if nothing is wrong with it.
+    pub(super) fn run(&self, text: &str) -> Option<Run> {
+        // The text is in no store: nothing is said of it, so that its number is never looked up.
+        let file = FileId(u32::MAX);
+        let parsed = syntax::parse(file, text);
+        if !parsed.problems.is_empty() {
+            return None;
+        }
+        let (scope, misplaced) = plan_scope(&parsed.tree);
+        let mut problems = misplaced;
+        let run = build_run(file, self.standard, &scope, &mut problems);
+        let error = problems.iter().any(|said| said.severity == Severity::Error);
+        (!error).then_some(run)
+    }
+
+    /// What requirements come to for a run; nothing is asked of it where there are none.
+    pub(super) fn came(&self, run: &Run, part: Option<&Part>) -> Came {
+        let mut came = Came {
+            rank: 0,
+            outcome: Outcome::DoesNotApply,
+            gap: None,
+        };
+        let Some(part) = part else { return came };
+        let scene = Scene::new(self.standard, run);
+        let conditions = Conditions::new(scene);
+        let mut results = Vec::new();
+        of_rule(&conditions, &scene, part.rule, &mut results);
+        let table = self.standard.rules[part.rule].table.is_some();
+        for result in results {
+            if !table && !part.requirements.contains(&result.requirement) {
+                continue;
+            }
+            let outcome = result.outcome();
+            let worst = |of: Outcome| match of {
+                Outcome::DoesNotApply => 0,
+                Outcome::Holds => 1,
+                Outcome::NotStated => 2,
+                Outcome::AtRisk => 3,
+                Outcome::Breaks => 4,
+            };
+            if worst(outcome) > worst(came.outcome) {
+                came.outcome = outcome;
+            }
+            if let crate::check::Applied::To(Verdict::NotStated(gap)) = &result.applied {
+                came.gap.get_or_insert((gap.at, gap.field));
+            }
+        }
+        came.rank = match (came.outcome, part.verb) {
+            (Outcome::Holds | Outcome::DoesNotApply, _) => 0,
+            (_, Verb::Should) => 1,
+            (_, Verb::Shall) => 2,
+        };
+        came
+    }
+
+    /// A kind's own name, by the new one.
+    pub(super) fn kind_name(&self, name: &str) -> Option<(KindId, &str)> {
+        let id = *self.view.kind_names.get(name)?;
+        Some((id, self.standard.kind(id).name.as_str()))
+    }
+
+    /// A setting's own name, by the new one.
+    pub(super) fn field_name(&self, kind: KindId, name: &str) -> Option<(FieldId, &str)> {
+        let id = *self.view.kind(kind).field_names.get(name)?;
+        Some((id, self.standard.field(kind, id).name.as_str()))
+    }
+
+    /// A record's own name, by the new one.
+    pub(super) fn record_name(&self, kind: KindId, name: &str) -> Option<(RecordId, &str)> {
+        let id = *self.view.record_names.get(&(kind, name.to_owned()))?;
+        Some((id, self.standard.record(id).name.as_str()))
+    }
+}
