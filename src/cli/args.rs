@@ -117,6 +117,9 @@ pub(super) enum Command {
     #[command(after_help = "Examples:
   strikeoff diff old/room.std room.std                      for people
   strikeoff diff old/ new/ --full                           every record and combination by name
+  strikeoff diff main..HEAD -- room.std                     two revisions, read by git
+  strikeoff diff main...HEAD -- room.std                    from where HEAD left main
+  strikeoff diff HEAD -- room.std --plans orders            what is not committed yet, and which plans it moves
   strikeoff diff old.std new.std --format markdown          for a merge request
   strikeoff diff old.std new.std --fail-on loosened         fail where a run may pass now that did not
   strikeoff diff old.std new.std --format json              for other programs; see `strikeoff schema diff`")]
@@ -154,12 +157,18 @@ pub(super) enum SchemaOf {
 /// Arguments of `diff`.
 #[derive(Debug, Args)]
 pub(super) struct DiffArguments {
-    /// The standard as it was: a file, or a folder with one standard in it.
+    /// The standard as it was: a file, or a folder with one standard in it; with `-- STANDARD` a revision, or `OLD..NEW`.
     #[arg(value_name = "OLD")]
     pub(super) old: PathBuf,
-    /// The standard as it is now, or as it is proposed.
+    /// The standard as it is now, or as it is proposed; with `-- STANDARD` a revision (default: the working folder).
     #[arg(value_name = "NEW")]
-    pub(super) new: PathBuf,
+    pub(super) new: Option<PathBuf>,
+    /// The standard, or the folder with one, as the revisions have it; git hands its texts over.
+    #[arg(last = true, value_name = "STANDARD")]
+    pub(super) path: Option<PathBuf>,
+    /// Check the plans of a folder against both, and show which fare otherwise.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) plans: Option<PathBuf>,
     /// Form of the comparison.
     #[arg(long, value_name = "FORM", value_enum, default_value_t = DiffForm::Text)]
     pub(super) format: DiffForm,

@@ -449,7 +449,7 @@ impl Work<'_> {
 }
 
 /// Whether a text has the first statement of a standard.
-fn has_header(text: &str) -> bool {
+pub(super) fn has_header(text: &str) -> bool {
     text.trim_start_matches('\u{feff}')
         .lines()
         .map(str::trim_end)

@@ -24,7 +24,7 @@ pub struct Named {
 }
 
 /// A path as reports show it, with forward slashes.
-fn shown(path: &Path) -> Option<String> {
+pub(super) fn shown(path: &Path) -> Option<String> {
     let text = path.to_str()?.replace('\\', "/");
     Some(
         text.strip_prefix("./")

@@ -1,15 +1,15 @@
 //! `diff`.
 
 use std::io::{self, Write};
-use std::path::Path;
 
 use super::args::{DiffArguments, DiffForm, FailOn};
-use super::check::{date, root, usage};
-use super::collect::collect;
-use super::{Disk, exit, terminal};
-use crate::check::prepare;
+use super::check::{date, usage};
+use super::diff_plans::compare_plans;
+use super::diff_sides::{Asked, sides};
+use super::{exit, terminal};
+use crate::check::{Options, Prepared, prepare};
 use crate::compare::{CompareOptions, USUAL_BUDGET, compare};
-use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, Severity};
+use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, PlanMoves, Severity};
 use crate::names::{Shelf, read_text};
 use crate::report::{self, Style};
 use crate::source::Store;
@@ -31,6 +31,10 @@ pub struct DiffRun {
     pub store: Store,
     /// The comparison; else what is wrong with the texts.
     pub found: Result<Comparison, Vec<Diagnostic>>,
+    /// The two standards, where both could be read.
+    pub both: Option<Box<(Prepared, Prepared)>>,
+    /// How plans fare, where that was asked for.
+    pub plans: Option<PlanMoves>,
 }
 
 /// Reads and compares two standards.
@@ -56,59 +60,19 @@ pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: CompareOptions) -> Di
     };
     let before = read(old, &mut store);
     let after = read(new, &mut store);
-    let found = match (before, after) {
-        (Some(before), Some(after)) => Ok(compare(&store, &before, &after, options)),
-        _ => Err(problems),
+    let (found, both) = match (before, after) {
+        (Some(before), Some(after)) => (
+            Ok(compare(&store, &before, &after, options)),
+            Some(Box::new((before, after))),
+        ),
+        _ => (Err(problems), None),
     };
-    DiffRun { store, found }
-}
-
-/// The root standard that a path means: itself, or the one in a folder that no other file there uses.
-fn standard(path: &Path) -> Result<String, String> {
-    let shown = |path: &Path| {
-        let text = path.to_string_lossy().replace('\\', "/");
-        text.strip_prefix("./").unwrap_or(&text).to_owned()
-    };
-    if !path.is_dir() {
-        let text = shown(path);
-        if text.ends_with(".plan") {
-            return Err(format!(
-                "`{text}` is a plan; name a standard, or a folder with one"
-            ));
-        }
-        return Ok(text);
+    DiffRun {
+        store,
+        found,
+        both,
+        plans: None,
     }
-    let named = collect(&[path.to_owned()]);
-    let roots: Vec<&String> = named
-        .parts
-        .iter()
-        .filter(|part| is_root(Path::new(part)))
-        .collect();
-    match roots.as_slice() {
-        [one] => Ok((*one).clone()),
-        [] => Err(format!(
-            "there is no standard in `{}`: no `.std` file starts with `standard`",
-            shown(path)
-        )),
-        [first, ..] => Err(format!(
-            "there are {} standards in `{}`; name one of them, such as `{first}`",
-            roots.len(),
-            shown(path)
-        )),
-    }
-}
-
-/// Whether a file is a root standard: its first statement says so.
-fn is_root(path: &Path) -> bool {
-    std::fs::read_to_string(path).is_ok_and(|text| {
-        let lines = text
-            .lines()
-            .map(|line| line.trim_start_matches('\u{feff}').trim());
-        let mut lines = lines.filter(|line| !line.is_empty() && !line.starts_with('#'));
-        lines
-            .next()
-            .is_some_and(|line| line.starts_with("standard "))
-    })
 }
 
 /// Runs `diff`.
@@ -117,43 +81,40 @@ pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Res
         Ok(on) => on.and_then(|on| Date::parse(&on)),
         Err(words) => return usage(&words),
     };
-    let mut sides = Vec::new();
-    for path in [&arguments.old, &arguments.new] {
-        let file = match standard(path) {
-            Ok(file) => file,
+    let asked = Asked {
+        old: &arguments.old,
+        new: arguments.new.as_deref(),
+        path: arguments.path.as_deref(),
+        plans: arguments.plans.as_deref(),
+        root: arguments.root.as_deref(),
+    };
+    let (old, new) = match sides(asked) {
+        Ok(sides) => sides,
+        Err(words) => return usage(&words),
+    };
+    let options = CompareOptions {
+        budget: arguments.budget.unwrap_or(USUAL_BUDGET),
+        on,
+    };
+    let mut run = diff(old.side(), new.side(), options);
+    if let (Some(folder), Some(both)) = (&arguments.plans, &run.both) {
+        let plans = match new.plans(folder) {
+            Ok(plans) => plans,
             Err(words) => return usage(&words),
         };
-        let below = arguments
-            .root
-            .clone()
-            .unwrap_or_else(|| root(std::slice::from_ref(path)));
-        match Disk::below(&below) {
-            Ok(disk) => sides.push((disk, file)),
-            Err(error) => {
-                return usage(&format!(
-                    "the folder `{}` cannot be read: {error}",
-                    below.display()
-                ));
-            }
-        }
-    }
-    let [(old_disk, old_path), (new_disk, new_path)] = sides.as_slice() else {
-        return Ok(exit::INTERNAL);
-    };
-    let run = diff(
-        DiffSide {
-            shelf: old_disk,
-            path: old_path,
-        },
-        DiffSide {
-            shelf: new_disk,
-            path: new_path,
-        },
-        CompareOptions {
-            budget: arguments.budget.unwrap_or(USUAL_BUDGET),
+        let options = Options {
             on,
-        },
-    );
+            ..Options::default()
+        };
+        let both = (&both.0, &both.1);
+        run.plans = Some(compare_plans(
+            &mut run.store,
+            both,
+            &plans,
+            new.shelf(),
+            options,
+        ));
+    }
     show(&run, arguments, out)
 }
 
@@ -176,7 +137,13 @@ pub(super) fn show(
         }
     };
     match arguments.format {
-        DiffForm::Text => report::diff(comparison, &run.store, arguments.full, &style, out)?,
+        DiffForm::Text => {
+            report::diff(comparison, &run.store, arguments.full, &style, out)?;
+            if let Some(plans) = &run.plans {
+                writeln!(out)?;
+                report::plan_moves(plans, &style, out)?;
+            }
+        }
     }
     Ok(if fails(comparison, arguments.fail_on) {
         exit::FINDINGS

@@ -1,41 +1,26 @@
 //! `diff --plans`: a folder of plans under both editions.
 
-use std::collections::BTreeMap;
-
 use super::check::against;
 use crate::check::{Options, Prepared};
-use crate::compare::{Edition, PlanOptions, plan_moves};
+use crate::compare::{PlanOptions, plan_moves, renamed_rules};
 use crate::diagnostic::{PlanMoves, Unchecked};
 use crate::names::{Shelf, join, read_text};
 use crate::source::{FileId, Store};
 
-/// An edition whose store takes the plans up.
-#[derive(Debug)]
-pub struct Side<'s> {
-    /// Its texts.
-    pub store: &'s mut Store,
-    /// The standard.
-    pub prepared: &'s Prepared,
-}
-
 /// Checks every plan that is against one of the two standards under both. The plans are read from `shelf`.
 #[must_use]
 pub fn compare_plans(
-    old: Side<'_>,
-    new: Side<'_>,
+    store: &mut Store,
+    (old, new): (&Prepared, &Prepared),
     plans: &[String],
     shelf: &dyn Shelf,
     options: Options,
-    renamed: &BTreeMap<String, String>,
 ) -> PlanMoves {
-    let roots = [&old, &new].map(|side| {
-        let root = side.prepared.standard.root;
-        side.store.get(root).name().to_owned()
-    });
-    let mut pairs: Vec<(FileId, FileId)> = Vec::new();
+    let roots = [old, new].map(|side| store.get(side.standard.root).name().to_owned());
+    let mut ours: Vec<FileId> = Vec::new();
     let (mut elsewhere, mut unread) = (0, Vec::new());
     for path in plans {
-        let file = match read_text(new.store, shelf, path, None) {
+        let file = match read_text(store, shelf, path, None) {
             Ok(file) => file,
             Err(problem) => {
                 unread.push(Unchecked {
@@ -46,29 +31,21 @@ pub fn compare_plans(
             }
         };
         // One that names no standard is checked, which then says so.
-        let standard = against(new.store, file);
-        let is_ours = standard.is_none_or(|(written, _)| {
+        let is_ours = against(store, file).is_none_or(|(written, _)| {
             join(path, &written).is_some_and(|path| roots.contains(&path))
         });
-        if !is_ours {
+        if is_ours {
+            ours.push(file);
+        } else {
             elsewhere += 1;
-            continue;
         }
-        let text = new.store.get(file).text().to_owned();
-        pairs.push((old.store.add(path.clone(), text), file));
     }
-    let mut moves = plan_moves(
-        &Edition {
-            store: old.store,
-            prepared: old.prepared,
-        },
-        &Edition {
-            store: new.store,
-            prepared: new.prepared,
-        },
-        &pairs,
-        PlanOptions { options, renamed },
-    );
+    let renamed = renamed_rules(&old.standard, &new.standard);
+    let how = PlanOptions {
+        options,
+        renamed: &renamed,
+    };
+    let mut moves = plan_moves(store, (old, new), &ours, how);
     moves.elsewhere = elsewhere;
     moves.unchecked.splice(0..0, unread);
     moves

@@ -45,7 +45,7 @@ use crate::diagnostic::{
 use crate::source::Store;
 use crate::types::{Date, Standard};
 
-pub use plans::{Edition, PlanOptions, plan_moves};
+pub use plans::{PlanOptions, plan_moves};
 
 use clause::Clause;
 use deps::{Closures, Differences, Name};
@@ -168,6 +168,18 @@ pub fn compare(
         clauses: clauses.len(),
         combinations,
     }
+}
+
+/// New names of rules by their old ones, for those that say the same under another name.
+#[must_use]
+pub fn renamed_rules(old: &Standard, new: &Standard) -> BTreeMap<String, String> {
+    let (view, _) = matched::match_names(old, new);
+    let pairs = clause::rules(&view, new);
+    let names = pairs.iter().filter_map(|pair| {
+        let (was, is) = (&old.rules[pair.old?].name, &new.rules[pair.new?].name);
+        (was != is).then(|| (was.clone(), is.clone()))
+    });
+    names.collect()
 }
 
 fn side(standard: &Standard) -> ComparedStandard {

@@ -9,15 +9,6 @@ use crate::diagnostic::{
 };
 use crate::source::{FileId, Store};
 
-/// One edition of a standard with the texts it was read from.
-#[derive(Debug)]
-pub struct Edition<'s> {
-    /// Its texts, and those of the plans.
-    pub store: &'s Store,
-    /// The standard.
-    pub prepared: &'s Prepared,
-}
-
 /// What is compared of plans.
 #[derive(Debug, Clone, Copy)]
 pub struct PlanOptions<'o> {
@@ -27,17 +18,17 @@ pub struct PlanOptions<'o> {
     pub renamed: &'o BTreeMap<String, String>,
 }
 
-/// Checks plans against both editions; each is in the store of both, under its two numbers.
+/// Checks plans against both editions.
 #[must_use]
 pub fn plan_moves(
-    old: &Edition<'_>,
-    new: &Edition<'_>,
-    plans: &[(FileId, FileId)],
+    store: &Store,
+    (old, new): (&Prepared, &Prepared),
+    plans: &[FileId],
     how: PlanOptions<'_>,
 ) -> PlanMoves {
     let mut moves = PlanMoves::default();
-    for (in_old, in_new) in plans {
-        one(old, new, (*in_old, *in_new), how, &mut moves);
+    for file in plans {
+        one(store, (old, new), *file, how, &mut moves);
     }
     // The order of the files is kept among those that fare alike.
     moves.moved.sort_by_key(|plan| {
@@ -51,24 +42,24 @@ pub fn plan_moves(
 }
 
 fn one(
-    old: &Edition<'_>,
-    new: &Edition<'_>,
-    (in_old, in_new): (FileId, FileId),
+    store: &Store,
+    (old, new): (&Prepared, &Prepared),
+    file: FileId,
     how: PlanOptions<'_>,
     moves: &mut PlanMoves,
 ) {
-    let look = |edition: &Edition<'_>, file, explain| {
+    let look = |edition: &Prepared, explain| {
         let options = Options {
             explain,
             repairs: false,
             ..how.options
         };
-        check_plan(edition.store, edition.prepared, 0, file, options)
+        check_plan(store, edition, 0, file, options)
     };
     let verdict = |report: &PlanReport| Verdict::of_plan(report, how.options.allow_risk);
-    let (before, after) = (look(old, in_old, false), look(new, in_new, false));
+    let (before, after) = (look(old, false), look(new, false));
     let (was, is) = (verdict(&before), verdict(&after));
-    let path = new.store.get(in_new).name().to_owned();
+    let path = store.get(file).name().to_owned();
     if (was, is) == (Verdict::NotChecked, Verdict::NotChecked) {
         moves.unchecked.push(Unchecked {
             path,
@@ -90,11 +81,7 @@ fn one(
     let rules = if why.is_some() {
         Vec::new()
     } else {
-        rules(
-            &look(old, in_old, true),
-            &look(new, in_new, true),
-            how.renamed,
-        )
+        rules(&look(old, true), &look(new, true), how.renamed)
     };
     if why.is_none() && was == is && rules.is_empty() {
         return;

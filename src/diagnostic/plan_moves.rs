@@ -143,7 +143,7 @@ pub struct Fared {
     pub verb: Verb,
     /// Why, in a few words.
     pub why: String,
-    /// The requirement's line, in the store of its own edition.
+    /// The requirement's line.
     pub span: Span,
 }
 
