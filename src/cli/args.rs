@@ -119,7 +119,7 @@ pub(super) enum Command {
   strikeoff diff old/ new/ --full                           every record and combination by name
   strikeoff diff main..HEAD -- room.std                     two revisions, read by git
   strikeoff diff main...HEAD -- room.std                    from where HEAD left main
-  strikeoff diff HEAD -- room.std --plans orders            what is not committed yet, and which plans it moves
+  strikeoff diff HEAD --plans orders -- room.std            what is not committed yet, and which plans it moves
   strikeoff diff old.std new.std --format markdown          for a merge request
   strikeoff diff old.std new.std --fail-on loosened         fail where a run may pass now that did not
   strikeoff diff old.std new.std --format json              for other programs; see `strikeoff schema diff`")]
