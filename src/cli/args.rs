@@ -68,7 +68,7 @@ pub(super) enum Command {
   strikeoff print room.std                             as Markdown
   strikeoff print room.std --form html > room.html     a page for the press room's wall")]
     Print(PrintArguments),
-    /// Write a starter room: a standard, one plan, and snippets for a build server and before a commit.
+    /// Write a starter room: a standard with a strike-off, one plan, and snippets for a build server and a commit.
     ///
     /// What the flags leave open is asked on a terminal; elsewhere the defaults are taken. The room is checked
     /// before it is written. Exit codes: 0 written; 1 the answers do not go together; 2 a file is in the way,

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeMap;
 
-use strikeoff::check::Options;
-use strikeoff::cli::{Answer, Disk, Draft, Named, NoDraft, Request, check, draft, questions};
+use strikeoff::check::{Options, Struckwise};
+use strikeoff::cli::{Answer, Disk, Draft, Named, NoDraft, Request, check, draft, questions, test};
 use strikeoff::diagnostic::{Outcome, Severity};
 use strikeoff::names::shipped;
 use strikeoff::report::Verdict;
@@ -60,6 +60,16 @@ fn checks_clean(folder: &Folder, draft: &Draft) {
     assert!(said.is_empty(), "{said:#?}");
     assert_eq!(Verdict::of_plan(&report.plans[0], false), Verdict::Passes);
     assert!(report.plans[0].counts.of(Outcome::Holds) >= 10);
+    let room = folder.0.join("room.std");
+    let disk = Disk::below(&folder.0).unwrap();
+    let tested = test(room.to_str().unwrap(), Struckwise::default(), &disk);
+    let tested = tested.found.unwrap_or_else(|said| panic!("{said:#?}"));
+    assert_eq!(
+        (tested.strike_offs.len(), tested.failed()),
+        (1, 0),
+        "{:#?}",
+        tested.strike_offs
+    );
 }
 
 /// Which inks suit which cloth, by hand from the limits of the shipped rules: ink that meets polyester

@@ -29,7 +29,7 @@ fn a_room_is_written_and_checks_clean() {
     );
     let (code, out, _) = folder.run(&["check", "back-lane"]);
     assert_eq!(code, 0, "{out}");
-    for command in ["sources", "print"] {
+    for command in ["sources", "print", "test"] {
         assert_eq!(folder.run(&[command, "back-lane/room.std"]).0, 0);
     }
     // Without a folder it goes into the current one.
@@ -139,6 +139,22 @@ fn the_snippets_give_the_verdict() {
     for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
         assert_eq!(snippet(&folder.0, path), 1, "{path}");
     }
+    // The plan passes and a strike-off fails: the snippets say so as well.
+    folder.write("first.plan", &plan);
+    let room = folder.read("room.std");
+    folder.write("room.std", &room.replace("first.plan", "other.plan"));
+    folder.write("other.plan", &plan);
+    for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
+        assert_eq!(snippet(&folder.0, path), 0, "{path}");
+    }
+    folder.write(
+        "room.std",
+        &room.replace("base\n  because", "top\n  because"),
+    );
+    for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
+        assert_eq!(snippet(&folder.0, path), 1, "{path}");
+    }
+    folder.write("room.std", &room);
     folder.write("first.plan", &plan.replace("290 °F", "290 °X"));
     for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
         assert_eq!(snippet(&folder.0, path), 2, "{path}");
