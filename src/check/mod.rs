@@ -6,6 +6,7 @@ mod deviation;
 mod deviation_state;
 mod doubt;
 mod finding;
+mod idle;
 mod measure;
 mod outcome;
 mod outline;

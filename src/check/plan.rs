@@ -21,6 +21,7 @@ use super::affected::{Before, Reach};
 use super::atom::decisive;
 use super::deviation::{self, Standing, standing};
 use super::finding::{Depth, finding, subject_words};
+use super::idle::idle;
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
 use super::{table, words};
 
@@ -297,6 +298,7 @@ fn check_run(
         report.checks.push(check(&scene, result, outcome, why));
     }
     diagnostics.extend(disagreements(&scene));
+    diagnostics.extend(idle(standard, run));
     report.cautions = cautions(&scene);
     report.checked = true;
 }
