@@ -424,8 +424,12 @@ fn quantity_words(scene: &Scene<'_>, expression: &Expression) -> Option<String> 
 
 /// The unit a value was stated in.
 fn stated_unit(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<Unit> {
-    let ExpressionNode::Path(path) = &expression.node else {
-        return None;
+    let path = match &expression.node {
+        ExpressionNode::Path(path) => path,
+        ExpressionNode::Over { .. } | ExpressionNode::RangeEnd { .. } => {
+            return unit_of(scene, frame, expression);
+        }
+        _ => return None,
     };
     match scene.locate(frame, path).ok()? {
         crate::eval::Found::Setting(target, _, field) => scene
@@ -465,9 +469,15 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
         ExpressionNode::Binary { left, right, .. } if left.dimension == expression.dimension => {
             unit_of(scene, frame, left).or_else(|| unit_of(scene, frame, right))
         }
+        // Over all things of a kind: in the unit of the first.
         ExpressionNode::Over {
-            body: Some(body), ..
-        } => unit_of(scene, frame, body),
+            kind,
+            body: Some(body),
+            ..
+        } => {
+            let member = scene.run.many[kind.0 as usize].first().copied();
+            unit_of(scene, Frame { member, ..frame }, body)
+        }
         ExpressionNode::Call(_, arguments) => arguments
             .iter()
             .find(|argument| argument.dimension == expression.dimension)

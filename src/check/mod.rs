@@ -9,6 +9,7 @@ mod deviation_state;
 mod disagree;
 mod doubt;
 mod finding;
+mod idle;
 mod margin;
 mod measure;
 mod outcome;

@@ -18,6 +18,7 @@ use super::atom::decisive;
 use super::deviation::{self, Standing, standing};
 use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
+use super::idle::idle;
 use super::margin::margins;
 use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
 use super::repair::whole_run;
@@ -369,6 +370,7 @@ fn check_run(
     if options.margins {
         report.margins = Some(margins(&scene, &before));
     }
+    diagnostics.extend(idle(standard, run));
     report.cautions = cautions(&scene);
     report.checked = true;
 }

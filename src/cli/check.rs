@@ -182,6 +182,8 @@ struct Plan {
     standard: Option<usize>,
     /// Trouble met before it was checked.
     problem: Option<Diagnostic>,
+    /// Whether there is no text at all.
+    unread: bool,
 }
 
 /// Checks everything that is named.
@@ -199,21 +201,27 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
             ..Report::default()
         },
     };
-    let mut plans = Vec::new();
+    // All plans get their numbers before the standards they name.
+    let mut read = Vec::new();
     for path in &request.named.plans {
-        match read_text(&mut work.store, shelf, path, None) {
-            Ok(file) => plans.push(file),
-            Err(problem) => work.report.diagnostics.push(*problem),
-        }
+        read.push(match read_text(&mut work.store, shelf, path, None) {
+            Ok(file) => Ok(file),
+            Err(problem) => Err(work.unread(path, *problem)),
+        });
     }
     match request.stdin {
-        Some(Ok(text)) => plans.push(work.store.add("<stdin>", text)),
-        Some(Err(problem)) => work.report.diagnostics.push(stdin_problem(&problem)),
+        Some(Ok(text)) => read.push(Ok(work.store.add("<stdin>", text))),
+        Some(Err(problem)) => read.push(Err(work.unread("<stdin>", stdin_problem(&problem)))),
         None => {}
     }
-    let plans: Vec<Plan> = plans
+    let plans: Vec<Plan> = read
         .into_iter()
-        .map(|file| work.plan(file, request.standard.as_deref()))
+        .map(|read| {
+            read.map_or_else(
+                |unread| unread,
+                |file| work.plan(file, request.standard.as_deref()),
+            )
+        })
         .collect();
     for path in &request.named.standards {
         work.named_standard(path);
@@ -315,6 +323,18 @@ struct Work<'s> {
 }
 
 impl Work<'_> {
+    /// A plan whose text could not be read: it counts as one that was not checked.
+    fn unread(&mut self, path: &str, mut problem: Diagnostic) -> Plan {
+        let file = self.store.add(path, "");
+        problem.file = Some(file);
+        Plan {
+            file,
+            standard: None,
+            problem: Some(problem),
+            unread: true,
+        }
+    }
+
     /// The number of a standard; reads it the first time.
     fn standard(&mut self, path: &str, at: Option<Span>) -> Result<Option<usize>, Box<Diagnostic>> {
         if let Some(known) = self.by_path.get(path) {
@@ -352,6 +372,7 @@ impl Work<'_> {
             file,
             standard: None,
             problem: None,
+            unread: false,
         };
         let found = match standard {
             Some(path) => self.standard(path, None),
@@ -541,7 +562,9 @@ fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
     let parsed = syntax::parse(plan.file, store.get(plan.file).text());
     let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
     let (scope, misplaced) = crate::names::plan_scope(&parsed.tree);
-    diagnostics.extend(misplaced);
+    if !plan.unread {
+        diagnostics.extend(misplaced);
+    }
     diagnostics.extend(plan.problem.clone());
     PlanReport {
         file: plan.file,

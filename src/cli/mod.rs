@@ -48,7 +48,7 @@ pub fn main() -> ExitCode {
     let arguments =
         args::Arguments::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     let new = matches.subcommand_matches("new");
-    let mut out = io::stdout().lock();
+    let mut out = terminal::Reader::new(io::stdout().lock());
     let result = match arguments.command {
         args::Command::Check(options) => check::command(&options, &mut out),
         args::Command::Working(options) => working::command(&options, &mut out),
@@ -80,8 +80,6 @@ pub fn main() -> ExitCode {
     let flushed = out.flush();
     match result.and_then(|code| flushed.map(|()| code)) {
         Ok(code) => ExitCode::from(code),
-        // The reader of a pipe has had enough: that is no failure of ours.
-        Err(error) if error.kind() == io::ErrorKind::BrokenPipe => ExitCode::from(exit::CLEAN),
         Err(error) => {
             let _ = writeln!(io::stderr(), "strikeoff: cannot write: {error}");
             ExitCode::from(exit::INTERNAL)

@@ -261,6 +261,12 @@ codes! {
     /// A plan states another value than the record it uses; the plan's value was used.
     /// If the record is out of date, change it in the standard, so that the next order has it too.
     Restated = "restated", Warning, "a plan overrides a value of the standard";
+    /// The standard has rules for each step of some kind, and the plan has no step: none of them ran.
+    /// Write the steps in their order into `sequence { … }`; a plan that passes without them shows little.
+    NoSteps = "no-steps", Warning, "a plan has no steps";
+    /// A thing of the plan, a screen say, is named by no step of its sequence.
+    /// Either its step was forgotten, and the rules on that step did not run, or the thing is left over.
+    NotInAStep = "not-in-a-step", Warning, "a thing is used by no step";
     /// A clause may stand only once in a rule.
     /// Keep one of the two; several conditions of one rule are several `when` or `shall` lines.
     ClauseTwice = "clause-twice", Error, "a clause stands twice";

@@ -153,6 +153,25 @@ fn a_plan_is_the_same_from_every_folder() {
 }
 
 #[test]
+fn a_plan_that_cannot_be_read_is_counted() {
+    let folder = Folder::room("unread");
+    folder.put("binary.plan", b"\xff\xfe\x00");
+    folder
+        .check(&["holds.plan", "binary.plan"])
+        .exits(TROUBLE)
+        .says("error[not-utf8]")
+        .says("1 plan checked, 1 not checked");
+    let report = folder
+        .check(&["binary.plan", "--as", "json"])
+        .exits(TROUBLE);
+    assert!(
+        report.out.contains("\"file\": \"binary.plan\""),
+        "{}",
+        report.out
+    );
+}
+
+#[test]
 fn paths_inside_and_outside_the_folder_go_together() {
     let folder = Folder::room("inside-and-outside");
     folder.put("orders/room.std", STANDARD);
