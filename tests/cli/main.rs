@@ -2,6 +2,7 @@
 #![cfg(feature = "cli")]
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod apply;
 mod bytes;
 mod deviations;
 mod exit;
