@@ -100,6 +100,7 @@ fn margin(scene: &Scene<'_>, before: &Before<'_>, trial: &Trial<'_>, leaf: Leaf)
         trial,
         leaf,
         quantity,
+        costly: trial.is_costly_for(leaf),
     };
     let (down, up) = (search.drift(false), search.drift(true));
     let nominal = quantity.unit.from_base(&quantity.nominal).abs().nearest();
@@ -158,6 +159,8 @@ struct Search<'s, 'a> {
     trial: &'s Trial<'a>,
     leaf: Leaf,
     quantity: &'s Quantity,
+    /// Whether a figure that takes milliseconds stands behind something it can reach.
+    costly: bool,
 }
 
 impl Search<'_, '_> {
@@ -180,8 +183,22 @@ impl Search<'_, '_> {
     }
 
     fn works(&self, size: &Exact, up: bool) -> Result<(), Fault> {
-        let parts: Parts = vec![(self.leaf, self.hull(size, up))];
-        self.trial.works(&parts)
+        let with = |stretch: Stretch| -> Parts { vec![(self.leaf, stretch)] };
+        self.trial.works(&with(self.hull(size, up)))?;
+        // Of a stretch more can be shown at times than of a part of it, but the part is what is checked then.
+        match &self.quantity.tolerance {
+            Some(_) if self.costly => {
+                let nominal = &self.quantity.nominal;
+                let moved = if up {
+                    nominal.add(size)
+                } else {
+                    nominal.sub(size)
+                };
+                let (low, high) = reach(&moved, self.quantity.tolerance.as_ref());
+                self.trial.works(&with(Stretch::new(low, high)))
+            }
+            _ => Ok(()),
+        }
     }
 
     /// `None` where the work ended before anything was known.
@@ -221,12 +238,7 @@ impl Search<'_, '_> {
             Err(fault) => fault,
         };
         let mut cut = fault;
-        let whole = 1_i64
-            << if self.trial.is_costly_for(self.leaf) {
-                BITS_COSTLY
-            } else {
-                BITS
-            };
+        let whole = 1_i64 << if self.costly { BITS_COSTLY } else { BITS };
         let part = |steps: i64| room.mul(&Exact::ratio(steps, whole));
         let (mut good, mut bad) = (0_i64, whole);
         while bad - good > 1 {

@@ -7,6 +7,7 @@
     clippy::print_stdout
 )]
 
+mod apply;
 mod bytes;
 mod deviations;
 mod exit;

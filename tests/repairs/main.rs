@@ -13,9 +13,11 @@ use std::path::Path;
 use std::sync::OnceLock;
 
 use room::Room;
-use strikeoff::check::Options;
+use strikeoff::check::{Options, check_plan};
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Check, Outcome, PlanReport};
+use strikeoff::source::Store;
+use strikeoff::types::Date;
 
 const FOLDERS: [&str; 4] = [
     "demo-data",
@@ -50,16 +52,31 @@ pub(crate) fn path(run: &Run, plan: &PlanReport) -> String {
     run.store.get(plan.file).name().to_owned()
 }
 
-/// One plan of a room checked with one of its texts changed; outcomes with their reasons, no repairs.
-pub(crate) fn again(room: &Room, path: &str, text: String) -> PlanReport {
-    let mut changed = room.clone();
-    changed.texts.insert(path.to_owned(), Ok(text));
-    let options = Options {
-        repairs: false,
-        ..Options::default()
-    };
-    let mut run = changed.check(vec![path.to_owned()], options);
-    run.report.plans.remove(0)
+/// Plans checked again with another text, against the standards made ready once.
+pub(crate) struct Again<'r> {
+    run: &'r Run,
+    store: Store,
+}
+
+impl<'r> Again<'r> {
+    pub(crate) fn new(run: &'r Run) -> Self {
+        Self {
+            run,
+            store: run.store.clone(),
+        }
+    }
+
+    /// A plan with another text; outcomes with their reasons, no repairs.
+    pub(crate) fn check(&mut self, plan: &PlanReport, text: String) -> PlanReport {
+        let options = Options {
+            repairs: false,
+            on: Date::parse(&self.run.report.date),
+            ..Options::default()
+        };
+        let index = plan.standard.unwrap();
+        let file = self.store.add(path(self.run, plan), text);
+        check_plan(&self.store, &self.run.prepared[index], index, file, options)
+    }
 }
 
 /// A standard and a plan in a room of their own, checked.

@@ -5,7 +5,7 @@ use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Drift, DriftEnd, Margin, PlanReport};
 
 use crate::room::Room;
-use crate::{Dice, again, demo, path, rank, same};
+use crate::{Again, Dice, demo, path, rank, same};
 
 fn with_margins() -> Run {
     let (room, _) = demo();
@@ -55,6 +55,7 @@ fn points_inside_hold_and_just_outside_something_does_not() {
     let (room, _) = demo();
     let run = with_margins();
     let mut dice = Dice(11);
+    let mut again = Again::new(&run);
     let (mut inside, mut outside, mut wrong) = (0, 0, Vec::new());
     for (index, plan) in run.report.plans.iter().enumerate() {
         let path = path(&run, plan);
@@ -73,12 +74,13 @@ fn points_inside_hold_and_just_outside_something_does_not() {
                     continue;
                 };
                 let whole = |size: f64| if counted { size.round() } else { size };
-                for share in [1.0, dice.share()] {
+                let shares = [1.0, dice.share()].into_iter();
+                for share in shares.skip(usize::from(costly && sign > 0.0)) {
                     let by = sign * whole(size * share);
                     let Some(text) = moved(room, &run, &path, margin, by) else {
                         continue;
                     };
-                    if let Some(words) = fault(plan, &again(room, &path, text)) {
+                    if let Some(words) = fault(plan, &again.check(plan, text)) {
                         wrong.push(format!("{path}: {} by {by}: {words}", margin.setting));
                     }
                     inside += 1;
@@ -95,7 +97,7 @@ fn points_inside_hold_and_just_outside_something_does_not() {
                 let Some(text) = moved(room, &run, &path, margin, sign * by) else {
                     continue;
                 };
-                if fault(plan, &again(room, &path, text)).is_none() {
+                if fault(plan, &again.check(plan, text)).is_none() {
                     wrong.push(format!("{path}: {} still holds by {by}", margin.setting));
                 }
                 outside += 1;

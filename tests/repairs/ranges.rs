@@ -4,7 +4,7 @@ use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Diagnostic, Edit, Move, PlanReport, Repair};
 
 use crate::room::Room;
-use crate::{Dice, again, demo, path, rank};
+use crate::{Again, Dice, demo, path, rank};
 
 /// The text of a value: the number in the unit of the range, then what stands behind it in the repair.
 fn value(moved: &Move, number: f64) -> String {
@@ -105,6 +105,7 @@ fn step(run: &Run, moved: &Move) -> f64 {
 fn points_inside_hold_and_a_step_outside_does_not() {
     let (room, run) = demo();
     let mut dice = Dice(7);
+    let mut again = Again::new(run);
     let (mut inside, mut outside, mut wrong) = (0, 0, Vec::new());
     for plan in &run.report.plans {
         let path = path(run, plan);
@@ -139,7 +140,7 @@ fn points_inside_hold_and_a_step_outside_does_not() {
                         if counted(moved) { value.round() } else { value }
                     })
                     .collect();
-                let after = again(room, &path, text(room, run, repair, &values));
+                let after = again.check(plan, text(room, run, repair, &values));
                 let all = said.is_none() && repair.whole;
                 if let Some(words) = fault(plan, said, all, &after) {
                     wrong.push(format!("{path}: {} at {values:?}: {words}", repair.words));
@@ -151,7 +152,7 @@ fn points_inside_hold_and_a_step_outside_does_not() {
             let Some(said) = said else { continue };
             let step = step(run, moved);
             for value in [moved.low - step, moved.high + step] {
-                let after = again(room, &path, text(room, run, repair, &[value]));
+                let after = again.check(plan, text(room, run, repair, &[value]));
                 if fault(plan, Some(said), false, &after).is_none() {
                     wrong.push(format!("{path}: {} still holds at {value}", repair.words));
                 }

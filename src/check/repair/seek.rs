@@ -125,6 +125,7 @@ impl Seek<'_, '_> {
             };
         }
         let Some(mut good) = good else {
+            self.nearest_clash(up, start, &mut found);
             return found;
         };
         found.never = false;
@@ -140,6 +141,23 @@ impl Seek<'_, '_> {
         }
         found.at = Some(place(good));
         found
+    }
+
+    /// Brings the value with which only something else fails as near as it is.
+    fn nearest_clash(&self, up: bool, start: i64, found: &mut Sought) {
+        let Some((at, clash)) = found.clash.filter(|_| !self.trial.costly) else {
+            return;
+        };
+        let place = |offset: i64| if up { start + offset } else { start - offset };
+        let (mut last, mut near, mut clash) = (-1, (at - start).abs(), clash);
+        while near - last > 1 && !self.trial.tired() {
+            let middle = last + (near - last) / 2;
+            match self.works(place(middle)) {
+                Err(Fault::Harmed(place)) => (near, clash) = (middle, place),
+                _ => last = middle,
+            }
+        }
+        found.clash = Some((place(near), clash));
     }
 
     /// Where one thing fails before and another behind, there may be a narrow window between them.
@@ -242,7 +260,9 @@ impl Seek<'_, '_> {
                     .trial
                     .works(&self.with(self.dial.hull(at, far)))
                     .is_ok()
-                && (!self.trial.doubts(self.dial.leaf) || self.works(far).is_ok())
+                // Of a stretch more can be shown at times than of a part of it, but the part is what is checked then.
+                && (!self.trial.costly && !self.trial.doubts(self.dial.leaf)
+                    || self.works(far).is_ok())
         };
         if !whole(1) {
             return if self.dial.counts() {

@@ -1,0 +1,159 @@
+//! `check --apply N`: what it writes, and what it refuses.
+
+use std::fs;
+
+use crate::{CLEAN, Folder, STANDARD, TROUBLE, plan_with};
+
+const COMMENTED: &str = "# An order\r\nrun \"An order\" against \"room.std\"\r\n\r\ndryer {\r\n  chamber  2.44 m\t# measured\r\n  belt     3 m/min ± 5 %   # by watch\r\n}\r\n\r\n# the end";
+
+/// Everything but the value is left byte for byte.
+#[test]
+fn only_the_value_is_changed() {
+    for mark in ["", "\u{feff}"] {
+        let folder = Folder::new("apply-bytes");
+        folder.put("room.std", STANDARD);
+        folder.put("a.plan", format!("{mark}{COMMENTED}"));
+        let done = folder.run(&["check", "a.plan", "--apply", "1", "--on", "2026-11-25"]);
+        assert_eq!(done.code, CLEAN);
+        let text = fs::read_to_string(folder.0.join("a.plan")).unwrap();
+        let wanted = COMMENTED.replace("3 m/min ± 5 %", "2.3 m/min ± 5 %");
+        assert_eq!(text, format!("{mark}{wanted}"));
+        let said = done.out;
+        assert!(said.starts_with("a.plan: written: repair 1: bring `dryer.belt` to 2.3 m/min"));
+        assert!(
+            said.contains("     6 -   belt     3 m/min ± 5 %   # by watch\n"),
+            "{said}"
+        );
+        assert!(
+            said.contains("     6 +   belt     2.3 m/min ± 5 %   # by watch\n"),
+            "{said}"
+        );
+        assert!(said.contains("An order: passes."), "{said}");
+        // Nothing is left to repair.
+        let twice = folder.run(&["check", "a.plan", "--apply", "1"]);
+        assert_eq!(twice.code, TROUBLE);
+        let said = twice.err;
+        assert_eq!(said, "strikeoff: `a.plan` has no repair to apply\n");
+        assert_eq!(fs::read_to_string(folder.0.join("a.plan")).unwrap(), text);
+        // No other file was left behind.
+        assert_eq!(fs::read_dir(&folder.0).unwrap().count(), 2);
+    }
+}
+
+#[test]
+fn a_dry_run_writes_nothing() {
+    let folder = Folder::room("apply-dry");
+    let before = fs::read(folder.0.join("breaks.plan")).unwrap();
+    let done = folder.run(&["check", "breaks.plan", "--apply", "1", "--dry-run"]);
+    assert_eq!(done.code, CLEAN);
+    let said = done.out;
+    assert!(
+        said.starts_with("breaks.plan: not written: repair 1: "),
+        "{said}"
+    );
+    assert_eq!(fs::read(folder.0.join("breaks.plan")).unwrap(), before);
+}
+
+/// For machines the report stays what it is, and what was changed is said beside it.
+#[test]
+fn the_form_of_the_report_stays_whole() {
+    let folder = Folder::room("apply-json");
+    let done = folder.run(&["check", "breaks.plan", "--apply", "1", "--as", "json"]);
+    assert_eq!(done.code, CLEAN);
+    assert!(done.out.starts_with("{"));
+    assert!(done.err.starts_with("breaks.plan: written: repair 1"));
+}
+
+fn refused(folder: &Folder, arguments: &[&str], words: &str) {
+    let before = fs::read(folder.0.join("breaks.plan")).unwrap();
+    let done = folder.run(&[&["check"], arguments].concat());
+    assert_eq!(done.code, TROUBLE, "{arguments:?}");
+    let said = done.err;
+    assert!(said.contains(words), "{arguments:?}: {said}");
+    assert_eq!(fs::read(folder.0.join("breaks.plan")).unwrap(), before);
+}
+
+#[test]
+fn what_cannot_be_meant_is_refused() {
+    let folder = Folder::room("apply-refused");
+    refused(
+        &folder,
+        &["breaks.plan", "--apply", "7"],
+        "`breaks.plan` has no repair 7; it has repairs 1 to 2",
+    );
+    refused(&folder, &["breaks.plan", "--apply", "0"], "has no repair 0");
+    refused(
+        &folder,
+        &["holds.plan", "--apply", "1"],
+        "`holds.plan` has no repair to apply",
+    );
+    refused(
+        &folder,
+        &["breaks.plan", "risk.plan", "--apply", "1"],
+        "2 plans were named; name one",
+    );
+    refused(
+        &folder,
+        &[".", "--apply", "1"],
+        "3 plans were named; name one",
+    );
+    refused(
+        &folder,
+        &["-", "--apply", "1"],
+        "a plan from standard input cannot be written",
+    );
+    refused(&folder, &["none.plan", "--apply", "1"], "no plan was read");
+    folder.put(
+        "broken.plan",
+        "run \"x\" against \"room.std\"\ndryer {\n  belt 3\n}\n",
+    );
+    refused(
+        &folder,
+        &["broken.plan", "--apply", "1"],
+        "`broken.plan` was not checked",
+    );
+    refused(&folder, &["breaks.plan", "--dry-run"], "--apply <N>");
+}
+
+#[cfg(unix)]
+#[test]
+fn rights_stay_and_links_are_followed_inside_the_folder_only() {
+    use std::os::unix::fs::{PermissionsExt as _, symlink};
+    let folder = Folder::room("apply-rights");
+    let plan = folder.0.join("breaks.plan");
+    let rights = |mode| fs::set_permissions(&plan, fs::Permissions::from_mode(mode)).unwrap();
+    rights(0o440);
+    refused(
+        &folder,
+        &["breaks.plan", "--apply", "1"],
+        "`breaks.plan` is read-only",
+    );
+    rights(0o640);
+    symlink("breaks.plan", folder.0.join("link.plan")).unwrap();
+    let done = folder.run(&["check", "link.plan", "--apply", "1"]);
+    assert_eq!(done.code, CLEAN);
+    assert!(folder.0.join("link.plan").is_symlink());
+    assert!(fs::read_to_string(&plan).unwrap().contains("2.3 m/min"));
+    assert_eq!(
+        fs::metadata(&plan).unwrap().permissions().mode() & 0o777,
+        0o640
+    );
+    let outside = Folder::new("apply-outside");
+    outside.put("out.plan", plan_with("3 m/min"));
+    symlink(outside.0.join("out.plan"), folder.0.join("out.plan")).unwrap();
+    refused(&folder, &["out.plan", "--apply", "1"], "no plan was read");
+    let kept = fs::read_to_string(outside.0.join("out.plan")).unwrap();
+    assert_eq!(kept, plan_with("3 m/min"));
+}
+
+/// What a standard says of a change is a text from a file.
+#[test]
+fn hostile_words_are_shown_escaped() {
+    let folder = Folder::new("apply-hostile");
+    let takes = "\nadd to dryer {\n  changing belt takes 1 min \"\u{202e}knob\"\n}\n";
+    folder.put("room.std", format!("{STANDARD}{takes}"));
+    folder.put("a.plan", plan_with("3 m/min") + "# \u{202e}\n");
+    let done = folder.run(&["check", "a.plan", "--apply", "1"]);
+    let said = done.out + &done.err;
+    assert!(!said.contains('\u{202e}'), "{said}");
+}
