@@ -138,7 +138,9 @@ fn unexpected(
             format!("expected {list}"),
         ),
     };
+    let lone_brace = inside == Inside::File && matches!(found, Found::Text(text) if text == "{");
     let help = match hint {
+        _ if lone_brace => "put `{` at the end of the line above".to_owned(),
         Some(Hint::Joined(joined)) => {
             format!("join the words of a name with hyphens: {}", quoted(joined))
         }
