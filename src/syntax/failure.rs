@@ -281,7 +281,12 @@ impl<'t> Piece<'_, 't> {
             Inside::Record => first == "loosens",
             Inside::Sequence => false,
         };
-        form(first).filter(|_| keyword).map(Hint::Form)
+        let form = match (self.inside, first) {
+            (Inside::StrikeOff, "run") => Some("run \"cases/fast.plan\""),
+            (Inside::Deviation, "run") => Some("run \"2691 swim club tees\""),
+            _ => form(first),
+        };
+        form.filter(|_| keyword).map(Hint::Form)
     }
 
     fn unexpected(&self, found: &str, stop: &Stop, hint: Option<Hint>) -> ProblemNode {
