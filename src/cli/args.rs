@@ -438,7 +438,7 @@ pub(super) struct CheckArguments {
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) show: Vec<ShowWhat>,
     /// How many findings are shown in full; the others get a line each.
-    #[arg(long, value_name = "N", default_value_t = 100)]
+    #[arg(long, value_name = "N", default_value_t = 100, value_parser = whole_number)]
     pub(super) full: usize,
     /// How much work may go into what would help one plan; it is counted, not timed.
     #[arg(long, value_name = "N", default_value_t = crate::eval::MOST_HELPS)]
@@ -493,4 +493,9 @@ pub(super) enum Colour {
     Always,
     /// Never.
     Never,
+}
+
+/// A number of things, as a person writes it.
+fn whole_number(text: &str) -> Result<usize, String> {
+    text.parse().map_err(|_| "write a whole number".to_owned())
 }

@@ -243,7 +243,6 @@ pub(super) fn form(first: &str) -> Option<&'static str> {
         "strike-off" => "strike-off too-fast \"title\" {",
         "deviation" => "deviation from slow-heat \"title\" {",
         "expect" => "expect slow-heat breaks at dryer.belt",
-        "on" => "on 2026-11-25",
         "up" => "up to 58 s",
         "approved" => "approved \"who, and when\"",
         "until" => "until 2026-12-31",

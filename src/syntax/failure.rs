@@ -260,7 +260,10 @@ impl<'t> Piece<'_, 't> {
         let (first, second) = (words.next()?, words.next()?);
         let name = |word: &str| first_word(word) == word && word.starts_with(char::is_alphabetic);
         let two = words.next().is_none() && name(first) && name(second);
-        if !two || LITTLE_WORDS.contains(&first) || LITTLE_WORDS.contains(&second) {
+        let kept = |word: &str| {
+            LITTLE_WORDS.contains(&word) || RULE_CLAUSES.contains(&word) || word == "loosens"
+        };
+        if !two || kept(first) || kept(second) {
             return None;
         }
         let joined = format!("{first}-{second}");
@@ -281,7 +284,12 @@ impl<'t> Piece<'_, 't> {
             Inside::Record => first == "loosens",
             Inside::Sequence => false,
         };
-        form(first).filter(|_| keyword).map(Hint::Form)
+        let form = match (self.inside, first) {
+            (Inside::StrikeOff, "run") => Some("run \"cases/fast.plan\""),
+            (Inside::Deviation, "run") => Some("run \"2691 swim club tees\""),
+            _ => form(first),
+        };
+        form.filter(|_| keyword).map(Hint::Form)
     }
 
     fn unexpected(&self, found: &str, stop: &Stop, hint: Option<Hint>) -> ProblemNode {

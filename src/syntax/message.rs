@@ -138,7 +138,10 @@ fn unexpected(
             format!("expected {list}"),
         ),
     };
+    let brace = matches!(found, Found::Text(text) if text == "{");
+    let lone_brace = inside == Inside::File && brace && expected.contains(&"a statement");
     let help = match hint {
+        _ if lone_brace => "put `{` at the end of the line above".to_owned(),
         Some(Hint::Joined(joined)) => {
             format!("join the words of a name with hyphens: {}", quoted(joined))
         }

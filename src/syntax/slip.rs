@@ -118,6 +118,7 @@ fn single_spaced(line: &str) -> String {
 fn instead(inside: Inside, rule: Rule, line: &str, at: &Range<usize>) -> Option<String> {
     let written = line.get(at.clone())?;
     let plain = matches!(inside, Inside::Record | Inside::Sequence);
+    let cells = inside == Inside::Table && line.contains('|');
     let before = line.get(..at.start)?.trim_end();
     Some(match rule {
         Rule::slip_late_verb => late_verb(written)?,
@@ -163,6 +164,8 @@ fn instead(inside: Inside, rule: Rule, line: &str, at: &Range<usize>) -> Option<
         }
         Rule::slip_fraction => fraction(written).unwrap_or_default(),
         Rule::slip_end => String::new(),
+        // No formula stands in a value or in a cell.
+        Rule::slip_operator if plain || cells => return None,
         Rule::slip_operator => spaced(line, at)?,
         _ => return None,
     })

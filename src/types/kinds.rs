@@ -225,7 +225,27 @@ pub(super) fn unknown_field(word: Word<'_>, standard: &Standard, kind: KindId) -
         format!("`{}` has no setting `{}`", kind.name, word.text),
         "not a setting",
     );
-    if let Some(help) = did_you_mean(word.text, kind.field_names.keys().map(String::as_str)) {
+    let part = |whole: &str, part: &str| {
+        let rest = whole
+            .strip_prefix(part)
+            .map(|rest| rest.starts_with('-'))
+            .or_else(|| whole.strip_suffix(part).map(|rest| rest.ends_with('-')));
+        rest.unwrap_or(false)
+    };
+    // `belt-speed` for `belt`, `angle` for `squeegee-angle`.
+    let mut alike: Vec<String> = kind
+        .field_names
+        .keys()
+        .filter(|name| part(word.text, name) || part(name, word.text))
+        .map(|name| format!("`{name}`"))
+        .collect();
+    alike.sort_unstable();
+    let names = kind.field_names.keys().map(String::as_str);
+    let near = nearest(word.text, names).is_none() && (1..=3).contains(&alike.len());
+    if near {
+        diagnostic = diagnostic.help(format!("did you mean {}?", alike.join(" or ")));
+    } else if let Some(help) = did_you_mean(word.text, kind.field_names.keys().map(String::as_str))
+    {
         diagnostic = diagnostic.help(help);
     } else {
         diagnostic = diagnostic.help(format!(

@@ -102,7 +102,11 @@ impl Values<'_> {
                     }
                     Type::Quantity(_) | Type::Range(_) => String::new(),
                 };
-                problems.push(wrong_value(field, value.span, &wanted));
+                let mut problem = wrong_value(field, value.span, &wanted);
+                if matches!(value.node, ValueNode::Text(_)) {
+                    problem = problem.help("leave the quotes out");
+                }
+                problems.push(problem);
                 None
             }
         }
@@ -178,12 +182,13 @@ impl Values<'_> {
                 );
                 return None;
             }
-            _ => {
-                problems.push(wrong_value(
-                    field,
-                    value.span,
-                    &super::mismatch::wanted(measure),
-                ));
+            node => {
+                let wanted = super::mismatch::wanted(measure);
+                let mut problem = wrong_value(field, value.span, &wanted);
+                if matches!(node, ValueNode::Text(_)) {
+                    problem = problem.help("leave the quotes out");
+                }
+                problems.push(problem);
                 return None;
             }
         };
