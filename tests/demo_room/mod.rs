@@ -133,6 +133,7 @@ pub(crate) fn quick() -> Options {
         repairs: false,
         allow_risk: false,
         on: Date::parse("2026-11-25"),
+        ..Options::default()
     }
 }
 

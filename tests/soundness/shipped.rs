@@ -64,7 +64,10 @@ fn changed(random: &Random, text: &str) -> String {
     let mut edits = Vec::new();
     let tree = parse(FileId(0), text).tree;
     let mut value = |node: &ValueNode<'_>| {
-        let ValueNode::Quantity { nominal, tolerance } = node else {
+        let ValueNode::Quantity {
+            nominal, tolerance, ..
+        } = node
+        else {
             return;
         };
         let Literal { span, number, unit } = nominal;
