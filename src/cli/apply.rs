@@ -59,12 +59,7 @@ pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Chan
         return Err(format!("repair {number} changes more than `{path}`"));
     }
     let old = fs::read(&path).map_err(|error| format!("`{path}` cannot be read: {error}"))?;
-    let mark: &[u8] = if old.starts_with("\u{feff}".as_bytes()) {
-        "\u{feff}".as_bytes()
-    } else {
-        b""
-    };
-    if old.get(mark.len()..) != Some(text.text().as_bytes()) {
+    if old != text.text().as_bytes() {
         return Err(changed(&path));
     }
     let edits = fitted(text.text(), &repair.edits);
@@ -74,7 +69,7 @@ pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Chan
     Ok(Change {
         path,
         old,
-        new: [mark, after.as_bytes()].concat(),
+        new: after.into_bytes(),
         said,
     })
 }

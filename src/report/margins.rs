@@ -4,6 +4,9 @@ use super::fold::fold;
 use crate::diagnostic::{Capability, Drift, DriftEnd, Margin, Margins};
 use crate::source::{Store, visible};
 
+/// Which settings are told of together.
+type Group<'g> = &'g dyn Fn(&Margin) -> bool;
+
 /// The margins of one plan.
 pub(super) fn margins(margins: &Margins, store: &Store, width: usize) -> String {
     let mut text = String::new();
@@ -55,14 +58,14 @@ pub(super) fn margins(margins: &Margins, store: &Store, width: usize) -> String 
             ));
         }
     }
-    let names = |is_in: &dyn Fn(&Margin) -> bool| {
+    let names = |is_in: Group<'_>| {
         let of = rest.iter().filter(|margin| is_in(margin));
         let names: Vec<String> = of
             .map(|margin| format!("`{}`", visible(&margin.setting)))
             .collect();
         names.join(", ")
     };
-    let groups: [(&str, &dyn Fn(&Margin) -> bool); 3] = [
+    let groups: [(&str, Group<'_>); 3] = [
         ("may be anything that is possible", &is_free),
         ("cannot drift alone, as shares of one whole", &|margin| {
             margin.shared

@@ -53,6 +53,8 @@ pub(super) struct Offer {
 pub(super) struct Found<'a> {
     /// Repairs, best first.
     pub(super) offers: Vec<Offer>,
+    /// Whether it rests on numbers at all.
+    numbers: bool,
     /// What single settings come to, the others as they are.
     tried: Vec<Tried<'a>>,
     /// Whether the work that may go into it was used up.
@@ -78,7 +80,7 @@ impl Found<'_> {
         before: &Before<'_>,
         said: Diagnostic,
     ) -> Diagnostic {
-        if self.offers.is_empty() {
+        if self.offers.is_empty() && self.numbers {
             Stuck::of(scene, before, self).say(said)
         } else {
             said
@@ -110,7 +112,10 @@ pub(super) fn repairs<'a>(
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
-    let mut found = Found::default();
+    let mut found = Found {
+        numbers: !rests_on.is_empty(),
+        ..Found::default()
+    };
     'ranks: for rank in ranks {
         let mut candidates: Vec<(Rank, usize, i64)> = Vec::new();
         for leaf in rank.iter().filter(|leaf| rests_on.contains(leaf)) {

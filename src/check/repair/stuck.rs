@@ -84,12 +84,12 @@ impl Stuck {
                 .push(format!("no value of {told} was found that makes it hold"));
         }
         let which = if tried.len() == 1 {
-            "the one setting that it rests on"
+            "one setting"
         } else {
             "one or two settings"
         };
         stuck.help = if tried.is_empty() {
-            "it rests on no number that the plan states by itself".to_owned()
+            "no single number of the plan can be moved to make this hold".to_owned()
         } else if found.tired {
             "no change of one or two settings that makes this hold and breaks nothing else was found within the work that `--budget` allows".to_owned()
         } else if all_shown && (tried.len() == 1 || found.never) {
