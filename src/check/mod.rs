@@ -21,7 +21,9 @@ mod tighten;
 mod words;
 mod working;
 
-pub use demand::{Demand, DemandWords, Standing, behind, cautions, demands, settings, value_words};
+pub use demand::{
+    Demand, DemandWords, Slack, Standing, behind, cautions, demands, settings, value_words,
+};
 pub use deviation_state::deviations;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{limits, outline};

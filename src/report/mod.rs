@@ -44,6 +44,8 @@ mod strike_json;
 mod trace;
 mod verdict;
 mod window;
+mod window_json;
+mod window_page;
 mod working;
 mod working_json;
 
@@ -56,7 +58,7 @@ pub use json::json_schema;
 pub use junit::strike_junit;
 #[cfg(feature = "cli")]
 pub use log::lines;
-pub use picture::picture;
+pub use picture::{picture, window_picture};
 pub use readable::{PageForm, readable};
 pub use review::{ReviewShow, review};
 pub use review_json::{review_json, review_schema};
@@ -68,6 +70,8 @@ pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
 pub use verdict::Verdict;
 pub use window::window;
+pub use window_json::{window_json, window_schema};
+pub use window_page::window_page;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
 
