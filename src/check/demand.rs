@@ -33,6 +33,8 @@ pub enum Standing {
     Holds,
     /// Kept at some, broken at some, or it cannot be shown.
     AtRisk,
+    /// The same, because figures behind it were sampled: these never show that anything holds.
+    NotShown,
     /// Broken at every point.
     Breaks,
     /// A value is missing; which, in words.
@@ -83,6 +85,17 @@ pub struct DemandWords {
     pub standard: Span,
     /// What the limit rests on.
     pub source: Option<String>,
+}
+
+/// How far a demand is kept: at or above zero it is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Slack {
+    /// Lowest and highest inside the tolerances.
+    pub bounds: Bounds,
+    /// The same exactly, where its formula allows.
+    pub exact: Option<(Exact, Exact)>,
+    /// Whether the bounds were sampled, not shown.
+    pub sampled: bool,
 }
 
 /// Everything a run must keep to: `scene` is one point of what will be looked at, `all` stands for all of it.
@@ -328,7 +341,7 @@ impl<'a> Demand<'a> {
     /// How far it is kept, lowest and highest inside the tolerances: at or above zero it is. `None` where it is no single
     /// comparison, or has no number.
     #[must_use]
-    pub fn slack(&self, scene: &Scene<'_>) -> Option<(Bounds, Option<(Exact, Exact)>)> {
+    pub fn slack(&self, scene: &Scene<'_>) -> Option<Slack> {
         let goal = self.goal();
         if !goal.permissions.is_empty() || matches!(self.what, What::Whole { .. }) {
             return None;
@@ -346,14 +359,19 @@ impl<'a> Demand<'a> {
             against: Against::Value(right),
         };
         let found = range(scene, self.frame, aim).ok()?;
-        match compare {
-            Compare::AtLeast | Compare::Above => Some((found.bounds, found.exact)),
-            Compare::AtMost | Compare::Below => Some((
+        let (bounds, exact) = match compare {
+            Compare::AtLeast | Compare::Above => (found.bounds, found.exact),
+            Compare::AtMost | Compare::Below => (
                 found.bounds.neg(),
                 found.exact.map(|(low, high)| (high.neg(), low.neg())),
-            )),
-            Compare::Is => None,
-        }
+            ),
+            Compare::Is => return None,
+        };
+        Some(Slack {
+            bounds,
+            exact,
+            sampled: found.sampled,
+        })
     }
 
     /// What raising each narrowed value does to it, shown for all that these are narrowed to in `all`; `scene` is one point
@@ -373,10 +391,14 @@ impl<'a> Demand<'a> {
             return vec![Trend::Flat; reads.len()];
         }
         let shown = trends(all, self.frame, self.goal());
-        shown
-            .into_iter()
-            .zip(reads)
-            .map(|(trend, reads)| if reads { trend } else { Trend::Flat })
+        let pairs = shown.into_iter().zip(reads);
+        pairs
+            .map(|(trend, reads)| match (trend, reads) {
+                (_, false) => Trend::Flat,
+                // What it reads may be what makes it workable.
+                (Trend::Flat, true) => Trend::Workable,
+                (trend, true) => trend,
+            })
             .collect()
     }
 

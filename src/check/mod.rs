@@ -24,7 +24,9 @@ mod tighten;
 mod words;
 mod working;
 
-pub use demand::{Demand, DemandWords, Standing, behind, cautions, demands, settings, value_words};
+pub use demand::{
+    Demand, DemandWords, Slack, Standing, behind, cautions, demands, settings, value_words,
+};
 pub use deviation_state::deviations;
 pub(crate) use outcome::of_rule;
 pub use outcome::{Applied, RuleResult, results};

@@ -51,6 +51,7 @@ pub(super) enum Command {
   strikeoff window 2611.plan --free dryer.belt,dryer.air                of each, and of both together
   strikeoff window 2611.plan --free 'dryer.belt 1 to 4 m/min ± 5 %'     in this range, with this tolerance
   strikeoff window 2611.plan --free 'screen base: tension'              of one screen of several
+  strikeoff window 2611.plan --free dryer.belt,dryer.air --picture out.svg
   strikeoff window 2611.plan --free dryer.belt,dryer.air --budget 20000 look closer")]
     Window(WindowArguments),
     /// List every limit of a standard with where it is stated, what it rests on and when it was reviewed.
@@ -146,6 +147,8 @@ pub(super) enum SchemaOf {
     Report,
     /// `working --as json`.
     Working,
+    /// `window --as json`.
+    Window,
     /// `sources --as json`.
     Sources,
     /// `test --as json`.
@@ -333,6 +336,9 @@ pub(super) struct WindowArguments {
     /// What is freed: settings as reports name them, each with a range and a tolerance if wanted.
     #[arg(long, value_name = "SETTING,…", required = true)]
     pub(super) free: Vec<String>,
+    /// Draw it into this file: `.html` as a page with values on hover, else as an SVG picture.
+    #[arg(long, value_name = "FILE")]
+    pub(super) picture: Option<PathBuf>,
     /// How often a rule may be asked for the map of all freed settings; more leaves less undecided.
     #[arg(long, value_name = "N", default_value_t = crate::window::BUDGET)]
     pub(super) budget: u64,

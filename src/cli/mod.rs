@@ -69,6 +69,7 @@ pub fn main() -> ExitCode {
                 match of {
                     args::SchemaOf::Report => crate::report::json_schema(),
                     args::SchemaOf::Working => crate::report::working_schema(),
+                    args::SchemaOf::Window => crate::report::window_schema(),
                     args::SchemaOf::Sources => crate::report::sources_schema(),
                     args::SchemaOf::Test => crate::report::strike_schema(),
                     args::SchemaOf::Review => crate::report::review_schema(),

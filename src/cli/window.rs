@@ -1,5 +1,6 @@
 //! `window`.
 
+use std::fs;
 use std::io::{self, Write};
 
 use super::args::{WindowArguments, WorkingForm};
@@ -8,7 +9,7 @@ use super::{Disk, exit, files, terminal};
 use crate::diagnostic::{Diagnostic, Window};
 use crate::names::{ReadProblem, Shelf};
 use crate::report::{self, Style};
-use crate::source::Store;
+use crate::source::{Store, visible};
 use crate::types::Date;
 use crate::window::{Asked, NoWindow};
 
@@ -105,7 +106,22 @@ pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::R
     };
     match arguments.form {
         WorkingForm::People => report::window(&window, &run.store, &style, out)?,
-        WorkingForm::Json => report::window(&window, &run.store, &style, out)?,
+        WorkingForm::Json => report::window_json(&window, &run.store, out)?,
+    }
+    if let Some(path) = &arguments.picture {
+        let page = matches!(
+            path.extension().and_then(std::ffi::OsStr::to_str),
+            Some("html" | "htm")
+        );
+        let picture = if page {
+            report::window_page(&window, &run.store)
+        } else {
+            report::window_picture(&window)
+        };
+        if let Err(error) = fs::write(path, picture) {
+            let name = path.to_string_lossy();
+            return usage(&format!("`{}` cannot be written: {error}", visible(&name)));
+        }
     }
     Ok(if window.best.is_some() && window.standstill.is_empty() {
         exit::CLEAN

@@ -12,13 +12,21 @@ pub enum Zone {
     AtRisk,
     /// It breaks at every one.
     Breaks,
-    /// It was not found out.
+    /// One or the other: it does not hold, and which it is was not told apart.
+    Fails,
+    /// Whether it holds was not found out.
     NotDecided,
 }
 
 impl Zone {
     /// All of them, the best first.
-    pub const ALL: [Self; 4] = [Self::Holds, Self::AtRisk, Self::Breaks, Self::NotDecided];
+    pub const ALL: [Self; 5] = [
+        Self::Holds,
+        Self::AtRisk,
+        Self::Breaks,
+        Self::Fails,
+        Self::NotDecided,
+    ];
 
     /// The words people and machines read.
     #[must_use]
@@ -27,6 +35,7 @@ impl Zone {
             Self::Holds => "holds",
             Self::AtRisk => "at risk",
             Self::Breaks => "breaks",
+            Self::Fails => "does not hold",
             Self::NotDecided => "not decided",
         }
     }
@@ -104,6 +113,8 @@ pub struct FreedSetting {
     pub range: String,
     /// Whether the range was asked for, rather than all that is possible.
     pub asked: bool,
+    /// Whether it can be set to whole numbers only.
+    pub whole: bool,
     /// What the plan sets it to, in the unit and in words.
     pub present: Option<(f64, String)>,
     /// How far down and up the tolerance reaches from the present set point.
@@ -136,10 +147,10 @@ pub struct Shares {
     pub at_risk: f64,
     /// Breaks.
     pub breaks: f64,
+    /// At risk or breaks, not told apart.
+    pub fails: f64,
     /// Not decided.
     pub not_decided: f64,
-    /// Of what is not decided, what surely does not hold.
-    pub surely_fails: f64,
 }
 
 /// A set point, checked as a plan.

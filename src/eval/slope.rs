@@ -55,7 +55,7 @@ impl Slope {
         }
     }
 
-    fn slope(&self, index: usize) -> Bounds {
+    pub(super) fn slope(&self, index: usize) -> Bounds {
         self.slopes.get(index).copied().unwrap_or(ZERO)
     }
 

@@ -4,14 +4,14 @@
 //! read off the signs of slopes alone: a figure that takes milliseconds is not worked out for it, its table says which way
 //! each input moves it.
 
-use super::evaluator::Evaluator;
+use super::evaluator::{Evaluator, Halt};
 use super::number::{Fault, Marks, Number};
 use super::range::{Against, Aim};
 use super::slope::Slope;
-use super::{Conditions, Frame, Goal, Leaf, Scene};
+use super::{Conditions, Found, Frame, Goal, Leaf, Scene, Stop};
 use crate::interval::Bounds;
 use crate::physics::{self, Accuracy, Direction};
-use crate::types::{Compare, Condition, ConditionNode, Constant, Quantity};
+use crate::types::{Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity};
 
 /// What raising a setting does to a requirement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -22,16 +22,24 @@ pub enum Trend {
     Better,
     /// It never makes it better.
     Worse,
+    /// It never makes it worse wherever the bounds of its figures are shown rather than sampled.
+    BetterWhereShown,
+    /// It never makes it better wherever they are.
+    WorseWhereShown,
+    /// No number, but whether there is one: what is only asked to be stated may not be workable everywhere.
+    Workable,
     /// Either, or it cannot be shown.
     Unknown,
 }
 
 impl Trend {
-    fn of(slope: Bounds) -> Self {
-        match (slope.lo >= 0.0, slope.hi <= 0.0) {
+    fn of(sure: Bounds, shown: Bounds) -> Self {
+        match (sure.lo >= 0.0, sure.hi <= 0.0) {
             (true, true) => Self::Flat,
             (true, false) => Self::Better,
             (false, true) => Self::Worse,
+            (false, false) if shown.lo >= 0.0 => Self::BetterWhereShown,
+            (false, false) if shown.hi <= 0.0 => Self::WorseWhereShown,
             (false, false) => Self::Unknown,
         }
     }
@@ -40,6 +48,8 @@ impl Trend {
         match self {
             Self::Better => Self::Worse,
             Self::Worse => Self::Better,
+            Self::BetterWhereShown => Self::WorseWhereShown,
+            Self::WorseWhereShown => Self::BetterWhereShown,
             other => other,
         }
     }
@@ -48,9 +58,28 @@ impl Trend {
     fn with(self, other: Self) -> Self {
         match (self, other) {
             (Self::Flat, other) | (other, Self::Flat) => other,
+            (Self::Workable, other) | (other, Self::Workable) => other,
             (one, other) if one == other => one,
+            (Self::Better | Self::BetterWhereShown, Self::Better | Self::BetterWhereShown) => {
+                Self::BetterWhereShown
+            }
+            (Self::Worse | Self::WorseWhereShown, Self::Worse | Self::WorseWhereShown) => {
+                Self::WorseWhereShown
+            }
             _ => Self::Unknown,
         }
+    }
+
+    /// Whether raising it makes something better: surely, or where its figures are shown.
+    #[must_use]
+    pub fn is_better(self) -> bool {
+        matches!(self, Self::Better | Self::BetterWhereShown)
+    }
+
+    /// Whether that hangs on its figures being shown.
+    #[must_use]
+    pub fn is_conditional(self) -> bool {
+        matches!(self, Self::BetterWhereShown | Self::WorseWhereShown)
     }
 }
 
@@ -104,7 +133,7 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
             let one_sided = |trend: Trend| match ends.as_ref().map(|e| (&e.low, &e.high)) {
                 Ok((Some(_), None)) => trend,
                 Ok((None, Some(_))) => trend.turned(),
-                Ok((None, None)) => Trend::Flat,
+                Ok((None, None)) | Err(_) => Trend::Flat,
                 _ if trend == Trend::Flat => trend,
                 _ => Trend::Unknown,
             };
@@ -124,7 +153,22 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
             .into_iter()
             .map(Trend::turned)
             .collect(),
-        // Choices, texts, steps and whether something is stated do not hang on numbers.
+        ConditionNode::Stated(path) => {
+            let formula = behind(scene, frame, path);
+            let reads = formula.map_or_else(Vec::new, |(frame, formula)| {
+                super::leaves(scene, frame, &[formula])
+            });
+            let each = scene.narrowed.iter();
+            each.map(|(leaf, _)| {
+                if reads.iter().any(|(read, _)| read == leaf) {
+                    Trend::Workable
+                } else {
+                    Trend::Flat
+                }
+            })
+            .collect()
+        }
+        // Choices, texts and steps do not hang on numbers.
         _ => vec![Trend::Flat; count],
     }
 }
@@ -137,19 +181,32 @@ fn slopes(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Vec<Trend> {
         ..*scene
     };
     match aim.work_out(&Evaluator::<Lean>::new(scene), frame) {
-        Ok(Lean(slope)) => (0..count)
-            .map(|index| {
-                slope
-                    .slopes
-                    .get(index)
-                    .map_or(Trend::Flat, |s| Trend::of(*s))
-            })
+        Ok(Lean { sure, shown }) => (0..count)
+            .map(|index| Trend::of(sure.slope(index), shown.slope(index)))
             .collect(),
+        // What is missing is missing everywhere, unless something else before it cannot be worked out.
+        Err(Halt::Stop(Stop::Missing(_))) => vec![Trend::Workable; count],
         Err(_) => vec![Trend::Unknown; count],
     }
 }
 
-/// Whether a goal rests on a stated quantity.
+/// The formula of a setting that is not stated, and the frame it stands in.
+fn behind<'a>(scene: &Scene<'a>, frame: Frame, path: &Path) -> Option<(Frame, &'a Expression)> {
+    let Ok(Found::Setting(target, kind, field)) = scene.locate(frame, path) else {
+        return None;
+    };
+    if scene.stated(target, field).is_some() {
+        return None;
+    }
+    let formula = scene.standard.field(kind, field).formula.as_ref()?;
+    let own = Frame {
+        own: Some(target),
+        ..Frame::default()
+    };
+    Some((own, formula))
+}
+
+/// Whether a goal rests on a stated quantity, be it only for being workable.
 #[must_use]
 pub fn rests_on(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> bool {
     let all: Vec<&Condition> = goal
@@ -158,64 +215,125 @@ pub fn rests_on(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> 
         .chain([goal.requirement])
         .chain(goal.permissions)
         .collect();
-    super::condition_leaves(scene, frame, &all).contains(&leaf)
+    if super::condition_leaves(scene, frame, &all).contains(&leaf) {
+        return true;
+    }
+    let mut asked = Vec::new();
+    for condition in all {
+        stated_paths(condition, &mut asked);
+    }
+    asked.into_iter().any(|path| {
+        behind(scene, frame, path).is_some_and(|(frame, formula)| {
+            let read = super::leaves(scene, frame, &[formula]);
+            read.iter().any(|(read, _)| *read == leaf)
+        })
+    })
 }
 
-/// A slope of which only the sign counts.
+fn stated_paths<'e>(condition: &'e Condition, found: &mut Vec<&'e Path>) {
+    match &condition.node {
+        ConditionNode::Stated(path) => found.push(path),
+        ConditionNode::And(list) | ConditionNode::Or(list) => {
+            for part in list {
+                stated_paths(part, found);
+            }
+        }
+        ConditionNode::Not(inner) => stated_paths(inner, found),
+        _ => {}
+    }
+}
+
+/// Slopes of which only the signs count.
 #[derive(Debug, Clone)]
-struct Lean(Slope);
+struct Lean {
+    /// What is so everywhere.
+    sure: Slope,
+    /// What is so where conditional directions hold.
+    shown: Slope,
+}
+
+impl Lean {
+    fn both(of: Slope) -> Self {
+        Self {
+            sure: of.clone(),
+            shown: of,
+        }
+    }
+
+    fn each(&self, other: &Self, of: fn(&Slope, &Slope) -> Slope) -> Self {
+        Self {
+            sure: of(&self.sure, &other.sure),
+            shown: of(&self.shown, &other.shown),
+        }
+    }
+}
 
 impl Number for Lean {
     fn constant(scene: &Scene<'_>, constant: &Constant) -> Self {
-        Self(Slope::constant(scene, constant))
+        Self::both(Slope::constant(scene, constant))
     }
 
     fn whole(count: u32) -> Self {
-        Self(Slope::whole(count))
+        Self::both(Slope::whole(count))
     }
 
     fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        Self(Slope::stated(scene, leaf, quantity))
+        Self::both(Slope::stated(scene, leaf, quantity))
     }
 
     fn add(&self, other: &Self) -> Self {
-        Self(self.0.add(&other.0))
+        self.each(other, Slope::add)
     }
 
     fn subtract(&self, other: &Self) -> Self {
-        Self(self.0.subtract(&other.0))
+        self.each(other, Slope::subtract)
     }
 
     fn multiply(&self, other: &Self) -> Self {
-        Self(self.0.multiply(&other.0))
+        self.each(other, Slope::multiply)
     }
 
     fn divide(&self, other: &Self) -> Result<Self, Fault> {
-        self.0.divide(&other.0).map(Self)
+        Ok(Self {
+            sure: self.sure.divide(&other.sure)?,
+            shown: self.shown.divide(&other.shown)?,
+        })
     }
 
     fn negative(&self) -> Self {
-        Self(self.0.negative())
+        Self {
+            sure: self.sure.negative(),
+            shown: self.shown.negative(),
+        }
     }
 
     fn power(&self, power: i32) -> Result<Self, Fault> {
-        self.0.power(power).map(Self)
+        Ok(Self {
+            sure: self.sure.power(power)?,
+            shown: self.shown.power(power)?,
+        })
     }
 
     fn root(&self) -> Result<Self, Fault> {
-        self.0.root().map(Self)
+        Ok(Self {
+            sure: self.sure.root()?,
+            shown: self.shown.root()?,
+        })
     }
 
     fn least(&self, other: &Self) -> Self {
-        Self(self.0.least(&other.0))
+        self.each(other, Slope::least)
     }
 
     fn most(&self, other: &Self) -> Self {
-        Self(self.0.most(&other.0))
+        self.each(other, Slope::most)
     }
 
     fn round_up(&self) -> Result<Self, Fault> {
-        self.0.round_up().map(Self)
+        Ok(Self {
+            sure: self.sure.round_up()?,
+            shown: self.shown.round_up()?,
+        })
     }
 
     fn figure(
@@ -228,17 +346,29 @@ impl Number for Lean {
             Accuracy::Rounding => Bounds::ENTIRE,
             _ => Bounds::new(0.0, f64::INFINITY),
         };
-        let mut result = Slope::flat(value);
+        let (up, down) = (
+            Bounds::new(0.0, f64::INFINITY),
+            Bounds::new(f64::NEG_INFINITY, 0.0),
+        );
+        let mut result = Self::both(Slope::flat(value));
         for (argument, parameter) in arguments.iter().zip(figure.parameters) {
-            let factor = match parameter.direction {
-                Direction::Rises => Bounds::new(0.0, f64::INFINITY),
-                Direction::Falls => Bounds::new(f64::NEG_INFINITY, 0.0),
-                _ => Bounds::ENTIRE,
+            let (sure, shown) = match parameter.direction {
+                Direction::Rises => (up, up),
+                Direction::Falls => (down, down),
+                Direction::RisesWhileHeating => (Bounds::ENTIRE, up),
+                Direction::FallsWhileHeating => (Bounds::ENTIRE, down),
+                Direction::Mixed => (Bounds::ENTIRE, Bounds::ENTIRE),
             };
-            let part = Slope::chain(value, factor, &argument.0);
-            let one = Bounds::point(1.0);
-            result = Slope::combine(value, one, &result, one, &part);
+            let with = |so_far: &Slope, factor: Bounds, of: &Slope| {
+                let one = Bounds::point(1.0);
+                let part = Slope::chain(value, factor, of);
+                Slope::combine(value, one, so_far, one, &part)
+            };
+            result = Self {
+                sure: with(&result.sure, sure, &argument.sure),
+                shown: with(&result.shown, shown, &argument.shown),
+            };
         }
-        Ok((Self(result), Marks::default()))
+        Ok((result, Marks::default()))
     }
 }

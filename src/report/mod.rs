@@ -49,6 +49,8 @@ mod strike;
 mod strike_json;
 mod trace;
 mod window;
+mod window_json;
+mod window_page;
 mod working;
 mod working_json;
 
@@ -63,7 +65,7 @@ pub use json::json_schema;
 pub use junit::strike_junit;
 #[cfg(feature = "cli")]
 pub use log::lines;
-pub use picture::picture;
+pub use picture::{picture, window_picture};
 pub use plan_moves::plan_moves;
 pub use readable::{PageForm, readable};
 pub use review::{ReviewShow, review};
@@ -75,6 +77,8 @@ pub use sources_json::{sources_json, sources_schema};
 pub use strike::{strike, strike_log};
 pub use strike_json::{strike_json, strike_schema};
 pub use window::window;
+pub use window_json::{window_json, window_schema};
+pub use window_page::window_page;
 pub use working::working;
 pub use working_json::{working_json, working_schema};
 

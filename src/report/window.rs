@@ -91,19 +91,14 @@ impl Page<'_> {
     }
 
     fn cut(&self, cut: &Cut) -> String {
-        let subject = cut
-            .subject
-            .as_ref()
-            .map_or_else(String::new, |subject| format!(" for {subject}"));
         let deviation = if cut.deviation.is_some() {
             ", as a deviation permits"
         } else {
             ""
         };
         format!(
-            "`{}` wants {}{subject}{deviation} ({})",
-            cut.rule,
-            cut.wants,
+            "{}{deviation} ({})",
+            cut_words(cut),
             self.place(cut.standard)
         )
     }
@@ -144,35 +139,9 @@ impl Page<'_> {
     }
 
     fn present(&self, out: &mut dyn Write) -> io::Result<()> {
-        let Some(present) = &self.window.present else {
+        let Some(line) = present_words(self.window) else {
             return Ok(());
         };
-        let set: Vec<String> = self
-            .window
-            .settings
-            .iter()
-            .filter_map(|setting| {
-                let (_, words) = setting.present.as_ref()?;
-                Some(format!("`{}` {words}", setting.setting))
-            })
-            .collect();
-        let rules: Vec<String> = present
-            .failing
-            .iter()
-            .filter_map(|number| Some(self.numbered(*number)?.rule.clone()))
-            .fold(Vec::new(), |mut known, rule| {
-                let rule = format!("`{rule}`");
-                if !known.contains(&rule) {
-                    known.push(rule);
-                }
-                known
-            });
-        let by = if rules.is_empty() {
-            String::new()
-        } else {
-            format!(" by {}", listed(&rules))
-        };
-        let line = format!("as set now, {}: {}{by}", listed(&set), present.zone.words());
         out.write_all(fold(&visible(&line), self.width, "", "  ").as_bytes())?;
         writeln!(out)
     }
@@ -340,28 +309,7 @@ impl Page<'_> {
     }
 
     fn shares(&self, out: &mut dyn Write) -> io::Result<()> {
-        let shares = &self.window.shares;
-        let mut text: Vec<String> = Zone::ALL
-            .iter()
-            .map(|zone| {
-                let share = match zone {
-                    Zone::Holds => shares.holds,
-                    Zone::AtRisk => shares.at_risk,
-                    Zone::Breaks => shares.breaks,
-                    Zone::NotDecided => shares.not_decided,
-                };
-                format!("{} {}", zone.words(), percent(share))
-            })
-            .collect();
-        if shares.surely_fails > 0.0
-            && let Some(last) = text.last_mut()
-        {
-            last.push_str(&format!(
-                " (of which {} surely does not hold)",
-                percent(shares.surely_fails)
-            ));
-        }
-        let text = format!("{} of all set points looked at", text.join(", "));
+        let text = format!("{} of all set points looked at", shares_words(self.window));
         self.line("shares", &text, out)
     }
 
@@ -372,13 +320,7 @@ impl Page<'_> {
         with_box: bool,
         out: &mut dyn Write,
     ) -> io::Result<()> {
-        let settings = &self.window.settings;
-        let values: Vec<String> = settings
-            .iter()
-            .zip(&point.words)
-            .map(|(setting, words)| format!("`{}` {words}", setting.setting))
-            .collect();
-        self.line(name, &listed(&values), out)?;
+        self.line(name, &point_words(self.window, point), out)?;
         let indent = " ".repeat(COLUMN);
         let mut more = |words: String| {
             let text = fold(
@@ -390,21 +332,7 @@ impl Page<'_> {
             out.write_all(text.as_bytes())
         };
         if with_box {
-            let ends: Vec<String> = settings
-                .iter()
-                .zip(&point.around)
-                .map(|(setting, ((_, low), (_, high)))| {
-                    let suffix = format!(" {}", setting.unit);
-                    let low = low.strip_suffix(&suffix).unwrap_or(low);
-                    format!("`{}` {low} to {high}", setting.setting)
-                })
-                .collect();
-            let any = if settings.len() > 1 {
-                ", in any combination"
-            } else {
-                ""
-            };
-            more(format!("room around it: {}{any}", listed(&ends)))?;
+            more(room_words(self.window, point))?;
         }
         let passes = self.window.standstill.is_empty();
         let counts = Outcome::ALL
@@ -449,8 +377,97 @@ fn is_hair(setting: &FreedSetting, stretch: &ZoneStretch) -> bool {
     width <= dial.max((setting.high - setting.low).abs() * HAIR_OF_RANGE)
 }
 
+/// `as set now, …: holds`; nothing where not all is set.
+pub(super) fn present_words(window: &Window) -> Option<String> {
+    let present = window.present.as_ref()?;
+    let set: Vec<String> = window
+        .settings
+        .iter()
+        .filter_map(|setting| {
+            let (_, words) = setting.present.as_ref()?;
+            Some(format!("`{}` {words}", setting.setting))
+        })
+        .collect();
+    let mut rules: Vec<String> = Vec::new();
+    for number in &present.failing {
+        let rule = window
+            .cuts
+            .get(*number)
+            .map(|cut| format!("`{}`", cut.rule));
+        rules.extend(rule.filter(|rule| !rules.contains(rule)));
+    }
+    let by = if rules.is_empty() {
+        String::new()
+    } else {
+        format!(" by {}", listed(&rules))
+    };
+    let zone = present.zone.words();
+    Some(format!("as set now, {}: {zone}{by}", listed(&set)))
+}
+
+/// The values of a set point.
+pub(super) fn point_words(window: &Window, point: &SetPoint) -> String {
+    let values: Vec<String> = window
+        .settings
+        .iter()
+        .zip(&point.words)
+        .map(|(setting, words)| format!("`{}` {words}", setting.setting))
+        .collect();
+    listed(&values)
+}
+
+/// The box around a set point.
+pub(super) fn room_words(window: &Window, point: &SetPoint) -> String {
+    let ends: Vec<String> = window
+        .settings
+        .iter()
+        .zip(&point.around)
+        .map(|(setting, ((_, low), (_, high)))| {
+            let suffix = format!(" {}", setting.unit);
+            let low = low.strip_suffix(&suffix).unwrap_or(low);
+            format!("`{}` {low} to {high}", setting.setting)
+        })
+        .collect();
+    let any = if ends.len() > 1 {
+        ", in any combination"
+    } else {
+        ""
+    };
+    format!("room around it: {}{any}", listed(&ends))
+}
+
+/// How much of what was looked at comes to what.
+pub(super) fn shares_words(window: &Window) -> String {
+    let text: Vec<String> = Zone::ALL
+        .iter()
+        .filter(|zone| **zone != Zone::Fails || window.shares.fails > 0.0)
+        .map(|zone| format!("{} {}", zone.words(), percent(share(window, *zone))))
+        .collect();
+    text.join(", ")
+}
+
+/// The share of one zone.
+pub(super) fn share(window: &Window, zone: Zone) -> f64 {
+    match zone {
+        Zone::Holds => window.shares.holds,
+        Zone::AtRisk => window.shares.at_risk,
+        Zone::Breaks => window.shares.breaks,
+        Zone::Fails => window.shares.fails,
+        Zone::NotDecided => window.shares.not_decided,
+    }
+}
+
+/// What a demand is called: the rule, what it wants, and of what.
+pub(super) fn cut_words(cut: &Cut) -> String {
+    let subject = cut
+        .subject
+        .as_ref()
+        .map_or_else(String::new, |subject| format!(" for {subject}"));
+    format!("`{}` wants {}{subject}", cut.rule, cut.wants)
+}
+
 /// `a`, `a and b`, `a, b and c`.
-fn listed(words: &[String]) -> String {
+pub(super) fn listed(words: &[String]) -> String {
     match words {
         [] => String::new(),
         [one] => one.clone(),

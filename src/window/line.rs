@@ -8,7 +8,7 @@ use crate::units::Exact;
 /// Questions about one demand along one setting.
 const MOST_TRIALS: u64 = 4_000;
 /// The same where figures that take milliseconds stand behind it.
-const MOST_COSTLY: u64 = 300;
+const MOST_COSTLY: u64 = 2_000;
 /// How often a stretch is halved until the two sides of an edge are told apart; each time, a fraction is looked for.
 const HALVINGS: [u32; 4] = [30, 44, 66, 99];
 /// How many parts of a dial step, and of the range, an edge of such a figure is followed to.

@@ -3,7 +3,8 @@
 //! A set point is what a dial is set to; its tolerance goes along with it, `± 5 %` growing with the value and `± 10 °F` not.
 //! At a set point the run *holds* where a check of the plan with that value would pass: everything it `shall` keep to holds
 //! at every point inside all tolerances. It *breaks* where something breaks at every such point, and is *at risk* where
-//! something holds at some of them only, or cannot be shown. What could not be found out is *not decided*.
+//! something holds at some of them only, or cannot be shown. Where it surely does not hold, but these two were not told
+//! apart, it *does not hold*. Where not even that was found out, it is *not decided*.
 //!
 //! Where a demand only gets better or worse with each setting, the worst and the best corner of a box tell of all of it.
 //! That is shown by the signs of slopes, and by the table of figures for those of physics; elsewhere the box itself is asked,
@@ -35,7 +36,7 @@ use space::Axis;
 use told::Told;
 
 /// How often a demand may be asked for the boxes, where nothing else is said.
-pub const BUDGET: u64 = 3_000;
+pub const BUDGET: u64 = 10_000;
 
 /// What is looked at.
 #[derive(Debug, Clone, Copy)]
@@ -104,9 +105,13 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
     let mut told = Told::new(&probe, &start);
     let standstill = standstill(&probe, &start, &mut told);
     let present = present(&probe, axes, &mut told);
-    let tiles = pave(&probe, asked.budget);
-    let map = Map::new(axes, &tiles);
     let known: Option<Vec<Exact>> = axes.iter().map(|axis| axis.present.clone()).collect();
+    let set = known
+        .as_ref()
+        .filter(|known| axes.iter().zip(*known).all(|(axis, at)| axis.holds(at)));
+    let seed = set.and_then(|set| within::seed(&probe, set));
+    let tiles = pave(&probe, seed, asked.budget);
+    let map = Map::new(axes, &tiles);
     let holds_now = present
         .as_ref()
         .is_some_and(|present| present.zone == Zone::Holds);
@@ -119,7 +124,7 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
         .filter(|known| axes.iter().zip(known).all(|(axis, at)| axis.holds(at)))
         .or_else(|| best.as_ref().map(|best| best.at.clone()));
     let settings = within::settings(&probe, others.as_deref(), &mut told);
-    let empty = map.is_none() && tiles.iter().all(|tile| tile.fails);
+    let empty = map.is_none() && tiles.iter().all(|tile| tile.zone != Zone::NotDecided);
     let clash = if map.is_none() {
         clash(&probe, &tiles, &mut told)
     } else {
@@ -161,7 +166,7 @@ fn standstill(probe: &Probe<'_>, start: &[Exact], told: &mut Told<'_, '_>) -> Ve
         }
         let words = match probe.standing(demand, start) {
             Standing::Holds => continue,
-            Standing::AtRisk => "is at risk".to_owned(),
+            Standing::AtRisk | Standing::NotShown => "is at risk".to_owned(),
             Standing::Breaks => "breaks".to_owned(),
             Standing::NotStated(words) => format!("cannot be asked: {words}"),
             Standing::CannotWorkOut(words) => format!("cannot be worked out: {words}"),
@@ -225,12 +230,8 @@ fn shares(axes: &[Axis], tiles: &[Tile]) -> Shares {
             Zone::Holds => shares.holds += share,
             Zone::AtRisk => shares.at_risk += share,
             Zone::Breaks => shares.breaks += share,
-            Zone::NotDecided => {
-                shares.not_decided += share;
-                if tile.fails {
-                    shares.surely_fails += share;
-                }
-            }
+            Zone::Fails => shares.fails += share,
+            Zone::NotDecided => shares.not_decided += share,
         }
     }
     shares
@@ -249,7 +250,7 @@ fn clash(probe: &Probe<'_>, tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<usiz
     for demand in clashing.clone() {
         let without: Vec<usize> = clashing.iter().copied().filter(|d| *d != demand).collect();
         let of_others = |tile: &Tile| {
-            !tile.fails
+            tile.zone == Zone::NotDecided
                 || tile.by.is_some_and(|by| by != demand)
                 || without.iter().any(|other| fails(*other, tile))
         };

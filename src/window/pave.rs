@@ -16,11 +16,17 @@ use crate::eval::Trend;
 use crate::units::Exact;
 
 /// How much a box counts that surely does not hold, and of which only the sort is open.
-const FAILING: f64 = 0.2;
+const FAILING: f64 = 0.1;
+/// How often, over all questions, it is seen anew where the run holds; boxes there count by their share of that as well.
+const LOOKS: u64 = 5;
+/// How far around that is looked, in parts of it on either side.
+const WIDER: f64 = 0.5;
 /// An edge is followed to this part of the box.
-const NEAR: f64 = 0.07;
+const NEAR: f64 = 0.08;
 /// Tries to find it.
-const TRIES: usize = 5;
+const TRIES: usize = 4;
+/// Boxes that are shared out among threads.
+const PARTS: usize = 16;
 /// A box this small is left open.
 const SMALLEST: f64 = 1e-7;
 
@@ -31,8 +37,6 @@ pub(super) struct Tile {
     pub(super) zone: Zone,
     /// The demand that makes it so, or that is open.
     pub(super) by: Option<usize>,
-    /// Whether it surely does not hold, though not decided.
-    pub(super) fails: bool,
 }
 
 /// A box that is open.
@@ -46,6 +50,17 @@ struct Cell {
     risky: Option<usize>,
     /// One that does not hold anywhere in it.
     fails: Option<usize>,
+}
+
+/// A box, what is open of it, and what is known.
+type Bare = (Region, Vec<usize>, Option<usize>, Option<usize>);
+/// Demands along one setting.
+type Lines = Vec<(usize, Vec<Piece>)>;
+
+impl Cell {
+    fn bare(self) -> Bare {
+        (self.region, self.open, self.risky, self.fails)
+    }
 }
 
 impl PartialEq for Cell {
@@ -70,24 +85,53 @@ impl Ord for Cell {
     }
 }
 
-/// The boxes of all set points; `budget` is how many questions may be asked.
-pub(super) fn pave(probe: &Probe<'_>, budget: u64) -> Vec<Tile> {
-    let mut paving = Paving {
-        probe,
-        queue: BinaryHeap::new(),
-        done: Vec::new(),
-        number: 0,
-    };
-    paving.start();
-    let since = probe.trials();
-    while let Some(cell) = paving.queue.pop() {
-        if probe.trials() - since >= budget || cell.weight < SMALLEST {
-            paving.leave(cell);
-            continue;
-        }
-        paving.split(cell);
+/// The boxes of all set points; `budget` is how many questions may be asked, `seed` where the run is known to hold.
+///
+/// Two threads share the work. Which boxes each gets, and how many questions it may ask, hangs on the boxes alone, so that
+/// the answer is the same on every machine.
+pub(super) fn pave(probe: &Probe<'_>, seed: Option<Region>, budget: u64) -> Vec<Tile> {
+    let mut first = Paving::new(probe, seed.clone());
+    let cells = first.start();
+    let costly = |cell: &Cell| cell.open.iter().any(|demand| probe.asked[*demand].costly);
+    if !cells.iter().any(costly) {
+        first.run(cells, budget);
+        return first.done;
     }
-    paving.done
+    let (own, other) = shared(first.parts(cells));
+    let regions: Vec<_> = other.into_iter().map(Cell::bare).collect();
+    std::thread::scope(|scope| {
+        let (standard, run, axes, on) = (probe.standard, probe.run, probe.axes, probe.on);
+        let start = probe.start();
+        let second = scope.spawn(move || {
+            let probe = Probe::new(standard, run, axes, on, &start);
+            let mut second = Paving::new(&probe, seed);
+            let cells = regions
+                .into_iter()
+                .map(|cell| second.numbered(cell))
+                .collect();
+            second.run(cells, budget / 2);
+            (second.done, probe.trials())
+        });
+        first.run(own, budget - budget / 2);
+        if let Ok((done, trials)) = second.join() {
+            first.done.extend(done);
+            probe.count(trials);
+        }
+    });
+    first.done
+}
+
+/// Boxes for two, of about the same size in all.
+fn shared(cells: Vec<Cell>) -> (Vec<Cell>, Vec<Cell>) {
+    let mut found = (Vec::new(), Vec::new());
+    for (index, cell) in cells.into_iter().enumerate() {
+        if index % 4 == 0 || index % 4 == 3 {
+            found.0.push(cell);
+        } else {
+            found.1.push(cell);
+        }
+    }
+    found
 }
 
 struct Paving<'p, 'a> {
@@ -95,14 +139,112 @@ struct Paving<'p, 'a> {
     queue: BinaryHeap<Cell>,
     done: Vec<Tile>,
     number: usize,
+    /// Where the run holds along each setting, if it does.
+    seed: Option<Region>,
+    /// Where it is looked closest: around all that is known to hold.
+    focus: Option<Region>,
+    /// How often that was looked at.
+    looks: u64,
 }
 
-impl Paving<'_, '_> {
+impl<'p, 'a> Paving<'p, 'a> {
+    fn new(probe: &'p Probe<'a>, seed: Option<Region>) -> Self {
+        Self {
+            probe,
+            queue: BinaryHeap::new(),
+            done: Vec::new(),
+            number: 0,
+            seed,
+            focus: None,
+            looks: 0,
+        }
+    }
+
+    /// Asks about these boxes until the questions are used up.
+    fn run(&mut self, cells: Vec<Cell>, budget: u64) {
+        let since = self.probe.trials();
+        for cell in cells {
+            self.settle(cell);
+        }
+        while let Some(cell) = self.queue.pop() {
+            let asked = self.probe.trials() - since;
+            if asked >= budget || cell.weight < SMALLEST {
+                self.leave(cell);
+                continue;
+            }
+            if asked >= budget / LOOKS * self.looks {
+                self.looks += 1;
+                self.queue.push(cell);
+                self.weigh_again();
+                continue;
+            }
+            self.split(cell);
+        }
+    }
+
+    /// The largest halved until there are enough to share.
+    fn parts(&mut self, mut cells: Vec<Cell>) -> Vec<Cell> {
+        let mut stuck = 0;
+        while cells.len() + stuck < PARTS {
+            let share = |cell: &Cell| cell.region.share(self.probe.axes);
+            let largest = (0..cells.len() - stuck)
+                .max_by(|one, other| share(&cells[*one]).total_cmp(&share(&cells[*other])));
+            let Some(largest) = largest else { break };
+            let cell = cells.swap_remove(largest);
+            let axes: Vec<usize> = (0..self.probe.axes.len()).collect();
+            match self.halves(&cell.region, &axes) {
+                Some(halves) => {
+                    for region in halves {
+                        let part = self.cell(region, cell.open.clone(), cell.risky, cell.fails);
+                        cells.push(part);
+                    }
+                }
+                None => {
+                    cells.push(cell);
+                    stuck += 1;
+                }
+            }
+        }
+        cells.sort_by(|one, other| one.region.low.cmp(&other.region.low));
+        cells
+    }
+
+    fn numbered(&mut self, bare: Bare) -> Cell {
+        let (region, open, risky, fails) = bare;
+        self.cell(region, open, risky, fails)
+    }
+
+    fn weigh(&self, cell: &mut Cell) {
+        let share = cell.region.share(self.probe.axes);
+        if cell.fails.is_some() {
+            cell.weight = share * FAILING;
+            return;
+        }
+        let inside = self.focus.as_ref().and_then(|focus| {
+            let part = cell.region.meets(focus)?.share(self.probe.axes);
+            Some(part / focus.share(self.probe.axes).max(f64::MIN_POSITIVE))
+        });
+        cell.weight = share + inside.unwrap_or(0.0);
+    }
+
+    /// Weighs all open boxes by what is known of where the run holds.
+    fn weigh_again(&mut self) {
+        let holding = self.done.iter().filter(|tile| tile.zone == Zone::Holds);
+        let known = holding.map(|tile| &tile.region).chain(&self.seed);
+        let around = known.cloned().reduce(|one, other| one.hull(&other));
+        self.focus = around.map(|around| around.wider(self.probe.axes, WIDER));
+        let mut cells = std::mem::take(&mut self.queue).into_vec();
+        for cell in &mut cells {
+            self.weigh(cell);
+        }
+        self.queue = cells.into();
+    }
+
     /// Cuts along the edges of what rests on one setting alone.
-    fn start(&mut self) {
+    fn start(&mut self) -> Vec<Cell> {
         let probe = self.probe;
         let point: Vec<Exact> = probe.axes.iter().map(|axis| axis.low.clone()).collect();
-        let mut lines: Vec<Vec<(usize, Vec<Piece>)>> = vec![Vec::new(); probe.axes.len()];
+        let mut lines: Vec<Lines> = vec![Vec::new(); probe.axes.len()];
         let mut together = Vec::new();
         for demand in probe.moving() {
             let axes: Vec<usize> = probe.asked[demand].axes().collect();
@@ -116,7 +258,9 @@ impl Paving<'_, '_> {
             high: probe.axes.iter().map(|axis| axis.high.clone()).collect(),
         };
         let cell = self.cell(region, together, None, None);
-        self.cut(&lines, 0, cell);
+        let mut cells = Vec::new();
+        self.cut(&lines, 0, cell, &mut cells);
+        cells
     }
 
     fn cell(
@@ -126,11 +270,10 @@ impl Paving<'_, '_> {
         risky: Option<usize>,
         fails: Option<usize>,
     ) -> Cell {
-        let share = region.share(self.probe.axes);
         self.number += 1;
         Cell {
             region,
-            weight: share,
+            weight: 0.0,
             number: self.number,
             open,
             risky,
@@ -138,9 +281,9 @@ impl Paving<'_, '_> {
         }
     }
 
-    fn cut(&mut self, lines: &[Vec<(usize, Vec<Piece>)>], axis: usize, cell: Cell) {
+    fn cut(&mut self, lines: &[Lines], axis: usize, cell: Cell, cells: &mut Vec<Cell>) {
         let Some(of_axis) = lines.get(axis) else {
-            return self.settle(cell);
+            return cells.push(cell);
         };
         for (low, high) in stretches(of_axis, &cell.region, axis, self.probe.axes[axis].whole) {
             let region = cell.region.with(axis, &low, &high);
@@ -163,19 +306,17 @@ impl Paving<'_, '_> {
                     region,
                     zone: Zone::Breaks,
                     by: Some(by),
-                    fails: true,
                 });
                 continue;
             }
             let part = self.cell(region, open, risky, fails);
-            self.cut(lines, axis + 1, part);
+            self.cut(lines, axis + 1, part, cells);
         }
     }
 
     /// Asks what is open of all of a box; what stays open waits to be split.
     fn settle(&mut self, mut cell: Cell) {
-        let mut open = Vec::new();
-        let mut first = None;
+        let mut open: Vec<(usize, Option<Standing>)> = Vec::new();
         for demand in std::mem::take(&mut cell.open) {
             match self.probe.over(demand, &cell.region) {
                 Over::Same(Standing::Holds) => {}
@@ -184,25 +325,33 @@ impl Paving<'_, '_> {
                         region: cell.region,
                         zone: Zone::Breaks,
                         by: Some(demand),
-                        fails: true,
                     });
                 }
                 Over::Same(_) => {
                     cell.risky = cell.risky.or(Some(demand));
                     cell.fails = cell.fails.or(Some(demand));
                 }
-                Over::Between(_, best) => {
-                    if best != Standing::Holds {
+                Over::Between(worst, best) => {
+                    if best != Standing::Holds && worst != Standing::Holds && !beyond(&best) {
                         cell.fails = cell.fails.or(Some(demand));
                     }
-                    open.push(demand);
+                    open.push((demand, Some(worst)));
                 }
-                Over::Open => {
-                    first = first.or(Some(open.len()));
-                    open.push(demand);
-                }
+                Over::Open => open.push((demand, None)),
             }
         }
+        if cell.fails.is_some() {
+            // Where it does not hold anyhow, only what may break is still of interest.
+            let may_break = |worst: &Option<Standing>| {
+                let not = [Standing::AtRisk, Standing::NotShown, Standing::Holds];
+                worst.as_ref().is_none_or(|worst| !not.contains(worst))
+            };
+            open.retain(|(_, worst)| may_break(worst));
+            if open.is_empty() {
+                cell.risky = cell.risky.or(cell.fails);
+            }
+        }
+        let open: Vec<usize> = open.into_iter().map(|(demand, _)| demand).collect();
         if open.is_empty() {
             let zone = if cell.risky.is_some() {
                 Zone::AtRisk
@@ -213,22 +362,22 @@ impl Paving<'_, '_> {
                 region: cell.region,
                 zone,
                 by: cell.risky,
-                fails: zone != Zone::Holds,
             });
         }
-        if cell.fails.is_some() {
-            cell.weight *= FAILING;
-        }
         cell.open = open;
+        self.weigh(&mut cell);
         self.queue.push(cell);
     }
 
     fn leave(&mut self, cell: Cell) {
         self.done.push(Tile {
             region: cell.region,
-            zone: Zone::NotDecided,
-            by: cell.open.first().copied(),
-            fails: cell.fails.is_some(),
+            zone: if cell.fails.is_some() {
+                Zone::Fails
+            } else {
+                Zone::NotDecided
+            },
+            by: cell.fails.or(cell.open.first().copied()),
         });
     }
 
@@ -241,9 +390,7 @@ impl Paving<'_, '_> {
             .filter(|axis| cell.region.low[*axis] < cell.region.high[*axis])
             .collect();
         let parts = match axes.as_slice() {
-            [one, other] if self.probe.asked[demand].is_monotone() => {
-                self.across(&cell.region, demand, *one, *other)
-            }
+            [one, other] => self.across(&cell.region, demand, *one, *other),
             _ => None,
         };
         let parts = parts.or_else(|| self.halves(&cell.region, &axes));
@@ -307,8 +454,8 @@ impl Paving<'_, '_> {
         } else {
             (other, one)
         };
-        let rank = match self.probe.over(demand, region) {
-            Over::Between(worst, best) if rank(&worst) < rank(&best) => rank(&best),
+        let wanted = match self.probe.over(demand, region) {
+            Over::Between(worst, best) => Wanted::between(&worst, &best)?,
             _ => return None,
         };
         let trends = &self.probe.asked[demand].trends;
@@ -321,7 +468,13 @@ impl Paving<'_, '_> {
             ]
         };
         let after = axis.after(&middle);
-        let up = trends[narrow] == Trend::Better;
+        if [wide, narrow]
+            .iter()
+            .any(|axis| trends[*axis] == Trend::Workable)
+        {
+            return None;
+        }
+        let up = trends[narrow].is_better();
         let (bad_end, good_end) = if up {
             (&region.low[narrow], &region.high[narrow])
         } else {
@@ -329,11 +482,24 @@ impl Paving<'_, '_> {
         };
         let mut point = region.low.clone();
         point[wide] = middle.clone();
-        let Some((bad, good)) = self.edge(demand, rank, point, narrow, (bad_end, good_end)) else {
+        let corner = |worst: bool| {
+            let at = trends.iter().enumerate().map(|(index, trend)| {
+                if trend.is_better() == worst {
+                    region.low[index].clone()
+                } else {
+                    region.high[index].clone()
+                }
+            });
+            let at: Vec<Exact> = at.collect();
+            self.slack(demand, &at, wanted)
+        };
+        let slacks = (corner(true), corner(false));
+        let ends = (bad_end, good_end);
+        let Some((bad, good)) = self.edge(demand, wanted, point, narrow, ends, slacks) else {
             return Some(halves(&middle, &after));
         };
         let [below, above] = halves(&middle, &after).try_into().ok()?;
-        let (worse, better) = if trends[wide] == Trend::Better {
+        let (worse, better) = if trends[wide].is_better() {
             (below, above)
         } else {
             (above, below)
@@ -363,80 +529,123 @@ impl Paving<'_, '_> {
         parts
     }
 
-    /// Where along a setting a demand comes to this rank: a set point short of it, and one at which it does.
+    /// Where along a setting a demand comes to this rank: a set point short of it, and one at which it does; `None` where
+    /// it does not change between the ends. The slacks are those of the worst and of the best corner.
     fn edge(
         &self,
         demand: usize,
-        wanted: u8,
+        wanted: Wanted,
         mut point: Vec<Exact>,
         along: usize,
-        (bad, good): (&Exact, &Exact),
+        (bad_end, good_end): (&Exact, &Exact),
+        slacks: (Option<f64>, Option<f64>),
     ) -> Option<(Exact, Exact)> {
         let probe = self.probe;
-        let mut reaches = |value: &Exact| {
-            point[along] = value.clone();
-            rank(&probe.standing(demand, &point)) >= wanted
-        };
-        if reaches(bad) || !reaches(good) {
-            return None;
-        }
-        let (mut bad, mut good) = (bad.clone(), good.clone());
         let axis = &probe.axes[along];
-        let near = good.sub(&bad).nearest().abs() * NEAR;
-        let slack = |value: &Exact| {
-            let mut at = point.clone();
-            at[along] = value.clone();
-            let (low, high) = probe.slack(demand, &at)?;
-            Some(if wanted == rank(&Standing::Holds) {
-                low
-            } else {
-                high
-            })
-        };
-        let (mut from, mut to) = (slack(&bad), slack(&good));
-        for _ in 0..TRIES {
-            let width = good.sub(&bad).nearest().abs();
-            if width <= near {
+        let mut bad: Option<Exact> = None;
+        let mut good: Option<Exact> = None;
+        let (mut from, mut to) = slacks;
+        let whole = good_end.sub(bad_end).nearest().abs();
+        for tried in 0..TRIES {
+            let (low, high) = (
+                bad.as_ref().unwrap_or(bad_end),
+                good.as_ref().unwrap_or(good_end),
+            );
+            let width = high.sub(low).nearest().abs();
+            if width <= whole * NEAR {
                 break;
             }
             let share = match (from, to) {
                 (Some(from), Some(to)) if from < 0.0 && to > 0.0 && (to - from).is_finite() => {
-                    // A little further than a straight line says, so that the next try is on the other side of it.
                     let line = from / (from - to);
-                    let nudge = 0.4 * near / width;
-                    (if line < 0.5 {
-                        line + nudge
-                    } else {
-                        line - nudge
-                    })
-                    .clamp(0.02, 0.98)
+                    let nudge = 0.45 * NEAR * whole / width;
+                    match (tried, line < 0.5) {
+                        // The corners are half a side further off on either side.
+                        (0, _) => (2.0 * line - 0.5).clamp(0.15, 0.85),
+                        // A little further than a straight line says, so that the next try is beyond it.
+                        (_, true) => (line + nudge).clamp(0.03, 0.97),
+                        (_, false) => (line - nudge).clamp(0.03, 0.97),
+                    }
                 }
                 _ => 0.5,
             };
-            let Some(value) = axis
-                .between(&bad, &good, share)
-                .or_else(|| axis.between(&bad, &good, 0.5))
-            else {
-                break;
-            };
-            let mut at = point.clone();
-            at[along] = value.clone();
-            if rank(&probe.standing(demand, &at)) >= wanted {
-                (good, to) = (value.clone(), slack(&value));
+            let value = axis
+                .between(low, high, share)
+                .or_else(|| axis.between(low, high, 0.5));
+            let Some(value) = value else { break };
+            point[along] = value.clone();
+            let reaches = wanted.reached(&probe.standing(demand, &point));
+            let slack = self.slack(demand, &point, wanted);
+            if reaches {
+                (good, to) = (Some(value), slack);
             } else {
-                (bad, from) = (value.clone(), slack(&value));
+                (bad, from) = (Some(value), slack);
             }
         }
+        // An end at which nothing was asked may be past the edge.
+        let mut reaches = |value: &Exact| {
+            point[along] = value.clone();
+            wanted.reached(&probe.standing(demand, &point))
+        };
+        let bad = match bad {
+            Some(bad) => bad,
+            None if reaches(bad_end) => return None,
+            None => bad_end.clone(),
+        };
+        let good = match good {
+            Some(good) => good,
+            None if reaches(good_end) => good_end.clone(),
+            None => return None,
+        };
         Some((bad, good))
+    }
+
+    /// How far a demand is kept at a set point, as far as that decides whether it comes to a rank.
+    fn slack(&self, demand: usize, point: &[Exact], wanted: Wanted) -> Option<f64> {
+        match wanted.rank {
+            1 => Some(self.probe.slack(demand, point)?.1),
+            2 => Some(self.probe.slack(demand, point)?.0),
+            _ => None,
+        }
     }
 }
 
-/// What is better is higher.
-fn rank(standing: &Standing) -> u8 {
-    match standing {
-        Standing::Breaks => 0,
-        Standing::AtRisk | Standing::NotStated(_) | Standing::CannotWorkOut(_) => 1,
-        Standing::Holds => 2,
+/// Whether what holds may lie on the worse side of it: far from a limit a film may still be wet, or the model end.
+fn beyond(best: &Standing) -> bool {
+    matches!(
+        best,
+        Standing::NotShown | Standing::CannotWorkOut(_) | Standing::NotStated(_)
+    )
+}
+
+/// What a demand comes to from some place on towards where it is better.
+#[derive(Debug, Clone, Copy)]
+struct Wanted {
+    rank: u8,
+    /// Whether what is only sampled lies beyond what holds: far from a limit a film may still be wet.
+    beyond: bool,
+}
+
+impl Wanted {
+    /// Between a worst and a best corner.
+    fn between(worst: &Standing, best: &Standing) -> Option<Self> {
+        let beyond = *best == Standing::NotShown && *worst != Standing::Breaks;
+        let of = Self { rank: 0, beyond };
+        let rank = of.of(best);
+        (of.of(worst) < rank).then_some(Self { rank, beyond })
+    }
+
+    fn of(self, standing: &Standing) -> u8 {
+        match standing {
+            Standing::Breaks => 0,
+            Standing::NotShown if self.beyond => 3,
+            Standing::Holds => 2,
+            _ => 1,
+        }
+    }
+
+    fn reached(self, standing: &Standing) -> bool {
+        self.of(standing) >= self.rank
     }
 }
 

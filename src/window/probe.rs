@@ -9,6 +9,8 @@ use crate::eval::{Leaf, Memory, Scene, Stretch, Trend};
 use crate::types::{Date, Run, Standard};
 use crate::units::Exact;
 
+/// Work that counts as much as a question, in units of the memory: about a pass through the tunnel.
+const WORK: u64 = 1_500;
 /// Answers kept before all are forgotten.
 const MOST_KEPT: usize = 200_000;
 
@@ -28,9 +30,15 @@ impl Asked<'_> {
         self.trends.iter().enumerate().filter_map(rests)
     }
 
-    /// Whether it only gets better or worse with each of them.
+    /// Whether it only gets better or worse with each of them, wherever that is.
     pub(super) fn is_monotone(&self) -> bool {
-        !self.trends.contains(&Trend::Unknown)
+        let goes = |trend: &Trend| *trend != Trend::Unknown && !trend.is_conditional();
+        self.trends.iter().all(goes)
+    }
+
+    /// Whether that hangs on where it is.
+    fn is_conditional(&self) -> bool {
+        self.trends.iter().any(|trend| trend.is_conditional())
     }
 }
 
@@ -63,8 +71,13 @@ pub(super) struct Probe<'a> {
     pub(super) on: Option<Date>,
     pub(super) axes: &'a [Axis],
     pub(super) asked: Vec<Asked<'a>>,
+    start: Vec<Exact>,
     memory: Memory,
     known: RefCell<HashMap<(usize, At, Region), Standing>>,
+    /// Of which demands the figures are shown all over a region.
+    shown: RefCell<HashMap<Region, Vec<(usize, bool)>>>,
+    /// Answers at set points, by demand: whatever lies between two that are alike is like them.
+    points: RefCell<Vec<Vec<(Vec<f64>, Standing)>>>,
     trials: Cell<u64>,
 }
 
@@ -94,7 +107,7 @@ impl<'a> Probe<'a> {
         };
         let demands = crate::check::demands(standard, &point.remembering(&memory), &all, on);
         memory.rest();
-        let asked = demands
+        let asked: Vec<Asked<'_>> = demands
             .into_iter()
             .map(|demand| {
                 let trends = demand.trends(&point, &all);
@@ -107,11 +120,15 @@ impl<'a> Probe<'a> {
                 }
             })
             .collect();
+        let points = RefCell::new(vec![Vec::new(); asked.len()]);
         Self {
             standard,
             run,
             on,
             axes,
+            points,
+            start: start.to_vec(),
+            shown: RefCell::new(HashMap::new()),
             asked,
             memory,
             known: RefCell::new(HashMap::new()),
@@ -126,6 +143,16 @@ fn narrowed(axes: &[Axis], at: &[Exact]) -> Vec<(Leaf, Stretch)> {
 }
 
 impl Probe<'_> {
+    /// Where it began.
+    pub(super) fn start(&self) -> Vec<Exact> {
+        self.start.clone()
+    }
+
+    /// Counts what was asked elsewhere.
+    pub(super) fn count(&self, trials: u64) {
+        self.trials.set(self.trials.get() + trials);
+    }
+
     /// How many times a demand was asked.
     pub(super) fn trials(&self) -> u64 {
         self.trials.get()
@@ -149,6 +176,8 @@ impl Probe<'_> {
             ..Scene::new(self.standard, self.run).remembering(&self.memory)
         };
         let found = work_out(&scene);
+        let units = self.memory.work() / WORK;
+        self.trials.set(self.trials.get() + units);
         // Every question is judged as a check of its own.
         self.memory.rest();
         found
@@ -191,6 +220,12 @@ impl Probe<'_> {
         let Some(narrowed) = narrowed else {
             return Standing::AtRisk;
         };
+        let place: Vec<f64> = region.low.iter().map(Exact::nearest).collect();
+        if at == At::Point
+            && let Some(found) = self.between(demand, &place)
+        {
+            return found;
+        }
         self.trials.set(self.trials.get() + 1);
         let found = self.within(&narrowed, |scene| {
             let over = at != At::Point;
@@ -202,8 +237,21 @@ impl Probe<'_> {
                     return shown;
                 }
             }
-            asked.demand.standing(scene, self.on, over)
+            let found = asked.demand.standing(scene, self.on, over);
+            if found != Standing::AtRisk || !asked.costly {
+                return found;
+            }
+            let slack = asked.demand.slack(scene);
+            if slack.is_none_or(|slack| slack.sampled) {
+                Standing::NotShown
+            } else {
+                found
+            }
         });
+        if at == At::Point && asked.costly {
+            let mut points = self.points.borrow_mut();
+            points[demand].push((place, found.clone()));
+        }
         let mut known = self.known.borrow_mut();
         if known.len() >= MOST_KEPT {
             known.clear();
@@ -212,11 +260,53 @@ impl Probe<'_> {
         found
     }
 
+    /// What a set point comes to that lies between one no better and one no worse, both of which come to the same.
+    fn between(&self, demand: usize, place: &[f64]) -> Option<Standing> {
+        let asked = &self.asked[demand];
+        if !asked.costly || !asked.is_monotone() {
+            return None;
+        }
+        let no_better = |one: &[f64], other: &[f64]| {
+            asked
+                .trends
+                .iter()
+                .enumerate()
+                .all(|(index, trend)| match trend {
+                    Trend::Better => one[index] <= other[index],
+                    Trend::Worse => one[index] >= other[index],
+                    Trend::Flat => true,
+                    _ => one[index] == other[index],
+                })
+        };
+        let points = self.points.borrow();
+        let (mut below, mut above) = ([false; 4], [false; 4]);
+        for (known, standing) in &points[demand] {
+            let sort = match standing {
+                Standing::Breaks => 0,
+                Standing::AtRisk => 1,
+                Standing::Holds => 2,
+                Standing::NotShown => 3,
+                _ => continue,
+            };
+            below[sort] |= no_better(known, place);
+            above[sort] |= no_better(place, known);
+        }
+        let sorts = [
+            Standing::Breaks,
+            Standing::AtRisk,
+            Standing::Holds,
+            Standing::NotShown,
+        ];
+        let found = sorts.into_iter().enumerate();
+        let mut same = found.filter(|(sort, _)| below[*sort] && above[*sort]);
+        same.next().map(|(_, standing)| standing)
+    }
+
     /// How far a demand is kept at a set point, lowest and highest.
     pub(super) fn slack(&self, demand: usize, point: &[Exact]) -> Option<(f64, f64)> {
         let asked = &self.asked[demand];
         self.at(point, |scene| {
-            let (bounds, _) = asked.demand.slack(scene)?;
+            let bounds = asked.demand.slack(scene)?.bounds;
             Some((bounds.lo, bounds.hi))
         })
     }
@@ -224,45 +314,47 @@ impl Probe<'_> {
     /// Whether a set point lies exactly on the edge of a demand.
     pub(super) fn is_on_edge(&self, demand: usize, point: &[Exact]) -> bool {
         let asked = &self.asked[demand];
-        self.at(point, |scene| match asked.demand.slack(scene) {
-            Some((_, Some((low, high)))) => low.is_zero() || high.is_zero(),
-            _ => false,
+        self.at(point, |scene| {
+            let ends = asked.demand.slack(scene).and_then(|slack| slack.exact);
+            ends.is_some_and(|(low, high)| low.is_zero() || high.is_zero())
         })
     }
 
     /// The corner of a region at which a demand is worst, and the one at which it is best. What goes either way stays a
-    /// stretch.
-    fn corners(&self, demand: usize, region: &Region) -> (Region, Region) {
+    /// stretch; `shown` says that what hangs on being shown is.
+    fn corners(&self, demand: usize, region: &Region, shown: bool) -> (Region, Region) {
         let (mut worst, mut best) = (region.clone(), region.clone());
         for (index, trend) in self.asked[demand].trends.iter().enumerate() {
-            match trend {
-                Trend::Better => {
-                    worst.high[index] = region.low[index].clone();
-                    best.low[index] = region.high[index].clone();
-                }
-                Trend::Worse => {
-                    worst.low[index] = region.high[index].clone();
-                    best.high[index] = region.low[index].clone();
-                }
-                Trend::Flat => {}
-                Trend::Unknown => {}
+            let goes = matches!(trend, Trend::Better | Trend::Worse)
+                || shown && trend.is_conditional()
+                || *trend == Trend::Workable;
+            if !goes {
+                continue;
             }
+            let (low, high) = (&region.low[index], &region.high[index]);
+            let (bad, good) = if trend.is_better() {
+                (low, high)
+            } else {
+                (high, low)
+            };
+            (worst.low[index], worst.high[index]) = (bad.clone(), bad.clone());
+            (best.low[index], best.high[index]) = (good.clone(), good.clone());
         }
         (worst, best)
     }
 
     /// What a demand comes to all over a region.
     pub(super) fn over(&self, demand: usize, region: &Region) -> Over {
-        let (worst, best) = self.corners(demand, region);
-        if self.asked[demand].is_monotone() {
-            let worst = self.ask(demand, At::Point, worst);
-            let best = self.ask(demand, At::Point, best);
-            return if worst == best {
-                Over::Same(worst)
-            } else {
-                Over::Between(worst, best)
-            };
+        let asked = &self.asked[demand];
+        let monotone = asked.is_monotone()
+            || asked.is_conditional()
+                && !asked.trends.contains(&Trend::Unknown)
+                && self.is_shown(demand, region);
+        if monotone {
+            let (worst, best) = self.corners(demand, region, true);
+            return self.at_corners(demand, worst, best);
         }
+        let (worst, best) = self.corners(demand, region, false);
         let low = self.ask(demand, At::Hull, worst.clone());
         let high = self.ask(demand, At::Hull, best.clone());
         match (low, high) {
@@ -279,10 +371,69 @@ impl Probe<'_> {
             let axis = &self.axes[index];
             axis.core(&region.low[index], &region.high[index]).is_none()
         };
-        let common = !self.asked[demand].axes().any(apart);
-        match (low, high) {
-            (Standing::AtRisk, Standing::AtRisk) if common => Over::Same(Standing::AtRisk),
-            _ => Over::Open,
+        let common = !asked.axes().any(apart);
+        let doubtful = |found: &Standing| matches!(found, Standing::AtRisk | Standing::NotShown);
+        if common && doubtful(&low) && doubtful(&high) {
+            return Over::Same(Standing::AtRisk);
         }
+        Over::Open
+    }
+
+    /// Whether the figures of a demand are shown all over a region, so that their conditional directions hold in it.
+    fn is_shown(&self, demand: usize, region: &Region) -> bool {
+        let asked = &self.asked[demand];
+        let known = self.shown.borrow().get(region).and_then(|known| {
+            let of = known.iter().find(|(of, _)| *of == demand);
+            of.map(|(_, shown)| *shown)
+        });
+        if let Some(known) = known {
+            return known;
+        }
+        let hull: Vec<(Leaf, Stretch)> = self
+            .axes
+            .iter()
+            .zip(region.low.iter().zip(&region.high))
+            .map(|(axis, (low, high))| (axis.leaf, axis.hull(low, high)))
+            .collect();
+        self.trials.set(self.trials.get() + 1);
+        let shown = self.within(&hull, |scene| {
+            let slack = Memory::proving(scene.memory, || asked.demand.slack(scene));
+            slack.is_some_and(|slack| !slack.sampled)
+        });
+        let mut all = self.shown.borrow_mut();
+        all.entry(region.clone()).or_default().push((demand, shown));
+        shown
+    }
+
+    /// The same everywhere between two corners, if it is the same at both. Where a setting only makes it workable, both of
+    /// its ends count.
+    fn at_corners(&self, demand: usize, worst: Region, best: Region) -> Over {
+        let trends = &self.asked[demand].trends;
+        let loose: Vec<usize> = (0..trends.len())
+            .filter(|index| {
+                trends[*index] == Trend::Workable && worst.low[*index] != best.low[*index]
+            })
+            .collect();
+        let low = self.ask(demand, At::Point, worst.clone());
+        let high = self.ask(demand, At::Point, best.clone());
+        if low != high {
+            return Over::Between(low, high);
+        }
+        for mask in 1..1_usize << loose.len() {
+            let (mut worst, mut best) = (worst.clone(), best.clone());
+            for (bit, index) in loose.iter().enumerate() {
+                if mask >> bit & 1 == 1 {
+                    std::mem::swap(&mut worst.low[*index], &mut best.low[*index]);
+                    std::mem::swap(&mut worst.high[*index], &mut best.high[*index]);
+                }
+            }
+            for corner in [worst, best] {
+                let found = self.ask(demand, At::Point, corner);
+                if found != low {
+                    return Over::Between(low, found);
+                }
+            }
+        }
+        Over::Same(low)
     }
 }

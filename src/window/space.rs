@@ -138,6 +138,38 @@ impl Region {
         share
     }
 
+    /// What two regions have in common.
+    pub(super) fn meets(&self, other: &Self) -> Option<Self> {
+        let low: Vec<Exact> = pairs(&self.low, &other.low, Exact::max);
+        let high: Vec<Exact> = pairs(&self.high, &other.high, Exact::min);
+        let any = low.iter().zip(&high).all(|(low, high)| low <= high);
+        any.then_some(Self { low, high })
+    }
+
+    /// The smallest region that holds both.
+    pub(super) fn hull(&self, other: &Self) -> Self {
+        Self {
+            low: pairs(&self.low, &other.low, Exact::min),
+            high: pairs(&self.high, &other.high, Exact::max),
+        }
+    }
+
+    /// The same with so much of it added at either end, as far as the settings go.
+    pub(super) fn wider(&self, axes: &[Axis], by: f64) -> Self {
+        let mut wider = self.clone();
+        for (index, axis) in axes.iter().enumerate() {
+            let (low, high) = (self.low[index].nearest(), self.high[index].nearest());
+            // A setting of which one value is known to do is looked at around that.
+            let more = ((high - low) * by).max(axis.span() * 0.005);
+            let ends = (Exact::from_f64(low - more), Exact::from_f64(high + more));
+            if let (Some(low), Some(high)) = ends {
+                wider.low[index] = Exact::max(&low, &axis.low);
+                wider.high[index] = Exact::min(&high, &axis.high);
+            }
+        }
+        wider
+    }
+
     /// The same with one setting between other ends.
     pub(super) fn with(&self, axis: usize, low: &Exact, high: &Exact) -> Self {
         let mut other = self.clone();
@@ -145,4 +177,9 @@ impl Region {
         other.high[axis] = high.clone();
         other
     }
+}
+
+fn pairs(one: &[Exact], other: &[Exact], of: fn(&Exact, &Exact) -> Exact) -> Vec<Exact> {
+    let each = one.iter().zip(other);
+    each.map(|(one, other)| of(one, other)).collect()
 }

@@ -3,7 +3,7 @@
 use super::best::holds_at;
 use super::line::{Piece, pieces};
 use super::probe::Probe;
-use super::space::Axis;
+use super::space::{Axis, Region};
 use super::told::{self, Told};
 use crate::check::Standing;
 use crate::diagnostic::{FreedSetting, Zone, ZoneStretch};
@@ -48,6 +48,7 @@ pub(super) fn settings(
                 high: number(&axis.high),
                 range: told::range(axis, &axis.low, &axis.high),
                 asked: axis.asked,
+                whole: axis.whole,
                 present: axis
                     .present
                     .as_ref()
@@ -60,6 +61,36 @@ pub(super) fn settings(
                 stretches,
             }
         })
+        .collect()
+}
+
+/// Where the run holds along each setting with the others at `point`; `None` where it holds along none.
+pub(super) fn seed(probe: &Probe<'_>, point: &[Exact]) -> Option<Region> {
+    let mut region = Region {
+        low: point.to_vec(),
+        high: point.to_vec(),
+    };
+    let mut any = false;
+    for index in 0..probe.axes.len() {
+        let lines = lines(probe, index, point);
+        let holding: Vec<(Exact, Exact)> = cut(&lines, &probe.axes[index])
+            .into_iter()
+            .filter(|(low, high, _)| zone(&lines, low, high).0 == Zone::Holds)
+            .map(|(low, high, _)| (low, high))
+            .collect();
+        if let (Some((low, _)), Some((_, high))) = (holding.first(), holding.last()) {
+            region.low[index] = Exact::min(low, &point[index]);
+            region.high[index] = Exact::max(high, &point[index]);
+            any = true;
+        }
+    }
+    any.then_some(region)
+}
+
+fn lines(probe: &Probe<'_>, index: usize, point: &[Exact]) -> Vec<(usize, Vec<Piece>)> {
+    let moving = probe.moving().into_iter();
+    moving
+        .map(|demand| (demand, pieces(probe, demand, index, point)))
         .collect()
 }
 
@@ -82,11 +113,7 @@ fn stretches(
     told: &mut Told<'_, '_>,
 ) -> Vec<ZoneStretch> {
     let axis = &probe.axes[index];
-    let lines: Vec<(usize, Vec<Piece>)> = probe
-        .moving()
-        .into_iter()
-        .map(|demand| (demand, pieces(probe, demand, index, others)))
-        .collect();
+    let lines = lines(probe, index, others);
     let mut joined: Vec<Joined> = Vec::new();
     for (low, high, sharp) in cut(&lines, axis) {
         let (zone, by) = zone(&lines, &low, &high);
@@ -116,7 +143,8 @@ fn stretches(
                 (_, Some(beside)) if beside.zone == Zone::Holds => !holds_at(probe, &point),
                 _ => true,
             };
-            let cut = beside.and_then(|_| changing(&lines, at, axis.whole));
+            let makes = [part.by, beside.and_then(|beside| beside.by)];
+            let cut = beside.and_then(|_| changing(&lines, at, axis.whole, makes));
             let cut = cut.map(|demand| told.cut(demand));
             told::end(axis, at, up, sharp, within, cut)
         };
@@ -184,7 +212,12 @@ fn zone(lines: &[(usize, Vec<Piece>)], low: &Exact, high: &Exact) -> (Zone, Opti
 }
 
 /// The demand that comes to something else on the two sides of a set point.
-fn changing(lines: &[(usize, Vec<Piece>)], at: &Exact, whole: bool) -> Option<usize> {
+fn changing(
+    lines: &[(usize, Vec<Piece>)],
+    at: &Exact,
+    whole: bool,
+    makes: [Option<usize>; 2],
+) -> Option<usize> {
     let one = Exact::ONE;
     let meets = |piece: &Piece, next: &Piece| {
         piece.high == *at || next.low == *at || (whole && next.low == at.add(&one))
@@ -194,8 +227,16 @@ fn changing(lines: &[(usize, Vec<Piece>)], at: &Exact, whole: bool) -> Option<us
             .windows(2)
             .any(|pair| meets(&pair[0], &pair[1]) && pair[0].standing != pair[1].standing)
     };
-    let found = lines.iter().find(|(_, pieces)| changes(pieces));
-    found.map(|(demand, _)| *demand)
+    // One that makes a side what it is goes first.
+    let changing: Vec<usize> = lines
+        .iter()
+        .filter(|(_, pieces)| changes(pieces))
+        .map(|(demand, _)| *demand)
+        .collect();
+    let made = changing
+        .iter()
+        .find(|demand| makes.contains(&Some(**demand)));
+    made.or(changing.first()).copied()
 }
 
 /// The lowest and highest dial value inside a stretch.

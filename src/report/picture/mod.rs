@@ -1,6 +1,8 @@
 //! The picture of a working as SVG: black on white, told apart by dashes and words rather than by colour.
 
+mod edges;
 mod scale;
+mod window;
 
 use svg::Document;
 use svg::node::element::{Description, Group, Line, Path, Rectangle, Text, Title};
@@ -8,6 +10,7 @@ use svg::node::element::{Description, Group, Line, Path, Rectangle, Text, Title}
 use crate::diagnostic::{Curve, Level, Mark, Panel, Picture, Side};
 use crate::source::visible;
 use scale::{Scale, apart, tick_words};
+pub use window::window_picture;
 
 /// Width of the page, and the margins of a panel.
 const WIDTH: f64 = 890.0;

@@ -1,0 +1,84 @@
+//! `window`: what freed settings may be set to, against checks of the plans, algebra and known cases.
+#![allow(
+    clippy::unwrap_used,
+    clippy::expect_used,
+    clippy::panic,
+    missing_docs,
+    unreachable_pub
+)]
+
+mod command;
+mod edges;
+mod points;
+#[path = "../room/mod.rs"]
+mod room;
+mod shapes;
+mod views;
+
+use std::path::Path;
+
+use room::Room;
+use strikeoff::cli::{WindowRun, window};
+use strikeoff::diagnostic::Window;
+use strikeoff::types::Date;
+use strikeoff::window::{Asked, BUDGET, NoWindow};
+
+/// The demo rooms from the disk.
+fn demo() -> Room {
+    let mut room = Room::default();
+    let folders = [
+        "demo-data",
+        "demo-data/plans",
+        "demo-data/fitted",
+        "demo-data/fitted/plans",
+    ];
+    for folder in folders {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        for entry in std::fs::read_dir(path).unwrap() {
+            let entry = entry.unwrap().path();
+            let name = entry.file_name().unwrap().to_str().unwrap();
+            if name.ends_with(".std") || name.ends_with(".plan") {
+                let text = std::fs::read_to_string(&entry).unwrap();
+                room.texts.insert(format!("{folder}/{name}"), Ok(text));
+            }
+        }
+    }
+    room
+}
+
+/// A room of one standard and one plan `a.plan`.
+fn small(standard: &str, plan: &str) -> Room {
+    let mut room = Room::default();
+    room.texts
+        .insert("room.std".to_owned(), Ok(standard.to_owned()));
+    room.texts.insert("a.plan".to_owned(), Ok(plan.to_owned()));
+    room
+}
+
+fn looked(room: &Room, plan: &str, free: &[&str], budget: u64) -> WindowRun {
+    let free: Vec<String> = free.iter().map(|text| (*text).to_owned()).collect();
+    let asked = Asked {
+        free: &free,
+        budget,
+        on: Date::parse("2026-11-25"),
+    };
+    window(Some(plan), None, None, asked, room)
+}
+
+fn found(room: &Room, plan: &str, free: &[&str]) -> Window {
+    looked(room, plan, free, BUDGET)
+        .found
+        .unwrap_or_else(|none| panic!("{plan}: {none:?}"))
+}
+
+/// Why something cannot be freed.
+fn refused(room: &Room, plan: &str, free: &[&str]) -> String {
+    match looked(room, plan, free, BUDGET).found {
+        Err(NoWindow::Names(words)) => words.join("\n"),
+        Err(NoWindow::Text(problems)) => {
+            let words: Vec<String> = problems.into_iter().map(|said| said.headline).collect();
+            words.join("\n")
+        }
+        Ok(_) => panic!("it was not refused"),
+    }
+}
