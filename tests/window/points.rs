@@ -124,6 +124,7 @@ impl Bench {
             repairs: false,
             allow_risk: false,
             on: Date::parse("2026-11-25"),
+            ..Options::default()
         };
         check_plan(&self.store, &self.prepared, 0, file, options)
     }
