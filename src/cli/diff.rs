@@ -177,6 +177,9 @@ pub(super) fn show(
     };
     match arguments.format {
         DiffForm::Text => report::diff(comparison, &run.store, arguments.full, &style, out)?,
+        DiffForm::Json => report::diff_json(comparison, &run.store, out)?,
+        DiffForm::Markdown => report::diff_markdown(comparison, &run.store, out)?,
+        DiffForm::Sarif => report::diff_sarif(comparison, &run.store, out)?,
     }
     Ok(if fails(comparison, arguments.fail_on) {
         exit::FINDINGS

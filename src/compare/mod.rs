@@ -30,6 +30,7 @@ mod reading;
 mod records;
 mod rules;
 mod search;
+mod slide;
 mod slip;
 mod template;
 mod told;
