@@ -155,6 +155,8 @@ pub(super) enum SchemaOf {
     Test,
     /// `review --as json`.
     Review,
+    /// `diff --format json`.
+    Diff,
 }
 
 /// Arguments of `diff`.
@@ -200,6 +202,12 @@ pub(super) struct DiffArguments {
 pub(super) enum DiffForm {
     /// For the process lead.
     Text,
+    /// For other programs; see `strikeoff schema diff`.
+    Json,
+    /// For a comment on a merge request: a short summary, the rest folded.
+    Markdown,
+    /// SARIF 2.1.0: what is loosened, or not excluded to be.
+    Sarif,
 }
 
 /// What makes a comparison fail.

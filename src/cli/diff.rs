@@ -9,7 +9,7 @@ use super::diff_sides::{Asked, sides};
 use super::{exit, terminal};
 use crate::check::{Options, Prepared, prepare};
 use crate::compare::{CompareOptions, USUAL_BUDGET, compare};
-use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, PlanMoves, Severity};
+use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, Severity};
 use crate::names::{Shelf, read_text};
 use crate::report::{self, Style};
 use crate::source::Store;
@@ -33,8 +33,6 @@ pub struct DiffRun {
     pub found: Result<Comparison, Vec<Diagnostic>>,
     /// The two standards, where both could be read.
     pub both: Option<Box<(Prepared, Prepared)>>,
-    /// How plans fare, where that was asked for.
-    pub plans: Option<PlanMoves>,
 }
 
 /// Reads and compares two standards.
@@ -67,12 +65,7 @@ pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: CompareOptions) -> Di
         ),
         _ => (Err(problems), None),
     };
-    DiffRun {
-        store,
-        found,
-        both,
-        plans: None,
-    }
+    DiffRun { store, found, both }
 }
 
 /// Runs `diff`.
@@ -97,7 +90,9 @@ pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Res
         on,
     };
     let mut run = diff(old.side(), new.side(), options);
-    if let (Some(folder), Some(both)) = (&arguments.plans, &run.both) {
+    if let (Some(folder), Some(both), Ok(comparison)) =
+        (&arguments.plans, &run.both, &mut run.found)
+    {
         let plans = match new.plans(folder) {
             Ok(plans) => plans,
             Err(words) => return usage(&words),
@@ -107,13 +102,8 @@ pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Res
             ..Options::default()
         };
         let both = (&both.0, &both.1);
-        run.plans = Some(compare_plans(
-            &mut run.store,
-            both,
-            &plans,
-            new.shelf(),
-            options,
-        ));
+        let moves = compare_plans(&mut run.store, both, &plans, new.shelf(), options);
+        comparison.plans = Some(moves);
     }
     show(&run, arguments, out)
 }
@@ -137,13 +127,10 @@ pub(super) fn show(
         }
     };
     match arguments.format {
-        DiffForm::Text => {
-            report::diff(comparison, &run.store, arguments.full, &style, out)?;
-            if let Some(plans) = &run.plans {
-                writeln!(out)?;
-                report::plan_moves(plans, &style, out)?;
-            }
-        }
+        DiffForm::Text => report::diff(comparison, &run.store, arguments.full, &style, out)?,
+        DiffForm::Json => report::diff_json(comparison, &run.store, out)?,
+        DiffForm::Markdown => report::diff_markdown(comparison, &run.store, out)?,
+        DiffForm::Sarif => report::diff_sarif(comparison, &run.store, out)?,
     }
     Ok(if fails(comparison, arguments.fail_on) {
         exit::FINDINGS

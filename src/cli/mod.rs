@@ -73,6 +73,7 @@ pub fn main() -> ExitCode {
                     args::SchemaOf::Sources => crate::report::sources_schema(),
                     args::SchemaOf::Test => crate::report::strike_schema(),
                     args::SchemaOf::Review => crate::report::review_schema(),
+                    args::SchemaOf::Diff => crate::report::diff_schema(),
                 }
                 .as_bytes(),
             )

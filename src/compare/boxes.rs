@@ -13,8 +13,8 @@ use crate::review::{End, Set};
 use crate::types::{FieldId, InstanceId, KindId, Run, Standard, Target, Verb};
 use crate::units::Exact;
 
-/// How many boxes are looked at where a figure takes milliseconds.
-const MOST_COSTLY: u64 = 24;
+/// What a look counts for where a figure takes milliseconds.
+pub(super) const COSTLY: u64 = 20;
 
 /// A setting of a draft: which thing, whether it is a step, which of its settings.
 type Place = ((usize, bool), usize);
@@ -82,7 +82,7 @@ pub(super) fn cut(
     let costly = [0, 1]
         .iter()
         .any(|side| costly(question, *side, &runs[*side], &asked[*side]));
-    let mut left = if costly { MOST_COSTLY } else { u64::MAX };
+    let price = if costly { COSTLY } else { 1 };
     let start: Vec<(Exact, Exact)> = dials
         .iter()
         .map(|dial| (dial.low.clone(), dial.high.clone()))
@@ -90,10 +90,9 @@ pub(super) fn cut(
     let mut queue = VecDeque::from([start]);
     let mut open = endless;
     while let Some(cell) = queue.pop_front() {
-        if left == 0 || !question.work.take(own) {
+        if !question.work.take_many(own, price) {
             return Cut::Open;
         }
-        left -= 1;
         let ranks = |cell: &[(Exact, Exact)]| {
             let one = rank(question, 0, &runs[0], &asked[0], &dials, cell);
             let other = rank(question, 1, &runs[1], &asked[1], &dials, cell);
@@ -231,6 +230,19 @@ fn asked(question: &Question<'_, '_>, side: usize, run: &Run) -> Vec<Asked> {
         .filter(|result| matches!(result.applied, Applied::To(_)))
         .map(|result| (result.each, result.requirement))
         .collect()
+}
+
+impl Question<'_, '_> {
+    /// Whether a figure behind what is asked of a run takes milliseconds.
+    pub(super) fn is_costly(&self, draft: &Draft) -> bool {
+        let Some(runs) = self.runs(draft) else {
+            return false;
+        };
+        [0, 1].iter().any(|side| {
+            let asked = asked(self, *side, &runs[*side]);
+            costly(self, *side, &runs[*side], &asked)
+        })
+    }
 }
 
 fn goal<'s>(standard: &'s Standard, rule: usize, requirement: usize) -> Goal<'s> {

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::form;
 use super::matched::{field_ids, kind_ids, record_ids, same_record};
+use super::paths::over_expression;
 use crate::review::{Read, expression_reads};
 use crate::types::{
     Expression, ExpressionNode, FieldId, Function, Hop, KindId, Path, RecordId, Standard, Stated,
@@ -58,6 +59,8 @@ pub(super) fn resolved(standard: &Standard, record: RecordId, field: FieldId) ->
 #[derive(Debug, Clone, Default)]
 pub(super) struct Closures {
     of: BTreeMap<Name, BTreeSet<Name>>,
+    /// The kinds that its own formula goes over.
+    over: BTreeMap<Name, BTreeSet<String>>,
     /// Settings that go over all things of a kind, by the order of the sequence, or by what is stated.
     wide: BTreeSet<Name>,
 }
@@ -71,7 +74,9 @@ impl Closures {
                 let of = standard.field(id, field);
                 let mut reads = BTreeSet::new();
                 let mut wide = false;
+                let mut kinds = Vec::new();
                 if let Some(formula) = &of.formula {
+                    over_expression(formula, &mut kinds);
                     wide |= chooses(formula);
                     expression_reads(formula, &mut |read| match read.path() {
                         Some(path) => {
@@ -86,6 +91,10 @@ impl Closures {
                 }
                 if !reads.is_empty() || wide {
                     let own = name(standard, (id, field));
+                    if !kinds.is_empty() {
+                        let kinds = kinds.iter().map(|kind| standard.kind(*kind).name.clone());
+                        closures.over.insert(own.clone(), kinds.collect());
+                    }
                     if wide {
                         closures.wide.insert(own.clone());
                     }
@@ -111,6 +120,15 @@ impl Closures {
     /// All that a setting is worked out from.
     pub(super) fn of<'c>(&'c self, name: &Name) -> impl Iterator<Item = &'c Name> + use<'c> {
         self.of.get(name).into_iter().flatten()
+    }
+
+    /// The kinds that it, or what it is worked out from, goes over.
+    pub(super) fn over(&self, name: &Name) -> BTreeSet<String> {
+        let all = self.of(name).chain([name]);
+        all.filter_map(|of| self.over.get(of))
+            .flatten()
+            .cloned()
+            .collect()
     }
 
     /// Whether a setting is worked out from others.

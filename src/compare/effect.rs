@@ -162,7 +162,19 @@ impl Effects<'_, '_> {
         let (old_each, new_each) = (each(false, &clause.old), each(true, &clause.new));
         let both = clause.old.is_some() && clause.new.is_some();
         let comparable = !both || old_each == new_each;
-        let over = self.over(clause);
+        let own_over = self.over(clause);
+        let figures = self.figures(&reads);
+        let mut over = own_over.clone();
+        if figures {
+            for read in &reads {
+                let world = self.side(read.new);
+                for setting in passed(&read.path) {
+                    over.extend(world.closures.over(&name(world.view, setting)));
+                }
+            }
+            over.sort_unstable();
+            over.dedup();
+        }
         let question = Question {
             worlds: self.worlds,
             old: clause.old.as_ref(),
@@ -180,10 +192,10 @@ impl Effects<'_, '_> {
             deep: [MOST_DEEP; 2],
             shown: BTreeMap::new(),
             left: BTreeSet::new(),
+            alike: BTreeMap::new(),
         };
-        let figures = self.figures(&reads);
         let wide = [
-            self.is_wide(&reads, &over, false),
+            self.is_wide(&reads, &own_over, false),
             self.is_wide(&reads, &over, true),
         ];
         let mut became = Became {
@@ -341,6 +353,12 @@ impl Effects<'_, '_> {
         if comparable && before == after && (verb(old) == verb(new)) {
             return Direction::NONE;
         }
+        // Choices of records that come to the same limits come to the same answer.
+        let keys: Vec<&str> = vars.list.iter().map(|var| var.key.as_str()).collect();
+        let alike = format!("{figures:?} {keys:?} {before:?} {after:?}");
+        if let Some(known) = hunt.alike.get(&alike) {
+            return *known;
+        }
         let way = |way: Way, hunt: &mut Hunt<'_, '_, '_>| {
             let (kept, breaks, kept_verb, breaks_verb) = match way {
                 Way::Tighter => (&before, &after, verb(old), verb(new)),
@@ -355,10 +373,14 @@ impl Effects<'_, '_> {
             };
             hunt.ask(way, here, (&vars, &node), comparable, figures)
         };
-        Direction {
+        let direction = Direction {
             tighter: way(Way::Tighter, hunt),
             looser: way(Way::Looser, hunt),
+        };
+        if figures == Figures::Stated {
+            hunt.alike.insert(alike, direction);
         }
+        direction
     }
 }
 

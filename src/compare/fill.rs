@@ -6,10 +6,16 @@ use super::boxes;
 use super::draft::{Draft, Setting, Thing, place, usual};
 use super::ground::{Region, Vars};
 use super::pick::nice;
-use super::search::{Choice, Question, Reads};
+use super::search::{Choice, Question, Reads, Start};
+use super::template::COPIES;
 use crate::eval::{Found, Frame, Scene, Stop};
 use crate::review::Set;
-use crate::types::{FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
+use crate::types::{Compare, FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
+
+/// The place of a step in the sequence, from 0.
+fn step_of(run: &Run, id: InstanceId) -> Option<usize> {
+    run.steps.iter().position(|step| *step == id)
+}
 
 impl Question<'_, '_> {
     /// The thing of a draft that an instance was read from.
@@ -53,6 +59,7 @@ impl Question<'_, '_> {
         &self,
         draft: &mut Draft,
         (side, kind, field): (usize, KindId, FieldId),
+        step: Option<usize>,
         key: Option<&str>,
         choice: &Choice,
     ) -> Option<Setting> {
@@ -62,8 +69,10 @@ impl Question<'_, '_> {
         };
         let to_name = view.kind(to).name.clone();
         if place(view, to) == PlaceInRun::Many {
-            draft.thing(&to_name, "one");
-            return Some(Setting::Thing("one".to_owned()));
+            // Each step has one of its own, so that two steps may differ in it.
+            let name = COPIES[step.unwrap_or(0).min(COPIES.len() - 1)];
+            draft.thing(&to_name, name);
+            return Some(Setting::Thing(name.to_owned()));
         }
         let own = format!(".{}", view.field(kind, field).name);
         let chosen = key.and_then(|key| choice.get(key)).or_else(|| {
@@ -93,6 +102,7 @@ impl Question<'_, '_> {
         &self,
         (side, kind, field): (usize, KindId, FieldId),
         wanted: Option<(usize, &Vars, &Region)>,
+        start: Start,
     ) -> Option<Setting> {
         let view = self.worlds()[side].view;
         let of = view.field(kind, field);
@@ -102,9 +112,11 @@ impl Question<'_, '_> {
         match &of.ty {
             Type::Quantity(_) => {
                 let possible = boxes::possible(self.worlds, view, kind, field);
-                let set = match set {
-                    Some(set) => set.meet(&possible)?,
-                    None => possible,
+                let low = possible.ends().0.map(|end| end.value.clone());
+                let set = match (set, start, low) {
+                    (Some(set), ..) => set.meet(&possible)?,
+                    (None, Start::Low, Some(low)) => super::ground::set(Compare::Is, &low),
+                    (None, ..) => possible,
                 };
                 let unit = var
                     .and_then(|var| var.unit.clone())
@@ -153,6 +165,7 @@ impl Question<'_, '_> {
         draft: &mut Draft,
         choice: &Choice,
         (vars, region): (&Vars, &Region),
+        start: Start,
         own: &Cell<u64>,
     ) -> Option<()> {
         for _ in 0..60 {
@@ -186,11 +199,11 @@ impl Question<'_, '_> {
                 let view = self.worlds()[side].view;
                 let at = (side, kind, field);
                 let setting = if let Type::Reference(_) = view.field(kind, field).ty {
-                    self.reference(draft, at, None, choice)
+                    self.reference(draft, at, step_of(&runs[side], id), None, choice)
                 } else {
                     let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
                     let var = vars.find(&key).filter(|var| vars.list[*var].plain);
-                    self.value(at, var.map(|var| (var, vars, region)))
+                    self.value(at, var.map(|var| (var, vars, region)), start)
                 };
                 if let Some(setting) = setting {
                     added |= self.state(draft, (side, &runs[side]), (id, field), setting);
@@ -227,12 +240,12 @@ impl Question<'_, '_> {
                     {
                         return false;
                     }
-                    self.reference(draft, at, Some(&read.key), choice)
+                    self.reference(draft, at, step_of(run, id), Some(&read.key), choice)
                 } else {
                     let Some(var) = vars.find(&read.key).filter(|var| vars.list[*var].plain) else {
                         return false;
                     };
-                    self.value(at, Some((var, vars, region)))
+                    self.value(at, Some((var, vars, region)), Start::Middle)
                 };
                 setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
             }
@@ -243,7 +256,8 @@ impl Question<'_, '_> {
                 let kind = run.instance(id).kind;
                 // The reference on the way stands before the setting at the end.
                 let key = read.key.rsplit_once('.').map(|(before, _)| before);
-                let setting = self.reference(draft, (side, kind, field), key, choice);
+                let setting =
+                    self.reference(draft, (side, kind, field), step_of(run, id), key, choice);
                 setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
             }
             _ => false,

@@ -6,9 +6,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use super::effect::Here;
 use super::ground::{Node, Region, Vars, places};
 use super::reading::Figures;
-use super::search::{Question, Shown, Way};
+use super::search::{Question, Shown, Start, Way};
 use super::template::Template;
-use crate::diagnostic::{Answer, Outcome};
+use crate::diagnostic::{Answer, Direction, Outcome};
 
 /// How many places left by exact limits a run is looked for in.
 const MOST_PLACES: usize = 6;
@@ -26,6 +26,8 @@ pub(super) struct Hunt<'h, 'q, 'a> {
     pub(super) deep: [u32; 2],
     pub(super) shown: BTreeMap<Way, Shown>,
     pub(super) left: BTreeSet<String>,
+    /// Answers by the limits that choices of records come to.
+    pub(super) alike: BTreeMap<String, Direction>,
 }
 
 impl Hunt<'_, '_, '_> {
@@ -45,18 +47,40 @@ impl Hunt<'_, '_, '_> {
         let mut order: Vec<usize> = vec![self.last];
         order.extend((0..self.templates.len()).filter(|index| *index != self.last));
         let deep_left = self.deep[way as usize];
-        for deep in [false, true] {
+        if figures == Figures::WorkedOut && deep_left == 0 {
+            self.left
+                .insert(self.reason(vars, &found.regions, &own, figures));
+            return Answer::NotDecided;
+        }
+        let starts: &[(bool, Start)] = match figures {
+            Figures::Stated => &[(false, Start::Middle), (true, Start::Middle)],
+            // A figure of heat starts cold, so that a dial turns it from kept to let go.
+            Figures::WorkedOut => &[
+                (false, Start::Middle),
+                (true, Start::Low),
+                (true, Start::Middle),
+            ],
+        };
+        for (deep, start) in starts.iter().copied() {
             if deep && deep_left == 0 {
                 break;
+            }
+            if figures == Figures::WorkedOut {
+                own.set(self.question.work.question().get());
             }
             for region in &found.regions {
                 for index in &order {
                     let Some(template) = self.templates.get(*index) else {
                         continue;
                     };
-                    let shown =
-                        self.question
-                            .hunt(way, here.choice, (vars, region), template, deep, &own);
+                    let shown = self.question.hunt(
+                        way,
+                        here.choice,
+                        (vars, region),
+                        template,
+                        (deep, start),
+                        &own,
+                    );
                     if let Some(shown) = shown {
                         self.last = *index;
                         self.keep(way, shown);

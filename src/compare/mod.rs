@@ -31,6 +31,7 @@ mod reading;
 mod records;
 mod rules;
 mod search;
+mod slide;
 mod slip;
 mod template;
 mod told;
@@ -167,6 +168,7 @@ pub fn compare(
         effects: told,
         clauses: clauses.len(),
         combinations,
+        plans: None,
     }
 }
 

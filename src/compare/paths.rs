@@ -63,39 +63,42 @@ pub(super) fn paths<'c>(of: &'c Condition, found: &mut Vec<&'c Path>) {
 
 /// The kinds that a condition goes over.
 pub(super) fn over(of: &Condition, found: &mut Vec<KindId>) {
-    fn expression(of: &Expression, found: &mut Vec<KindId>) {
-        match &of.node {
-            ExpressionNode::Constant(_)
-            | ExpressionNode::Path(_)
-            | ExpressionNode::RangeEnd { .. } => {}
-            ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-                expression(inner, found);
-            }
-            ExpressionNode::Binary { left, right, .. } => {
-                expression(left, found);
-                expression(right, found);
-            }
-            ExpressionNode::Call(_, arguments) => {
-                arguments.iter().for_each(|part| expression(part, found));
-            }
-            ExpressionNode::Over { kind, body, .. } => {
-                found.push(*kind);
-                if let Some(body) = body {
-                    expression(body, found);
-                }
-            }
-        }
-    }
     match &of.node {
         ConditionNode::Compare { left, right, .. } => {
-            expression(left, found);
-            expression(right, found);
+            over_expression(left, found);
+            over_expression(right, found);
         }
-        ConditionNode::Within { subject, .. } => expression(subject, found),
+        ConditionNode::Within { subject, .. } => over_expression(subject, found),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             list.iter().for_each(|part| over(part, found));
         }
         ConditionNode::Not(inner) => over(inner, found),
         _ => {}
+    }
+}
+
+/// The kinds that an expression goes over.
+pub(super) fn over_expression(of: &Expression, found: &mut Vec<KindId>) {
+    match &of.node {
+        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
+        }
+        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
+            over_expression(inner, found);
+        }
+        ExpressionNode::Binary { left, right, .. } => {
+            over_expression(left, found);
+            over_expression(right, found);
+        }
+        ExpressionNode::Call(_, arguments) => {
+            arguments
+                .iter()
+                .for_each(|part| over_expression(part, found));
+        }
+        ExpressionNode::Over { kind, body, .. } => {
+            found.push(*kind);
+            if let Some(body) = body {
+                over_expression(body, found);
+            }
+        }
     }
 }

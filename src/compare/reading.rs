@@ -421,6 +421,9 @@ impl<'a> Reader<'a> {
             ConditionNode::Is { path, values, .. } => self.is(of, path, values),
             ConditionNode::Same { left, right } => match (self.spot(left), self.spot(right)) {
                 (Spot::Missing, _) | (_, Spot::Missing) => None,
+                (Spot::Thing(Some(one), _), Spot::Thing(Some(other), _)) => {
+                    Some(known(one == other))
+                }
                 _ => Some(self.unknown(form::condition(self.standard, of))),
             },
             ConditionNode::IsStep { path, kinds } => {

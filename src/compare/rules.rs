@@ -1,12 +1,14 @@
 //! Rules, cautions, deviations and strike-offs: what is another now.
 
+use std::collections::BTreeSet;
+
 use super::clause::{Clause, RulePair};
 use super::desk::{Desk, Entry, Touches};
 use super::form;
 use super::slip;
 use crate::diagnostic::{ChangeKind, Stands};
 use crate::source::Span;
-use crate::types::{Condition, Rule, RuleForm, Standard, StrikeOff};
+use crate::types::{Condition, Path, PlaceInRun, Rule, RuleForm, Standard, StrikeOff};
 
 fn noun(rule: &Rule) -> &'static str {
     match (&rule.form, &rule.table) {
@@ -190,9 +192,49 @@ pub(super) fn clauses(desk: &Desk<'_, '_>, clauses: &[Clause]) -> Vec<Entry> {
         } else {
             entry
         };
+        let mut entry = entry;
+        if clause.old.is_some() && clause.new.is_some() {
+            let (gone, more) = asked(desk, clause);
+            if !more.is_empty() {
+                entry = entry.note(format!("a run has to state {} for it now", more.join(", ")));
+            }
+            if !gone.is_empty() {
+                let words = gone.join(", ");
+                entry = entry.note(format!("a run need not state {words} for it any more"));
+            }
+        }
         found.push(at(entry));
     }
     found
+}
+
+/// The settings of a run that a clause reads no more, and those that it reads besides.
+fn asked(desk: &Desk<'_, '_>, clause: &Clause) -> (Vec<String>, Vec<String>) {
+    let of = |standard: &Standard, part: &Option<super::clause::Part>| -> BTreeSet<String> {
+        let Some(part) = part else {
+            return BTreeSet::new();
+        };
+        let mut here = Vec::new();
+        for condition in super::effect::conditions(standard, part) {
+            super::paths::paths(condition, &mut here);
+        }
+        // What a record states is no matter of the run.
+        let of_run = |path: &&&Path| {
+            let last = super::deps::passed(path).last();
+            last.is_some_and(|(kind, _)| standard.kind(kind).place != PlaceInRun::Record)
+        };
+        let here = here.iter().filter(of_run);
+        here.map(|path| format!("`{}`", super::form::path(standard, path)))
+            .collect()
+    };
+    let (old, new) = (
+        of(desk.before(), &clause.old),
+        of(desk.after(), &clause.new),
+    );
+    (
+        old.difference(&new).cloned().collect(),
+        new.difference(&old).cloned().collect(),
+    )
 }
 
 fn wanted<'r>(

@@ -40,12 +40,17 @@ impl Work {
 
     /// Takes one; whether it was still there.
     pub(super) fn take(&self, own: &Cell<u64>) -> bool {
+        self.take_many(own, 1)
+    }
+
+    /// Takes several; whether any was still there.
+    pub(super) fn take_many(&self, own: &Cell<u64>, many: u64) -> bool {
         let (left, mine) = (self.left.get(), own.get());
         if left == 0 || mine == 0 {
             return false;
         }
-        self.left.set(left - 1);
-        own.set(mine - 1);
+        self.left.set(left.saturating_sub(many));
+        own.set(mine.saturating_sub(many));
         true
     }
 
@@ -58,6 +63,15 @@ impl Work {
     pub(super) fn is_gone(&self) -> bool {
         self.left.get() == 0
     }
+}
+
+/// Where a setting starts that nothing is known of.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Start {
+    /// In the middle of what is possible.
+    Middle,
+    /// At its lower end: little heat, little ink.
+    Low,
 }
 
 /// A run that shows a change.
@@ -135,16 +149,19 @@ impl Question<'_, '_> {
         choice: &Choice,
         (vars, region): (&Vars, &Region),
         template: &Template,
-        deep: bool,
+        (deep, start): (bool, Start),
         own: &Cell<u64>,
     ) -> Option<Shown> {
         let mut draft = self.skeleton(template, choice);
-        self.fill(&mut draft, choice, (vars, region), own)?;
+        self.fill(&mut draft, choice, (vars, region), start, own)?;
         if let Some(shown) = self.shows(way, &draft) {
             return Some(shown);
         }
         if !deep {
             return None;
+        }
+        if let Some(shown) = self.slide(way, &draft, own) {
+            return Some(shown);
         }
         if let Cut::Hit(point) = self.boxes(way, &draft, Some((vars, region)), own)
             && let Some(shown) = self.rounded(way, &draft, &point, own)
@@ -165,7 +182,7 @@ impl Question<'_, '_> {
     ) -> bool {
         let mut draft = self.skeleton(template, choice);
         let anywhere = Region::new();
-        let filled = self.fill(&mut draft, choice, (vars, &anywhere), own);
+        let filled = self.fill(&mut draft, choice, (vars, &anywhere), Start::Middle, own);
         // Words are told apart by exact limits; here they stand still.
         let words = draft.all().flat_map(|thing| &thing.settings);
         let numbers_only = words

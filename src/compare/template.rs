@@ -5,7 +5,7 @@ use super::search::{Choice, Question};
 use crate::types::PlaceInRun;
 
 /// Names of things of which a run has several.
-const COPIES: [&str; 12] = [
+pub(super) const COPIES: [&str; 12] = [
     "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten", "eleven",
     "twelve",
 ];

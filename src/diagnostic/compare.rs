@@ -1,6 +1,6 @@
 //! What a comparison of two standards found: the input of its views.
 
-use super::{Outcome, Verb};
+use super::{Outcome, PlanMoves, Verb};
 use crate::source::{FileId, Span};
 
 /// One of the two standards.
@@ -285,6 +285,8 @@ pub struct Comparison {
     pub clauses: usize,
     /// How many combinations of records were looked at.
     pub combinations: usize,
+    /// How plans fare under both, where that was asked for.
+    pub plans: Option<PlanMoves>,
 }
 
 impl Comparison {

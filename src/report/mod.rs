@@ -15,6 +15,9 @@ use crate::source::Store;
 #[cfg(feature = "cli")]
 mod deviations;
 mod diff;
+mod diff_json;
+mod diff_markdown;
+mod diff_sarif;
 mod diff_words;
 #[cfg(feature = "cli")]
 mod excerpt;
@@ -58,6 +61,9 @@ pub use crate::diagnostic::Verdict;
 #[cfg(feature = "cli")]
 pub use deviations::deviations;
 pub use diff::diff;
+pub use diff_json::{diff_json, diff_schema};
+pub use diff_markdown::diff_markdown;
+pub use diff_sarif::diff_sarif;
 pub use explain::{explain, list};
 pub use identity::{Identities, identity};
 pub use json::json_schema;

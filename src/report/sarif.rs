@@ -376,7 +376,7 @@ impl Builder<'_> {
 }
 
 /// A text from a file, escaped; never empty, for a message must say something.
-fn text(words: impl AsRef<str>) -> Text {
+pub(super) fn text(words: impl AsRef<str>) -> Text {
     let words = visible(words.as_ref());
     Text {
         text: if words.is_empty() {
@@ -406,7 +406,7 @@ fn file_location(store: &Store, file: FileId) -> Location {
     }
 }
 
-fn physical(store: &Store, span: Span) -> PhysicalLocation {
+pub(super) fn physical(store: &Store, span: Span) -> PhysicalLocation {
     PhysicalLocation {
         artifact_location: artifact(store, span.file),
         region: Some(region(store, span)),

@@ -87,7 +87,7 @@ fn strong(words: &str, out: &mut String) {
 }
 
 /// A stretch of code. Its fence is longer than any row of backticks inside.
-fn code(words: &str, in_table: bool, out: &mut String) {
+pub(in crate::report) fn code(words: &str, in_table: bool, out: &mut String) {
     let words = visible(words).replace(['\t', '\n', '\r'], " ");
     let words = words.trim();
     if words.is_empty() {
@@ -114,7 +114,7 @@ fn code(words: &str, in_table: bool, out: &mut String) {
 }
 
 /// Text with every sign that Markdown could read as markup behind a backslash.
-fn escape(words: &str, out: &mut String) {
+pub(in crate::report) fn escape(words: &str, out: &mut String) {
     let words = visible(words);
     let characters: Vec<char> = words.chars().collect();
     for (index, &character) in characters.iter().enumerate() {

@@ -8,6 +8,8 @@ mod markdown;
 mod page;
 mod records;
 
+pub(super) use markdown::{code as markdown_code, escape as markdown_escape};
+
 use std::io::{self, Write};
 
 use crate::diagnostic::Outline;
