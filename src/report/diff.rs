@@ -6,6 +6,7 @@ use std::io::{self, Write};
 use super::Style;
 use super::diff_words::{FEW, combinations, counts, kinds, reached, sections, shown, verdict};
 use super::fold::fold;
+use super::plan_moves::plan_moves;
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
 use crate::source::{Store, visible};
 
@@ -29,6 +30,10 @@ pub fn diff(
         width: style.width.clamp(40, 1000),
     };
     page.write(&mut out)?;
+    if let Some(plans) = &comparison.plans {
+        writeln!(out)?;
+        plan_moves(plans, style, &mut out)?;
+    }
     out.flush()
 }
 

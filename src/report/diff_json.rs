@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::diff_words::verdict;
 use super::json::V1Place;
 use super::json_text;
+use super::plan_moves_json::V1Plans;
 use crate::diagnostic::{
     Change, Combinations, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Shows,
     Stands,
@@ -43,6 +44,7 @@ struct V1Diff<'r> {
     combinations: usize,
     changes: Vec<V1Change<'r>>,
     effects: Vec<V1Effect<'r>>,
+    plans: Option<V1Plans<'r>>,
 }
 
 #[derive(Serialize)]
@@ -264,6 +266,7 @@ impl<'r> V1Diff<'r> {
                 .iter()
                 .map(|effect| V1Effect::new(effect, store))
                 .collect(),
+            plans: of.plans.as_ref().map(|moves| V1Plans::new(moves, store)),
         }
     }
 }

@@ -7,6 +7,7 @@ use std::fmt::Write as _;
 use std::io::{self, Write};
 
 use super::diff_words::{combinations, counts, kinds, reached, sections, shown, verdict};
+use super::plan_moves_markdown::{plans_details, plans_line};
 use super::readable::{markdown_code as code, markdown_escape as escape};
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
 use crate::source::{Store, visible};
@@ -73,6 +74,9 @@ impl Page<'_> {
             let _ = writeln!(self.text, "{}\n", escaped(&capital(&counts(comparison))));
         }
         self.summary();
+        if let Some(plans) = &comparison.plans {
+            self.text.push_str(&plans_line(plans));
+        }
         for section in sections(comparison) {
             if section.changes.is_empty() {
                 continue;
@@ -87,6 +91,9 @@ impl Page<'_> {
                 self.change(change);
             }
             self.text.push_str("</details>\n\n");
+        }
+        if let Some(plans) = &comparison.plans {
+            self.text.push_str(&plans_details(plans));
         }
         let _ = writeln!(
             self.text,

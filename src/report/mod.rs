@@ -39,6 +39,8 @@ mod person;
 mod phrase;
 mod picture;
 mod plan_moves;
+mod plan_moves_json;
+mod plan_moves_markdown;
 mod readable;
 mod review;
 mod review_json;
