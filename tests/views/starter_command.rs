@@ -15,6 +15,8 @@ fn a_room_is_written_and_checks_clean() {
         "first.plan",
         "snippets/build-server.sh",
         "snippets/pre-commit",
+        "snippets/workflow.yml",
+        "snippets/pipeline.yml",
     ] {
         assert!(
             out.contains(&format!("written: back-lane/{path}\n")),
@@ -106,12 +108,22 @@ fn what_does_not_go_together_is_said_and_nothing_is_written() {
 /// Runs a snippet with our own command on the path; its exit code.
 #[cfg(unix)]
 fn snippet(folder: &Path, path: &str) -> i32 {
+    snippet_with(folder, &[path])
+}
+
+#[cfg(unix)]
+fn build_server(folder: &Path, branch: &str) -> i32 {
+    snippet_with(folder, &["snippets/build-server.sh", branch])
+}
+
+#[cfg(unix)]
+fn snippet_with(folder: &Path, arguments: &[&str]) -> i32 {
     let ours = Path::new(env!("CARGO_BIN_EXE_strikeoff")).parent().unwrap();
     let paths = std::env::var_os("PATH").unwrap_or_default();
     let paths = std::env::split_paths(&paths);
     let all = std::env::join_paths(std::iter::once(ours.to_owned()).chain(paths)).unwrap();
     let status = Command::new("sh")
-        .arg(path)
+        .args(arguments)
         .current_dir(folder)
         .env("PATH", all)
         .stdin(Stdio::null())
@@ -159,4 +171,40 @@ fn the_snippets_give_the_verdict() {
     for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
         assert_eq!(snippet(&folder.0, path), 2, "{path}");
     }
+}
+
+/// With the branch that a change goes to, the build server's snippet says what the change means.
+#[cfg(unix)]
+#[test]
+fn the_snippet_for_a_build_server_tells_what_a_change_means() {
+    let folder = Folder::new("snippets-diff");
+    if Command::new("git").arg("--version").output().is_err() {
+        return;
+    }
+    let git = |arguments: &[&str]| {
+        let ran = Command::new("git")
+            .args(["-c", "user.name=A", "-c", "user.email=a@example.org"])
+            .args(["-c", "commit.gpgsign=false"])
+            .args(arguments)
+            .current_dir(&folder.0)
+            .output()
+            .unwrap();
+        assert!(ran.status.success(), "{ran:?}");
+    };
+    assert_eq!(folder.run(&["new"]).0, 0);
+    git(&["init", "--quiet", "--initial-branch", "main", "."]);
+    git(&["add", "--all"]);
+    git(&["commit", "--quiet", "--message", "a room"]);
+    git(&["checkout", "--quiet", "-b", "change"]);
+    assert_eq!(build_server(&folder.0, "main"), 0);
+    assert!(folder.read("strikeoff-diff.md").contains("same meaning, proved"));
+    let room = folder.read("room.std");
+    let rule = "\nrule slower \"slower still\" {\n  shall    dryer.dwell at least 900 s\n  because  \"a trial\"\n  per      practice\n}\n";
+    folder.write("room.std", &format!("{room}{rule}"));
+    git(&["commit", "--quiet", "--all", "--message", "slower"]);
+    assert_eq!(build_server(&folder.0, "main"), 1);
+    let told = folder.read("strikeoff-diff.md");
+    assert!(told.contains("tightened") && told.contains("newly failing (1)"), "{told}");
+    // A branch that is not there is trouble, not silence.
+    assert_eq!(build_server(&folder.0, "no-such-branch"), 2);
 }

@@ -14,7 +14,7 @@ const STANDARD: &str = "room.std";
 const PLAN: &str = "first.plan";
 
 /// The texts of a room with their paths below its folder.
-const TEXTS: [(&str, &str); 4] = [
+const TEXTS: [(&str, &str); 6] = [
     (STANDARD, include_str!("../../../specs/starter/room.std")),
     (PLAN, include_str!("../../../specs/starter/first.plan")),
     (
@@ -24,6 +24,14 @@ const TEXTS: [(&str, &str); 4] = [
     (
         "snippets/pre-commit",
         include_str!("../../../specs/starter/pre-commit"),
+    ),
+    (
+        "snippets/workflow.yml",
+        include_str!("../../../specs/starter/workflow.yml"),
+    ),
+    (
+        "snippets/pipeline.yml",
+        include_str!("../../../specs/starter/pipeline.yml"),
     ),
 ];
 
@@ -214,6 +222,12 @@ fn fill_line(line: &str, parts: &BTreeMap<&str, String>) -> Option<String> {
             break;
         };
         filled.push_str(before);
+        // `${{ … }}` is of the build server, not of ours.
+        if before.ends_with('$') {
+            filled.push_str("{{");
+            rest = behind;
+            continue;
+        }
         filled.push_str(parts.get(part).filter(|text| !text.is_empty())?);
         rest = after;
     }
