@@ -104,6 +104,7 @@ fn a_room(strike_offs: &str) -> Room {
 const ALL: Struckwise = Struckwise {
     shipped: false,
     close: true,
+    unpinned: false,
 };
 
 fn struck(room: &Room, how: Struckwise) -> StrikeReport {
