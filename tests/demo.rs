@@ -16,9 +16,10 @@ use strikeoff::diagnostic::{Diagnostic, Outcome, PlanReport, Severity};
 const NOT_BROKEN: &[(&str, &str)] = &[];
 
 /// The room whose film is probed, and the one whose film is worked out.
-const FOLDERS: [&str; 4] = [
+const FOLDERS: [&str; 5] = [
     "demo-data",
     "demo-data/plans",
+    "demo-data/strike-offs",
     "demo-data/fitted",
     "demo-data/fitted/plans",
 ];

@@ -104,6 +104,7 @@ fn a_room(strike_offs: &str) -> Room {
 const ALL: Struckwise = Struckwise {
     shipped: false,
     close: true,
+    unpinned: false,
 };
 
 fn struck(room: &Room, how: Struckwise) -> StrikeReport {
@@ -162,10 +163,29 @@ fn what_does_not_happen_fails_and_says_what_did() {
         instead.starts_with("the run has no flash `step-3`"),
         "{instead}"
     );
-    let instead = one("  expect tight holds for base");
-    assert!(
-        instead.starts_with("it does not apply for screen base"),
-        "{instead}"
+    assert_eq!(
+        one("  expect tight holds for base"),
+        "it does not apply for screen base: `screen.ink.bleeds` is no, and it applies when that is yes"
+    );
+}
+
+#[test]
+fn a_rule_that_asks_whether_something_is_stated_says_so() {
+    let rules = "rule asked {\n  for each screen\n  when screen.tension stated\n  shall screen.ink.bleeds is no\n  per practice\n}\n\
+                 rule bare {\n  for each screen\n  when not (screen.tension stated)\n  shall screen.ink.bleeds is no\n  per practice\n}\n\
+                 strike-off one {\n  run \"a.plan\"\n  expect asked holds for base\n  expect bare holds for top\n}\n";
+    let mut room = a_room(rules);
+    let plan = PLAN.replace("  tension    25 N/cm ± 1 N/cm\n", "");
+    room.texts.insert("a.plan".to_owned(), Ok(plan));
+    let report = struck(&room, Struckwise::default());
+    let instead = report.strike_offs[0].failed.iter();
+    let instead: Vec<&str> = instead.map(|missed| missed.instead.as_str()).collect();
+    assert_eq!(
+        instead,
+        [
+            "it does not apply for screen base: `screen.tension` is not stated, and it applies when that is stated",
+            "it does not apply for screen top: `screen.tension` is stated, and it applies when that is not stated",
+        ]
     );
 }
 

@@ -183,6 +183,7 @@ fn is_digit(character: char) -> bool {
 const UNPINNED: Struckwise = Struckwise {
     shipped: false,
     close: false,
+    unpinned: true,
 };
 
 /// Places of the numbers that lines which require something compare with.
@@ -230,9 +231,9 @@ fn moved(number: &str, steps: f64) -> String {
 }
 
 #[test]
-fn the_demo_room_passes() {
+fn the_demo_room_passes_and_is_pinned() {
     let mut room = Room::default();
-    for folder in ["demo-data", "demo-data/plans"] {
+    for folder in ["demo-data", "demo-data/plans", "demo-data/strike-offs"] {
         let below = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
         for entry in std::fs::read_dir(below).unwrap() {
             let path = entry.unwrap().path();
@@ -243,8 +244,10 @@ fn the_demo_room_passes() {
             }
         }
     }
-    let run = test("demo-data/harbour-room.std", UNPINNED, &room);
+    let run = test("demo-data/harbour-room.std", Struckwise::default(), &room);
     let report = run.found.unwrap();
-    assert!(report.strike_offs.len() > 8);
+    assert!(report.strike_offs.len() > 30);
     assert_eq!(report.failed(), 0, "{:?}", report.strike_offs);
+    assert!(report.pins.tried > 100, "{}", report.pins.tried);
+    assert!(report.pins.holes.is_empty(), "{:?}", report.pins.holes);
 }

@@ -442,7 +442,10 @@ pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
         }
         Applied::To(Verdict::DoesNotApply(index)) => {
             let (value, limit) = told(&rule.when[*index]);
-            format!("{value}, and it applies when {limit}")
+            match limit.strip_prefix("it ").unwrap_or(&limit) {
+                "" => "its `when` is not true".to_owned(),
+                limit => format!("{value}, and it applies when that is {limit}"),
+            }
         }
         Applied::To(Verdict::Holds(Some(_))) => {
             let (value, limit) = told(&rule.requirements[result.requirement].condition);

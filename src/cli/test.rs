@@ -74,6 +74,7 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
     let how = Struckwise {
         shipped: arguments.shipped,
         close: true,
+        unpinned: false,
     };
     let run = test(path.strip_prefix("./").unwrap_or(&path), how, &disk);
     let found = match run.found {

@@ -30,7 +30,10 @@ fn demo(folder: &str) -> Room {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut room = Room::default();
     // The plans are there for the strike-offs, which name them.
-    for (below, end) in [("", "std"), ("plans/", "plan")] {
+    for (below, end) in [("", "std"), ("plans/", "plan"), ("strike-offs/", "plan")] {
+        if !root.join(below).is_dir() {
+            continue;
+        }
         for entry in std::fs::read_dir(root.join(below)).unwrap() {
             let path = entry.unwrap().path();
             if path.extension().is_some_and(|own| own == end) {

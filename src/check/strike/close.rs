@@ -4,17 +4,20 @@
 //! different outcomes. Several holes are closed by one plan where that goes. Work is counted, not timed, so that the same
 //! standard has the same texts on every machine.
 
+use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::diagnostic::{Closing, Outcome};
 use crate::eval::Memory;
+use crate::names::plan_scope;
 use crate::source::{FileId, Store};
+use crate::syntax;
 use crate::types::{Expectation, Run, Standard};
 
 use super::super::affected::Reach;
 use super::Test;
 use super::expect::expected_words;
-use super::mutant::Mutant;
+use super::mutant::{Change, Mutant};
 use super::turn::{Scope, differs, outcomes};
 
 /// The most plans that are tried in one part of the search for a hole, and for all holes.
@@ -43,12 +46,14 @@ pub(super) enum Of {
     Test(usize),
 }
 
-/// How settings are moved: to the limit, to other words, or along all they may be.
+/// How settings are moved: those that people set to the limit, to other words, or along all they may be; and last what
+/// is worked out or taken from a record, stated outright.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Stage {
     Values,
     Words,
     Along,
+    Outright,
 }
 
 /// A plan to start from.
@@ -149,7 +154,13 @@ impl<'a> Closer<'a> {
         for &rule in &mutant.rules {
             let purse = self.purse();
             let starts = self.starts(mutant, rule, &purse);
-            for stage in [Stage::Values, Stage::Words, Stage::Along] {
+            use Stage::{Along, Outright, Values, Words};
+            // The limit of a record is met by a value; other words would only name another record.
+            let stages = match mutant.change {
+                Change::Value(..) => [Values, Outright, Words, Along],
+                Change::Condition(..) => [Values, Words, Along, Outright],
+            };
+            for stage in stages {
                 let purse = self.purse();
                 for start in &starts {
                     // A search along all values is dear: it begins a plan of its own.
@@ -288,16 +299,17 @@ impl<'a> Closer<'a> {
             let mut strike_offs = self.standard.strike_offs.iter();
             strike_offs.any(|strike_off| strike_off.name == name)
         };
-        let mut number = 0;
+        let mut taken: BTreeSet<String> = BTreeSet::new();
         for mut added in self.added {
-            let name = loop {
-                number += 1;
-                let name = format!("limits-{number}");
-                if !known(&name) {
-                    break name;
-                }
-            };
             let file = self.store.get(added.test.file).name();
+            let about = name_of(self.standard, &added, file);
+            let from = if added.new { 1 } else { 2 };
+            let numbered = (from..).map(|number| format!("{about}-{number}"));
+            let bare = (!added.new).then(|| about.clone());
+            let mut names = bare.into_iter().chain(numbered);
+            let free = |name: &String| !known(name) && !taken.contains(name);
+            let name = names.find(free).unwrap_or_else(|| about.clone());
+            taken.insert(name.clone());
             let folder = file.rsplit_once('/').map_or("", |(folder, _)| folder);
             let path = match (added.new, folder) {
                 (false, _) => file.to_owned(),
@@ -318,7 +330,10 @@ impl<'a> Closer<'a> {
                 );
             }
             block.push_str("}\n");
-            let plan = added.new.then(|| without_head(&added.test.text));
+            let plan = added.new.then(|| {
+                let text = without_head(&added.test.text);
+                named(added.test.file, &text, &name)
+            });
             closings.push(Closing {
                 name: name.clone(),
                 path: added.new.then_some(path),
@@ -330,6 +345,53 @@ impl<'a> Closer<'a> {
         }
         (closings, tests)
     }
+}
+
+/// What a strike-off is called after: what it pins first, numbered; or the plan it looks at once more.
+fn name_of(standard: &Standard, added: &Added, file: &str) -> String {
+    let word = |name: &str| {
+        let plain = |letter: char| {
+            if letter.is_alphanumeric() {
+                letter
+            } else {
+                '-'
+            }
+        };
+        name.chars().map(plain).collect::<String>()
+    };
+    let first = added.closes.first();
+    let about = match first.map(|mutant| &mutant.change) {
+        Some(Change::Value(record, field, _)) => {
+            let of = standard.record(*record);
+            format!("{}-{}", of.name, standard.field(of.kind, *field).name)
+        }
+        Some(Change::Condition(rule, ..)) => standard.rules[*rule].name.clone(),
+        None => "limit".to_owned(),
+    };
+    if added.new {
+        return word(&about);
+    }
+    let stem = file.rsplit('/').next().unwrap_or(file);
+    let stem = stem.strip_suffix(".plan").unwrap_or(stem);
+    let stem = word(stem);
+    // A name starts with a letter.
+    if stem.starts_with(char::is_alphabetic) {
+        format!("{stem}-limits")
+    } else {
+        format!("{}-limits", word(&about))
+    }
+}
+
+/// A plan under another name of the run: two runs of one name are one too many in a folder.
+fn named(file: FileId, text: &str, name: &str) -> String {
+    let parsed = syntax::parse(file, text);
+    let (scope, _) = plan_scope(&parsed.tree);
+    let Some((quote, ..)) = scope.run else {
+        return text.to_owned();
+    };
+    let mut named = text.to_owned();
+    named.replace_range(quote.span.range(), &format!("\"{name}\""));
+    named
 }
 
 /// A plan without the comments at its top, which were about another one.

@@ -7,8 +7,10 @@ use crate::units::Exact;
 
 use super::super::outcome::{frame as frame_of, of_rule, subjects};
 use super::close::{Closer, Hit, Of, Purse, Stage, Start};
+use super::counts::count_moves;
 use super::moves::{Edits, edited, reads, reference_moves, settings, touches, unit_of, word_moves};
 use super::mutant::{Change, Mutant};
+use super::outright::{is_set, without_inputs};
 use super::turn::{
     Scope, conditions, differing, digits_of, outcomes, value_edits, values, written_edits,
 };
@@ -155,7 +157,9 @@ impl Closer<'_> {
                     continue;
                 }
                 if stage == Stage::Words {
-                    for edits in word_moves(&scene, &start.text, frame, condition) {
+                    let words = word_moves(&scene, &start.text, frame, condition);
+                    let more = count_moves(&scene, &start.text, condition);
+                    for edits in words.into_iter().chain(more) {
                         let hit = self.attempt(start, &edits, changed, rule, purse);
                         if hit.is_some() {
                             return hit;
@@ -165,21 +169,29 @@ impl Closer<'_> {
                 }
                 for (leaf, direct) in settings(&scene, frame, condition) {
                     if stage == Stage::Along {
-                        if !along.contains(&leaf) {
+                        if is_set(&scene, leaf) && !along.contains(&leaf) {
                             along.push(leaf);
                         }
                         continue;
                     }
-                    if !direct {
+                    let outright = stage == Stage::Outright;
+                    if !direct || is_set(&scene, leaf) == outright {
                         continue;
+                    }
+                    if outright && !along.contains(&leaf) {
+                        along.push(leaf);
                     }
                     for value in values(&scene, frame, condition, mutant) {
                         let Some(edits) = value_edits(&scene, &start.text, leaf, &value) else {
                             continue;
                         };
-                        let hit = self.attempt(start, &edits, changed, rule, purse);
-                        if hit.is_some() {
-                            return hit;
+                        let alone = without_inputs(&scene, &start.text, leaf).filter(|_| outright);
+                        let alone = alone.map(|others| [others, edits.clone()].concat());
+                        for edits in alone.into_iter().chain([edits]) {
+                            let hit = self.attempt(start, &edits, changed, rule, purse);
+                            if hit.is_some() {
+                                return hit;
+                            }
                         }
                     }
                 }
@@ -231,9 +243,15 @@ impl Closer<'_> {
                 spelling => format!("{text} {spelling}"),
             }
         };
+        let others = without_inputs(scene, &start.text, leaf).filter(|_| !is_set(scene, leaf));
+        let others = others.unwrap_or_default();
+        let edits_for = |written: &str| -> Option<Edits> {
+            let edits = written_edits(scene, &start.text, leaf, written)?;
+            Some([others.clone(), edits].concat())
+        };
         let mut hit_at = None;
         let mut look = |this: &mut Self, value: f64| -> Option<Vec<(usize, Outcome)>> {
-            let edits = written_edits(scene, &start.text, leaf, &write(value, 7))?;
+            let edits = edits_for(&write(value, 7))?;
             let (text, run) = this.made(start, &edits, purse)?;
             if this.differing(&text, &run, start, changed, rule).is_some() {
                 hit_at.get_or_insert(value);
@@ -268,7 +286,7 @@ impl Closer<'_> {
         }
         let value = hit_at?;
         (1..=7).find_map(|digits| {
-            let edits = written_edits(scene, &start.text, leaf, &write(value, digits))?;
+            let edits = edits_for(&write(value, digits))?;
             self.attempt(start, &edits, changed, rule, purse)
         })
     }

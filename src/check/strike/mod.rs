@@ -2,11 +2,13 @@
 
 mod cells;
 mod close;
+mod counts;
 mod expect;
 mod hunt;
 mod limits;
 mod moves;
 mod mutant;
+mod outright;
 mod pins;
 mod turn;
 
@@ -72,6 +74,8 @@ pub struct Struckwise {
     pub shipped: bool,
     /// Look for texts that close holes.
     pub close: bool,
+    /// Leave out what the strike-offs pin.
+    pub unpinned: bool,
 }
 
 /// Runs the strike-offs of a standard, and finds what they pin.
@@ -132,7 +136,7 @@ pub fn strike(
     let mut seen = rules;
     let mut forms = standard.rules.iter().map(|rule| &rule.form);
     seen.retain(|_| forms.next() == Some(&RuleForm::Rule));
-    let pins = if tests.is_empty() {
+    let pins = if tests.is_empty() || how.unpinned {
         Pins::default()
     } else {
         pins::pins(store, standard, &reach, &tests, how)

@@ -310,7 +310,7 @@ fn setting_moves(
     let words: Vec<String> = match &field.ty {
         Type::YesNo => vec!["yes".to_owned(), "no".to_owned()],
         Type::Choice(choices) => choices.clone(),
-        Type::Reference(kind) => records(scene, *kind),
+        Type::Reference(kind) => referred(scene, *kind),
         _ => Vec::new(),
     };
     for word in words {
@@ -342,6 +342,17 @@ fn middle(limits: &crate::types::Limits, unit: &Unit) -> Option<Exact> {
     Some(unit.to_base(if whole <= high { &whole } else { &high }))
 }
 
+/// What a reference may name: the things of the run where it has named ones of the kind, else records.
+fn referred(scene: &Scene<'_>, kind: crate::types::KindId) -> Vec<String> {
+    if scene.standard.kind(kind).place != PlaceInRun::Many {
+        return records(scene, kind);
+    }
+    let things = scene.run.many.get(kind.0 as usize).into_iter().flatten();
+    things
+        .map(|id| scene.run.instance(*id).name.clone())
+        .collect()
+}
+
 fn records(scene: &Scene<'_>, kind: crate::types::KindId) -> Vec<String> {
     let of_kind = scene.standard.records.iter().filter(|one| one.kind == kind);
     of_kind
@@ -366,7 +377,12 @@ fn parent_moves(scene: &Scene<'_>, text: &str, kind: crate::types::KindId) -> Ve
 }
 
 /// A setting taken out of the plan.
-fn left_out(scene: &Scene<'_>, text: &str, id: InstanceId, field: FieldId) -> Option<Edits> {
+pub(super) fn left_out(
+    scene: &Scene<'_>,
+    text: &str,
+    id: InstanceId,
+    field: FieldId,
+) -> Option<Edits> {
     let stated = scene
         .run
         .instance(id)
