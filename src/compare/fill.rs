@@ -113,6 +113,18 @@ impl Question<'_, '_> {
             Type::Quantity(_) => {
                 let possible = boxes::possible(self.worlds, view, kind, field);
                 let low = possible.ends().0.map(|end| end.value.clone());
+                // Shares of one whole start at nothing, so that they do not add up to more.
+                let part = view
+                    .kind(kind)
+                    .parts
+                    .iter()
+                    .any(|whole| whole.fields.contains(&field));
+                let limited = wanted.is_some_and(|(var, _, region)| region.contains_key(&var));
+                let (set, start) = if part && !limited {
+                    (None, Start::Low)
+                } else {
+                    (set, start)
+                };
                 let set = match (set, start, low) {
                     (Some(set), ..) => set.meet(&possible)?,
                     (None, Start::Low, Some(low)) => super::ground::set(Compare::Is, &low),

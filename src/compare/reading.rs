@@ -274,7 +274,11 @@ impl<'a> Reader<'a> {
                 let (one, other) = (self.line(left)?, self.line(right)?);
                 match self.joined(*operator, one, other) {
                     Some(line) => Some(line),
-                    None => Some(single(self.whole_text(of)?)),
+                    None => {
+                        let domain = self.share_of_whole(of).unwrap_or(Set::ALL);
+                        let text = self.text(of)?;
+                        Some(single(self.opaque(text, domain)))
+                    }
                 }
             }
             _ => Some(single(self.whole_text(of)?)),
@@ -298,6 +302,51 @@ impl<'a> Reader<'a> {
                 Some(scaled(one, &by))
             }
         }
+    }
+
+    /// What a sum of shares of one whole can be.
+    fn share_of_whole(&self, of: &Expression) -> Option<Set> {
+        fn addends<'e>(of: &'e Expression, found: &mut Vec<&'e Path>) -> Option<()> {
+            match &of.node {
+                ExpressionNode::Path(path) => found.push(path),
+                ExpressionNode::Binary {
+                    operator: Arithmetic::Add,
+                    left,
+                    right,
+                } => {
+                    addends(left, found)?;
+                    addends(right, found)?;
+                }
+                _ => return None,
+            }
+            Some(())
+        }
+        let mut paths = Vec::new();
+        addends(of, &mut paths)?;
+        let mut fields = Vec::new();
+        let mut place: Option<String> = None;
+        for path in paths {
+            let Spot::Free(kind, field, key) = self.spot(path) else {
+                return None;
+            };
+            let (here, _) = key.rsplit_once('.')?;
+            if place.as_deref().is_some_and(|known| known != here)
+                || fields.contains(&(kind, field))
+            {
+                return None;
+            }
+            place = Some(here.to_owned());
+            fields.push((kind, field));
+        }
+        let kind = fields.first()?.0;
+        let wholes = &self.standard.kind(kind).parts;
+        let whole = wholes
+            .iter()
+            .find(|whole| fields.iter().all(|(_, field)| whole.fields.contains(field)))?;
+        Some(Set::Stretch {
+            low: Some(End::closed(Exact::ZERO)),
+            high: Some(End::closed(whole.total.clone())),
+        })
     }
 
     /// An expression as one thing of its own, told by its text.

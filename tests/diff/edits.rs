@@ -11,6 +11,8 @@ struct Counts {
     unusable: usize,
     decided: usize,
     open: usize,
+    /// Of these: a parent with other heat data, where only a film that is worked out is left open.
+    by_heat: usize,
     same: usize,
     runs: usize,
     told: usize,
@@ -75,6 +77,18 @@ fn judge(dice: &mut Dice, pair: &Pair, words: &str, runs: usize, counts: &mut Co
     witnesses(pair, words);
     if of.is_open() {
         counts.open += 1;
+        let by_heat = |effect: &strikeoff::diagnostic::Effect| {
+            effect
+                .left
+                .iter()
+                .all(|left| left.starts_with("a figure is worked out"))
+        };
+        let mut open = pair
+            .found
+            .effects
+            .iter()
+            .filter(|effect| effect.direction.is_open());
+        counts.by_heat += usize::from(words.starts_with("parent") && open.all(by_heat));
         println!("not decided: {words}: {}", of.words());
         for effect in &pair.found.effects {
             if effect.direction.is_open() {
@@ -153,7 +167,10 @@ fn edits(
         judge(&mut dice, &pair, &edit.words, runs, &mut counts);
     }
     println!("{counts:?}");
-    assert!(counts.open * 50 <= counts.edits.max(50), "{counts:?}");
+    assert!(
+        (counts.open - counts.by_heat) * 50 <= counts.edits,
+        "{counts:?}"
+    );
     counts
 }
 

@@ -14,3 +14,4 @@ mod edits;
 mod room;
 mod said;
 mod same;
+mod views;

@@ -50,7 +50,11 @@ impl Room {
         }
         let root = files.get_mut("harbour-room.std").expect("the root");
         *root = root.replace("use \"strike-offs.std\"\n", "");
-        for (name, text) in SHIPPED {
+        // Only what the room uses, so that every edit bears on it.
+        let used = [
+            "trade", "heat", "inks", "fabrics", "meshes", "rules", "cautions",
+        ];
+        for (name, text) in SHIPPED.iter().filter(|(name, _)| used.contains(name)) {
             files.insert(format!("spec-{name}.std"), own(text));
         }
         Self {
