@@ -121,9 +121,9 @@ pub(super) enum Command {
   strikeoff diff main..HEAD -- room.std                     two revisions, read by git
   strikeoff diff main...HEAD -- room.std                    from where HEAD left main
   strikeoff diff HEAD --plans orders -- room.std            what is not committed yet, and which plans it moves
-  strikeoff diff old.std new.std --format markdown          for a merge request
+  strikeoff diff old.std new.std --as markdown              for a merge request
   strikeoff diff old.std new.std --fail-on loosened         fail where a run may pass now that did not
-  strikeoff diff old.std new.std --format json              for other programs; see `strikeoff schema diff`")]
+  strikeoff diff old.std new.std --as json                  for other programs; see `strikeoff schema diff`")]
     Diff(DiffArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
@@ -155,7 +155,7 @@ pub(super) enum SchemaOf {
     Test,
     /// `review --as json`.
     Review,
-    /// `diff --format json`.
+    /// `diff --as json`.
     Diff,
 }
 
@@ -175,8 +175,8 @@ pub(super) struct DiffArguments {
     #[arg(long, value_name = "FOLDER")]
     pub(super) plans: Option<PathBuf>,
     /// Form of the comparison.
-    #[arg(long, value_name = "FORM", value_enum, default_value_t = DiffForm::Text)]
-    pub(super) format: DiffForm,
+    #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = DiffForm::People)]
+    pub(super) form: DiffForm,
     /// Exit with 1 when a limit is loosened, or may be; or when the meaning changed at all, or may have.
     #[arg(long, value_name = "WHAT", value_enum)]
     pub(super) fail_on: Option<FailOn>,
@@ -201,7 +201,7 @@ pub(super) struct DiffArguments {
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
 pub(super) enum DiffForm {
     /// For the process lead.
-    Text,
+    People,
     /// For other programs; see `strikeoff schema diff`.
     Json,
     /// For a comment on a merge request: a short summary, the rest folded.

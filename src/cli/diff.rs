@@ -126,8 +126,8 @@ pub(super) fn show(
             return usage("nothing was compared; `strikeoff check` shows the lines that are wrong");
         }
     };
-    match arguments.format {
-        DiffForm::Text => report::diff(comparison, &run.store, arguments.full, &style, out)?,
+    match arguments.form {
+        DiffForm::People => report::diff(comparison, &run.store, arguments.full, &style, out)?,
         DiffForm::Json => report::diff_json(comparison, &run.store, out)?,
         DiffForm::Markdown => report::diff_markdown(comparison, &run.store, out)?,
         DiffForm::Sarif => report::diff_sarif(comparison, &run.store, out)?,
