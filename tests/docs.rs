@@ -1,12 +1,16 @@
 //! The README's tour is run as it stands: its files are written, its edits made, its commands run,
 //! and what they print must be what is printed there.
 //!
+//! What is shown of the specs is what they say.
+//!
 //! `STRIKEOFF_DOCS=write` writes the outputs into the README instead.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+
+const ROOT: &str = env!("CARGO_MANIFEST_DIR");
 
 /// A fenced block with the mark that stands before it.
 struct Block {
@@ -84,6 +88,13 @@ fn the_tour_is_true() {
     for block in read(&readme) {
         if let Some(name) = block.mark.strip_prefix("file: ") {
             std::fs::write(folder.join(name), block.body.join("\n") + "\n").unwrap();
+        } else if let Some(name) = block.mark.strip_prefix("spec: ") {
+            let text = std::fs::read_to_string(format!("{ROOT}/specs/{name}")).unwrap();
+            outputs.push((
+                block.start,
+                block.start + block.body.len(),
+                text.lines().map(str::to_owned).collect(),
+            ));
         } else if let Some(edit) = block.mark.strip_prefix("edit: ") {
             let (name, change) = edit.split_once(": ").unwrap();
             let (from, to) = change.split_once(" => ").unwrap();

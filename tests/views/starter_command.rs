@@ -197,14 +197,21 @@ fn the_snippet_for_a_build_server_tells_what_a_change_means() {
     git(&["commit", "--quiet", "--message", "a room"]);
     git(&["checkout", "--quiet", "-b", "change"]);
     assert_eq!(build_server(&folder.0, "main"), 0);
-    assert!(folder.read("strikeoff-diff.md").contains("same meaning, proved"));
+    assert!(
+        folder
+            .read("strikeoff-diff.md")
+            .contains("same meaning, proved")
+    );
     let room = folder.read("room.std");
     let rule = "\nrule slower \"slower still\" {\n  shall    dryer.dwell at least 900 s\n  because  \"a trial\"\n  per      practice\n}\n";
     folder.write("room.std", &format!("{room}{rule}"));
     git(&["commit", "--quiet", "--all", "--message", "slower"]);
     assert_eq!(build_server(&folder.0, "main"), 1);
     let told = folder.read("strikeoff-diff.md");
-    assert!(told.contains("tightened") && told.contains("newly failing (1)"), "{told}");
+    assert!(
+        told.contains("tightened") && told.contains("newly failing (1)"),
+        "{told}"
+    );
     // A branch that is not there is trouble, not silence.
     assert_eq!(build_server(&folder.0, "no-such-branch"), 2);
 }
