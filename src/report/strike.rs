@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::Style;
 use super::fold::fold;
 use super::phrase;
-use crate::diagnostic::{Hole, Pins, StrikeReport, Struck};
+use crate::diagnostic::{Hole, Pins, RuleSeen, StrikeReport, Struck};
 use crate::source::{FileId, Span, Store, visible};
 
 /// Writes the report for people.
@@ -133,7 +133,13 @@ impl Page<'_, '_> {
         self.heading("outcomes that were expected and came")?;
         let names = report.rules.iter().map(|rule| rule.name.chars().count());
         let wide = names.max().unwrap_or(0).min(self.width / 2);
-        for rule in &report.rules {
+        // Without `--shipped` the rules of specs are those of others: what is not expected of them is one line.
+        let of_spec = |rule: &RuleSeen| {
+            let ships = self.store.get(rule.span.file).name().starts_with('<');
+            ships && report.pins.shipped > 0 && rule.outcomes().next().is_none()
+        };
+        let silent = report.rules.iter().filter(|rule| of_spec(rule)).count();
+        for rule in report.rules.iter().filter(|rule| !of_spec(rule)) {
             let seen: Vec<String> = rule
                 .outcomes()
                 .map(|(outcome, count)| format!("{} {count}", outcome.word()))
@@ -143,6 +149,13 @@ impl Page<'_, '_> {
                 false => seen.join(", "),
             };
             writeln!(self.out, "  {:<wide$}  {seen}", visible(&rule.name))?;
+        }
+        if silent > 0 {
+            let rules = many(silent, "rule");
+            writeln!(
+                self.out,
+                "  nothing is expected of {rules} of specs that ship"
+            )?;
         }
         writeln!(self.out)?;
         self.pins(&report.pins, report.standard.file)?;
