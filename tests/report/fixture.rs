@@ -483,6 +483,7 @@ pub fn several() -> Case {
 
 #[path = "hostile_case.rs"]
 mod hostile_case;
+#[allow(unused_imports, reason = "benchmarks build without it")]
 pub use hostile_case::{HOSTILE, hostile};
 
 /// `count` findings of one plan of 100,000 lines, the last one at its end.
