@@ -88,6 +88,11 @@ pub(super) fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
     doubles(scene).into_iter().filter_map(said).collect()
 }
 
+/// Whether a run states anything that can be worked out as well.
+pub(super) fn has_doubles(scene: &Scene<'_>) -> bool {
+    !doubles(scene).is_empty()
+}
+
 /// Whether with a change the plan contradicts itself where it did not.
 pub(super) fn contradicts(scene: &Scene<'_>, parts: &[(Leaf, Stretch)]) -> bool {
     let changed = Scene {

@@ -27,6 +27,16 @@ pub(super) fn write(
     }
     for plan in &report.plans {
         let name = visible(store.get(plan.file).name());
+        if let Some(whole) = &plan.whole {
+            let words = super::phrase::whole(whole);
+            writeln!(out, "{name}: the whole run: {}", visible(&words))?;
+        }
+        for margin in plan.margins.iter().flat_map(|margins| &margins.rows) {
+            let place = store.place(margin.place);
+            let (line, column) = (place.line, place.column);
+            let words = super::margins::line(margin, store);
+            writeln!(out, "{name}:{line}:{column}: margin: {words}")?;
+        }
         if style.show.passed {
             for check in &plan.checks {
                 let place = store.place(check.span);

@@ -4,6 +4,8 @@ use super::fold::fold;
 use crate::diagnostic::{Capability, Drift, DriftEnd, Margin, Margins};
 use crate::source::{Store, visible};
 
+const NOT_WORKED_OUT: &str = "not worked out with the work that `--budget` allows";
+
 /// Which settings are told of together.
 type Group<'g> = &'g dyn Fn(&Margin) -> bool;
 
@@ -44,7 +46,7 @@ pub(super) fn margins(margins: &Margins, store: &Store, width: usize) -> String 
         for (name, drift) in [("down", &margin.down), ("up", &margin.up)] {
             let line = match drift {
                 Some(drift) => told_of(drift, store),
-                None => "not worked out with the work that `--budget` allows".to_owned(),
+                None => NOT_WORKED_OUT.to_owned(),
             };
             let first = format!("      {name:4}  ");
             text.push_str(&fold(&line, width, &first, &" ".repeat(12)));
@@ -122,6 +124,29 @@ fn nearest(margin: &Margin) -> Option<String> {
         visible(&rule),
         visible(&margin.setting)
     ))
+}
+
+/// One setting on a line of its own.
+pub(super) fn line(margin: &Margin, store: &Store) -> String {
+    let name = visible(&margin.setting);
+    let value = visible(&margin.value);
+    if !margin.read {
+        return format!("`{name}` ({value}): no rule reads it");
+    }
+    if margin.shared {
+        return format!("`{name}` ({value}): cannot drift alone, as a share of a whole");
+    }
+    let side = |drift: &Option<Drift>| match drift {
+        Some(drift) => told_of(drift, store),
+        None => NOT_WORKED_OUT.to_owned(),
+    };
+    let (down, up) = (side(&margin.down), side(&margin.up));
+    let mut words = format!("`{name}` ({value}): down {down}; up {up}");
+    if let Some(capability) = &margin.capability {
+        words.push_str("; ");
+        words.push_str(&capability_words(capability));
+    }
+    words
 }
 
 fn told_of(drift: &Drift, store: &Store) -> String {

@@ -5,9 +5,9 @@ use std::borrow::Cow;
 use std::collections::HashMap;
 
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Caution, Excuse, Finding, Repair, Report, StandardReport, WholeRun};
+use crate::diagnostic::{Caution, Excuse, Finding, Report, StandardReport};
 #[cfg(feature = "cli")]
-use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport, Severity};
+use crate::diagnostic::{Counts, Diagnostic, Outcome, PlanReport, Repair, Severity, WholeRun};
 #[cfg(feature = "cli")]
 use crate::source::Store;
 use crate::source::visible;
@@ -145,6 +145,7 @@ pub(super) fn permitted(excuse: &Excuse) -> String {
 }
 
 /// `repair 2`
+#[cfg(feature = "cli")]
 pub(super) fn repair(repair: &Repair) -> String {
     match repair.number {
         0 => "repair".to_owned(),
@@ -153,6 +154,7 @@ pub(super) fn repair(repair: &Repair) -> String {
 }
 
 /// What makes the whole run hold, in one sentence.
+#[cfg(feature = "cli")]
 pub(super) fn whole(whole: &WholeRun) -> String {
     let change = whole
         .repair

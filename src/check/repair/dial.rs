@@ -104,18 +104,22 @@ impl<'a> Dial<'a> {
 
     /// All that it may be when it is set to anything from one number of steps to another.
     pub(in super::super) fn hull(&self, one: i64, other: i64) -> Stretch {
-        let (one, other) = (self.stretch(one.min(other)), self.stretch(one.max(other)));
-        Stretch::new(one.low, other.high)
+        let (one, other) = (self.stretch(one), self.stretch(other));
+        Stretch::new(
+            Exact::min(&one.low, &other.low),
+            Exact::max(&one.high, &other.high),
+        )
     }
 
     /// The lowest, or the highest, that each setting from one number of steps to another may be.
     pub(super) fn ends(&self, one: i64, other: i64, high: bool) -> Stretch {
-        let (one, other) = (self.stretch(one.min(other)), self.stretch(one.max(other)));
-        if high {
-            Stretch::new(one.high, other.high)
+        let (one, other) = (self.stretch(one), self.stretch(other));
+        let (one, other) = if high {
+            (one.high, other.high)
         } else {
-            Stretch::new(one.low, other.low)
-        }
+            (one.low, other.low)
+        };
+        Stretch::new(Exact::min(&one, &other), Exact::max(&one, &other))
     }
 
     /// The number of steps at which the setting may be this; `None` where that is between two.

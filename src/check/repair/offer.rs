@@ -7,7 +7,6 @@ use crate::eval::{Leaf, Scene};
 use crate::source::visible;
 use crate::types::Takes;
 
-use super::super::disagree::contradicts;
 use super::super::words;
 use super::dial::Dial;
 use super::seek::{Around, Seek};
@@ -91,7 +90,7 @@ pub(super) fn several(
         .iter()
         .map(|(dial, at)| (dial.leaf, dial.stretch(*at)))
         .collect();
-    if contradicts(scene, &parts) {
+    if trial.contradicts(&parts) {
         return None;
     }
     let ranges = ranges(trial, settings, &parts);
@@ -144,7 +143,7 @@ fn ranges(trial: &Trial<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Ve
         let at_ends = [around.low, around.high].into_iter().any(|end| {
             let mut parts = beside.clone();
             parts.push((dial.leaf, dial.stretch(end)));
-            contradicts(&trial.scene, &parts)
+            trial.contradicts(&parts)
         });
         if at_ends {
             around = Around {

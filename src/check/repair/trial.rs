@@ -1,6 +1,6 @@
 //! A change tried: whether what is wanted holds then, and whether anything else is worse.
 
-use std::cell::{Cell, RefCell};
+use std::cell::{Cell, OnceCell, RefCell};
 use std::collections::BTreeMap;
 use std::rc::Rc;
 
@@ -8,6 +8,7 @@ use crate::diagnostic::Outcome;
 use crate::eval::{Conditions, Counterexamples, Leaf, Memory, Scene, Stretch, is_costly};
 
 use super::super::affected::Before;
+use super::super::disagree::{contradicts, has_doubles};
 use super::super::outcome::{RuleResult, again, frame as frame_of, goal as goal_of};
 
 /// Settings with what they would be.
@@ -59,6 +60,8 @@ pub(in super::super) struct Trial<'a> {
     since: u64,
     /// Whether it is about the whole run, so that more work may go into it.
     whole: bool,
+    /// Whether the run states anything that can be worked out as well.
+    doubled: OnceCell<bool>,
 }
 
 impl<'a> Trial<'a> {
@@ -85,6 +88,7 @@ impl<'a> Trial<'a> {
             tried: Cell::new(0),
             since: scene.memory.map_or(0, Memory::work),
             whole: false,
+            doubled: OnceCell::new(),
         }
     }
 
@@ -280,6 +284,11 @@ impl<'a> Trial<'a> {
         let wanted = self.wanted.iter().copied();
         let mut places = first.into_iter().chain(harmed).chain(wanted);
         places.any(|place| !self.before.passes(place) && self.points(place).hopeless(parts))
+    }
+
+    /// Whether with a change the plan contradicts itself where it did not.
+    pub(super) fn contradicts(&self, parts: &[(Leaf, Stretch)]) -> bool {
+        *self.doubled.get_or_init(|| has_doubles(&self.scene)) && contradicts(&self.scene, parts)
     }
 
     /// Counts a change that is looked at, and says whether there may be another one.
