@@ -443,44 +443,43 @@ pub(super) fn strike_offs(desk: &Desk<'_, '_>) -> Vec<Entry> {
         let plan = of.plan.as_ref().map(|plan| plan.written.clone());
         format!("{plan:?} {}", expected.join("; "))
     };
+    let (before, after) = (&desk.before().strike_offs, &desk.after().strike_offs);
     let mut found = Vec::new();
-    for old in &desk.before().strike_offs {
-        let subject = format!("strike-off {}", old.name);
-        match desk
-            .after()
-            .strike_offs
-            .iter()
-            .find(|new| new.name == old.name)
-        {
-            None => found.push(
-                Entry::new(&[ChangeKind::Removed], subject)
-                    .at(Some(desk.line(old.span)), None)
-                    .note("a test of the standard is gone; no outcome changes")
-                    .quiet(),
-            ),
-            Some(new) if says(desk.before(), old) != says(desk.after(), new) => found.push(
-                Entry::new(&[ChangeKind::Wording], subject)
-                    .at(Some(desk.line(old.span)), Some(desk.line(new.span)))
-                    .note("it expects something else; no outcome changes")
-                    .quiet(),
-            ),
-            Some(_) => {}
-        }
-    }
-    for new in &desk.after().strike_offs {
-        if !desk
-            .before()
-            .strike_offs
-            .iter()
-            .any(|old| old.name == new.name)
+    let called = |name: &str| format!("strike-off {name}");
+    for old in before {
+        let there = after.iter().find(|new| new.name == old.name);
+        if let Some(new) = there
+            && says(desk.before(), old) != says(desk.after(), new)
         {
             found.push(
-                Entry::new(&[ChangeKind::Added], format!("strike-off {}", new.name))
-                    .at(None, Some(desk.line(new.span)))
-                    .note("a test of the standard; no outcome changes")
+                Entry::new(&[ChangeKind::Wording], called(&old.name))
+                    .at(Some(desk.line(old.span)), Some(desk.line(new.span)))
+                    .note("it expects something else")
                     .quiet(),
             );
         }
     }
+    let lone = |mine: &[StrikeOff], others: &[StrikeOff], kind: ChangeKind| {
+        let alone = |of: &&StrikeOff| !others.iter().any(|other| other.name == of.name);
+        let names: Vec<&StrikeOff> = mine.iter().filter(alone).collect();
+        let first = names.first()?;
+        let subject = match names.len() {
+            1 => called(&first.name),
+            count => format!("{count} strike-offs"),
+        };
+        let place = Some(desk.line(first.span));
+        let (old, new) = match kind {
+            ChangeKind::Added => (None, place),
+            _ => (place, None),
+        };
+        let mut entry = Entry::new(&[kind], subject).at(old, new).quiet();
+        if names.len() > 1 {
+            let names: Vec<&str> = names.iter().map(|of| of.name.as_str()).collect();
+            entry = entry.note(names.join(", "));
+        }
+        Some(entry)
+    };
+    found.extend(lone(before, after, ChangeKind::Removed));
+    found.extend(lone(after, before, ChangeKind::Added));
     found
 }

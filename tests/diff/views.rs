@@ -172,7 +172,7 @@ fn sarif_fits_the_schema_that_oasis_publishes() {
 
 /// A room whose texts are hostile wherever a text may stand.
 fn hostile() -> Pair {
-    let quoted = HOSTILE.replace('\u{1b}', "").replace('\u{202e}', "");
+    let quoted = HOSTILE.replace(['\u{1b}', '\u{202e}'], "");
     let old = Room::of(&ROOM.replace("TITLE", &quoted).replace("REASON", "before"));
     let mut new = old.with("room.std", "\"before\"", &format!("\"{quoted}\""));
     let text = new.files.get_mut("room.std").expect("the text");
