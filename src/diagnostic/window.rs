@@ -90,6 +90,8 @@ pub struct ZoneStretch {
     pub dial: Option<((f64, String), (f64, String))>,
     /// The demand that makes it so, by number.
     pub by: Option<usize>,
+    /// Why, where it is not for its number: what is missing, or cannot be worked out.
+    pub why: Option<String>,
 }
 
 /// A freed setting.

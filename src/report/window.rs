@@ -236,6 +236,9 @@ impl Page<'_> {
             && let Some(cut) = stretch.by.and_then(|number| self.numbered(number))
         {
             text = format!("{text}, by `{}`", cut.rule);
+            if let Some(why) = &stretch.why {
+                text = format!("{text}: {why}");
+            }
         }
         self.line(stretch.zone.words(), &text, out)?;
         if stretch.zone != Zone::Holds {
@@ -287,6 +290,8 @@ impl Page<'_> {
                 "no set point holds: this was shown for all of them"
             } else if window.boxes.iter().any(|part| part.zone == Zone::Holds) {
                 "no set point on the dials was found that holds"
+            } else if window.shares.not_decided <= 0.0 {
+                "none was found that holds; it cannot be shown of all of them, as some figures are sampled"
             } else {
                 "none was found that holds; what is not decided may hold one, and a larger `--budget` looks closer"
             };

@@ -90,6 +90,7 @@ struct V1Stretch<'r> {
     dial_low: Option<f64>,
     dial_high: Option<f64>,
     by: Option<usize>,
+    why: Option<&'r str>,
 }
 
 #[derive(Serialize)]
@@ -261,6 +262,7 @@ impl<'r> V1Stretch<'r> {
             dial_low: dial.map(|(low, _)| low.0),
             dial_high: dial.map(|(_, high)| high.0),
             by: stretch.by,
+            why: stretch.why.as_deref(),
         }
     }
 }

@@ -10,6 +10,7 @@
 //! That is shown by the signs of slopes, and by the table of figures for those of physics; elsewhere the box itself is asked,
 //! and split. Work is counted, not timed.
 
+mod across;
 mod best;
 mod free;
 mod line;
@@ -31,12 +32,15 @@ use crate::units::Exact;
 use best::{Inside, Map};
 use free::{Refused, free, set};
 use pave::{Tile, pave};
-use probe::{Over, Probe};
+use probe::Probe;
 use space::Axis;
 use told::Told;
 
 /// How often a demand may be asked for the boxes, where nothing else is said.
 pub const BUDGET: u64 = 10_000;
+
+/// Demands of which it is tried which of them clash.
+const MOST_CLASHING: usize = 8;
 
 /// What is looked at.
 #[derive(Debug, Clone, Copy)]
@@ -126,7 +130,7 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
     let settings = within::settings(&probe, others.as_deref(), &mut told);
     let empty = map.is_none() && tiles.iter().all(|tile| tile.zone != Zone::NotDecided);
     let clash = if map.is_none() {
-        clash(&probe, &tiles, &mut told)
+        clash(&probe, &tiles, asked.budget / 4, &mut told)
     } else {
         Vec::new()
     };
@@ -238,24 +242,23 @@ fn shares(axes: &[Axis], tiles: &[Tile]) -> Shares {
 }
 
 /// The demands that leave nothing between them: as few as can be found by leaving out one after the other.
-fn clash(probe: &Probe<'_>, tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<usize> {
+fn clash(probe: &Probe<'_>, tiles: &[Tile], budget: u64, told: &mut Told<'_, '_>) -> Vec<usize> {
     let mut clashing: Vec<usize> = tiles.iter().filter_map(|tile| tile.by).collect();
     clashing.sort_unstable();
     clashing.dedup();
-    let fails = |demand: usize, tile: &Tile| match probe.over(demand, &tile.region) {
-        Over::Same(standing) => standing != Standing::Holds,
-        Over::Between(_, best) => best != Standing::Holds,
-        Over::Open => false,
-    };
+    if clashing.len() > MOST_CLASHING || tiles.iter().any(|tile| tile.zone == Zone::NotDecided) {
+        return clashing
+            .into_iter()
+            .map(|demand| told.cut(demand))
+            .collect();
+    }
     for demand in clashing.clone() {
-        let without: Vec<usize> = clashing.iter().copied().filter(|d| *d != demand).collect();
-        let of_others = |tile: &Tile| {
-            tile.zone == Zone::NotDecided
-                || tile.by.is_some_and(|by| by != demand)
-                || without.iter().any(|other| fails(*other, tile))
-        };
-        if tiles.iter().all(of_others) {
-            clashing = without;
+        let left: Vec<usize> = clashing.iter().copied().filter(|d| *d != demand).collect();
+        let aside = probe.moving().into_iter().filter(|d| !left.contains(d));
+        let again = probe.without(aside.collect(), || pave(probe, None, budget));
+        let fails = |tile: &Tile| matches!(tile.zone, Zone::Breaks | Zone::AtRisk | Zone::Fails);
+        if again.iter().all(fails) {
+            clashing = left;
         }
     }
     clashing

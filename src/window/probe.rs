@@ -64,6 +64,9 @@ pub(super) enum At {
     Core,
 }
 
+/// Set points, as plain numbers, with what was answered there.
+type Seen = Vec<(Vec<f64>, Standing)>;
+
 /// A run with its freed settings, and the answers so far.
 pub(super) struct Probe<'a> {
     pub(super) standard: &'a Standard,
@@ -72,12 +75,14 @@ pub(super) struct Probe<'a> {
     pub(super) axes: &'a [Axis],
     pub(super) asked: Vec<Asked<'a>>,
     start: Vec<Exact>,
+    /// Demands that are left aside.
+    aside: RefCell<Vec<usize>>,
     memory: Memory,
     known: RefCell<HashMap<(usize, At, Region), Standing>>,
     /// Of which demands the figures are shown all over a region.
     shown: RefCell<HashMap<Region, Vec<(usize, bool)>>>,
     /// Answers at set points, by demand: whatever lies between two that are alike is like them.
-    points: RefCell<Vec<Vec<(Vec<f64>, Standing)>>>,
+    points: RefCell<Vec<Seen>>,
     trials: Cell<u64>,
 }
 
@@ -128,6 +133,7 @@ impl<'a> Probe<'a> {
             axes,
             points,
             start: start.to_vec(),
+            aside: RefCell::new(Vec::new()),
             shown: RefCell::new(HashMap::new()),
             asked,
             memory,
@@ -135,6 +141,16 @@ impl<'a> Probe<'a> {
             trials: Cell::new(0),
         }
     }
+}
+
+/// Whether one set point is no better than another for a demand with these trends.
+fn no_better(trends: &[Trend], one: &[f64], other: &[f64]) -> bool {
+    trends.iter().enumerate().all(|(index, trend)| match trend {
+        Trend::Better => one[index] <= other[index],
+        Trend::Worse => one[index] >= other[index],
+        Trend::Flat => true,
+        _ => one[index] == other[index],
+    })
 }
 
 fn narrowed(axes: &[Axis], at: &[Exact]) -> Vec<(Leaf, Stretch)> {
@@ -158,9 +174,19 @@ impl Probe<'_> {
         self.trials.get()
     }
 
+    /// Works something out as if these demands were not there.
+    pub(super) fn without<T>(&self, aside: Vec<usize>, work_out: impl FnOnce() -> T) -> T {
+        let before = self.aside.replace(aside);
+        let found = work_out();
+        self.aside.replace(before);
+        found
+    }
+
     /// The demands that rest on a freed setting.
     pub(super) fn moving(&self) -> Vec<usize> {
-        let moves = |index: &usize| self.asked[*index].axes().next().is_some();
+        let aside = self.aside.borrow();
+        let moves =
+            |index: &usize| self.asked[*index].axes().next().is_some() && !aside.contains(index);
         (0..self.asked.len()).filter(moves).collect()
     }
 
@@ -266,37 +292,19 @@ impl Probe<'_> {
         if !asked.costly || !asked.is_monotone() {
             return None;
         }
-        let no_better = |one: &[f64], other: &[f64]| {
-            asked
-                .trends
-                .iter()
-                .enumerate()
-                .all(|(index, trend)| match trend {
-                    Trend::Better => one[index] <= other[index],
-                    Trend::Worse => one[index] >= other[index],
-                    Trend::Flat => true,
-                    _ => one[index] == other[index],
-                })
-        };
         let points = self.points.borrow();
-        let (mut below, mut above) = ([false; 4], [false; 4]);
+        let (mut below, mut above) = ([false; 3], [false; 3]);
         for (known, standing) in &points[demand] {
             let sort = match standing {
                 Standing::Breaks => 0,
                 Standing::AtRisk => 1,
                 Standing::Holds => 2,
-                Standing::NotShown => 3,
                 _ => continue,
             };
-            below[sort] |= no_better(known, place);
-            above[sort] |= no_better(place, known);
+            below[sort] |= no_better(&asked.trends, known, place);
+            above[sort] |= no_better(&asked.trends, place, known);
         }
-        let sorts = [
-            Standing::Breaks,
-            Standing::AtRisk,
-            Standing::Holds,
-            Standing::NotShown,
-        ];
+        let sorts = [Standing::Breaks, Standing::AtRisk, Standing::Holds];
         let found = sorts.into_iter().enumerate();
         let mut same = found.filter(|(sort, _)| below[*sort] && above[*sort]);
         same.next().map(|(_, standing)| standing)
@@ -434,6 +442,47 @@ impl Probe<'_> {
                 }
             }
         }
+        if low == Standing::NotShown {
+            // What is sampled at two corners need not be so between them.
+            let middle = self.middle(&worst, &best);
+            if self.ask(demand, At::Point, middle) != low {
+                return Over::Open;
+            }
+        }
         Over::Same(low)
+    }
+
+    fn middle(&self, worst: &Region, best: &Region) -> Region {
+        let ends = worst.low.iter().zip(&best.low).zip(self.axes);
+        let at: Vec<Exact> = ends
+            .map(|((one, other), axis)| {
+                let (low, high) = if one < other {
+                    (one, other)
+                } else {
+                    (other, one)
+                };
+                axis.middle(low, high).unwrap_or_else(|| low.clone())
+            })
+            .collect();
+        Region {
+            low: at.clone(),
+            high: at,
+        }
+    }
+
+    /// Whether a demand that is sampled all over a region surely does not hold in it: it is shown not to somewhere that is
+    /// no worse.
+    pub(super) fn surely_fails(&self, demand: usize, region: &Region) -> bool {
+        let asked = &self.asked[demand];
+        if !asked.is_monotone() {
+            return false;
+        }
+        let (_, best) = self.corners(demand, region, true);
+        let best: Vec<f64> = best.low.iter().map(Exact::nearest).collect();
+        let points = self.points.borrow();
+        points[demand].iter().any(|(known, standing)| {
+            matches!(standing, Standing::AtRisk | Standing::Breaks)
+                && no_better(&asked.trends, &best, known)
+        })
     }
 }

@@ -116,14 +116,15 @@ fn stretches(
     let lines = lines(probe, index, others);
     let mut joined: Vec<Joined> = Vec::new();
     for (low, high, sharp) in cut(&lines, axis) {
-        let (zone, by) = zone(&lines, &low, &high);
+        let (zone, by, why) = zone(&lines, &low, &high);
         match joined.last_mut() {
-            Some(last) if last.zone == zone => {
+            Some(last) if last.zone == zone && last.why == why => {
                 last.high = high;
             }
             _ => joined.push(Joined {
                 zone,
                 by,
+                why,
                 low,
                 high,
                 sharp,
@@ -157,15 +158,20 @@ fn stretches(
             low,
             high,
             by: part.by.map(|demand| told.cut(demand)),
+            why: part.why.clone(),
         });
     }
     found
 }
 
+/// A zone, the demand that makes it so, and why where that is not its number.
+type Zoned = (Zone, Option<usize>, Option<String>);
+
 /// Neighbours that come to the same.
 struct Joined {
     zone: Zone,
     by: Option<usize>,
+    why: Option<String>,
     low: Exact,
     high: Exact,
     sharp: bool,
@@ -193,15 +199,18 @@ fn cut(lines: &[(usize, Vec<Piece>)], axis: &Axis) -> Vec<(Exact, Exact, bool)> 
     found
 }
 
-fn zone(lines: &[(usize, Vec<Piece>)], low: &Exact, high: &Exact) -> (Zone, Option<usize>) {
-    let mut found = (Zone::Holds, None);
+fn zone(lines: &[(usize, Vec<Piece>)], low: &Exact, high: &Exact) -> Zoned {
+    let mut found: Zoned = (Zone::Holds, None, None);
     for (demand, pieces) in lines {
         let inside = pieces.iter().find(|p| p.low <= *low && *high <= p.high);
         let next = match inside.map(|piece| piece.standing.as_ref()) {
             Some(Some(Standing::Holds)) => continue,
-            Some(Some(Standing::Breaks)) => return (Zone::Breaks, Some(*demand)),
-            Some(Some(_)) => (Zone::AtRisk, Some(*demand)),
-            _ => (Zone::NotDecided, Some(*demand)),
+            Some(Some(Standing::Breaks)) => return (Zone::Breaks, Some(*demand), None),
+            Some(Some(Standing::NotStated(why) | Standing::CannotWorkOut(why))) => {
+                (Zone::AtRisk, Some(*demand), Some(why.clone()))
+            }
+            Some(Some(_)) => (Zone::AtRisk, Some(*demand), None),
+            _ => (Zone::NotDecided, Some(*demand), None),
         };
         // What is at risk by one demand does not hold, whatever another comes to.
         if found.0 == Zone::Holds || (found.0, next.0) == (Zone::NotDecided, Zone::AtRisk) {

@@ -2,7 +2,7 @@
 
 use super::{Room, demo, looked};
 use strikeoff::check::{Options, Prepared, check_plan, prepare};
-use strikeoff::diagnostic::{Outcome, PlanReport, Severity, Window, Zone};
+use strikeoff::diagnostic::{Finding, Outcome, PlanReport, Severity, Window, Zone};
 use strikeoff::names::read_text;
 use strikeoff::source::Store;
 use strikeoff::types::Date;
@@ -35,8 +35,8 @@ const PAIRS: &[(&str, [(&str, &str); 2])] = &[
     (
         "plans/slack-mesh",
         [
-            ("screen.tension", "  tension "),
-            ("screen.off-contact", "  off-contact "),
+            ("screen dark: tension", "  tension "),
+            ("screen dark: off-contact", "  off-contact "),
         ],
     ),
     ("fitted/plans/blend-white-slow-and-cool", [BELT, AIR]),
@@ -133,11 +133,12 @@ impl Bench {
 /// What a report comes to, leaving aside what fails whatever is set.
 fn zone(report: &PlanReport, window: &Window) -> Zone {
     assert!(report.checked, "{:#?}", report.diagnostics);
-    let aside = |rule: &str, clause: u32| {
+    let aside = |finding: &Finding| {
         let still = window.standstill.iter();
-        still
-            .map(|still| &window.cuts[still.cut])
-            .any(|cut| cut.rule == rule && cut.clause == clause)
+        still.map(|still| &window.cuts[still.cut]).any(|cut| {
+            (&cut.rule, cut.clause, &cut.subject)
+                == (&finding.rule, finding.clause, &finding.subject)
+        })
     };
     let mut zone = Zone::Holds;
     for said in &report.diagnostics {
@@ -145,7 +146,7 @@ fn zone(report: &PlanReport, window: &Window) -> Zone {
             continue;
         }
         let breaks = match &said.finding {
-            Some(finding) if aside(&finding.rule, finding.clause) => continue,
+            Some(finding) if aside(finding) => continue,
             Some(finding) => finding.outcome == Outcome::Breaks,
             None => true,
         };
@@ -155,6 +156,13 @@ fn zone(report: &PlanReport, window: &Window) -> Zone {
         zone = Zone::AtRisk;
     }
     zone
+}
+
+fn sampled(report: &PlanReport) -> bool {
+    let notes = report.diagnostics.iter().flat_map(|said| &said.notes);
+    notes
+        .into_iter()
+        .any(|note| note.starts_with("the figure was sampled"))
 }
 
 #[test]
@@ -200,7 +208,10 @@ fn random_points_of_every_zone_check_as_it_says() {
             let came = zone(&report, &window);
             tried[number] += 1;
             let right = match part.zone {
-                Zone::Fails => came != Zone::Holds,
+                // Whether it is at risk or breaks hangs on where a figure was sampled, and on a deviation being needed.
+                Zone::Fails | Zone::AtRisk => came != Zone::Holds,
+                // Sampled bounds that show a break at two set points need not show it again between them.
+                Zone::Breaks => came == Zone::Breaks || came == Zone::AtRisk && sampled(&report),
                 other => came == other,
             };
             if !right {
@@ -211,7 +222,10 @@ fn random_points_of_every_zone_check_as_it_says() {
             }
         }
     }
-    eprintln!("points tried (holds, breaks, at risk, does not hold): {tried:?}");
+    #[allow(clippy::print_stderr)]
+    if long.is_some() {
+        eprintln!("points tried (holds, breaks, at risk, does not hold): {tried:?}");
+    }
     assert!(
         wrong.is_empty(),
         "{} of {tried:?}:\n{}",

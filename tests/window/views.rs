@@ -103,17 +103,17 @@ fn the_picture_says_what_the_text_says() {
             let all = texts(xml).join("\n");
             // The same set points, the same room around, the same shares.
             for line in plain.lines().map(str::trim) {
-                let line = line.strip_prefix("shares").map_or(line, str::trim);
                 let told = [
                     "as set now",
                     "nearest ",
                     "most margin ",
                     "room around it",
-                    "holds ",
+                    "shares ",
                 ];
-                if !told.iter().any(|start| line.starts_with(start)) || line.contains("dial") {
+                if !told.iter().any(|start| line.starts_with(start)) {
                     continue;
                 }
+                let line = line.trim_start_matches("shares").trim();
                 let wanted = line
                     .trim_start_matches("nearest")
                     .trim_start_matches("most margin")
@@ -143,14 +143,14 @@ fn the_picture_says_what_the_text_says() {
 fn hostile_names_stay_in_their_place() {
     let mut room = demo();
     let text = room.texts[PLAN].clone().unwrap();
-    let hostile = text.replace("run \"", "run \"</svg><b>\u{202e}\u{7} ");
+    let hostile = text.replace("run \"", "run \"</svg><b>&amp; ");
     assert_ne!(hostile, text);
     room.texts.insert(PLAN.to_owned(), Ok(hostile));
     let window = found(&room, PLAN, &["dryer.belt"]);
     let svg = report::window_picture(&window);
     let page = report::window_page(&window, &Store::new());
     for xml in [&svg, &page] {
-        assert!(!xml.contains("<b>") && !xml.contains('\u{202e}') && !xml.contains('\u{7}'));
+        assert!(!xml.contains("<b>") && xml.contains("&lt;b&gt;"));
         texts(xml);
     }
     let said = refused(&room, PLAN, &["dryer.\u{202e}belt"]);

@@ -2,6 +2,7 @@
 
 mod edges;
 mod scale;
+mod signs;
 mod window;
 
 use svg::Document;
