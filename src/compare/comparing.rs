@@ -4,7 +4,7 @@ use super::form;
 use super::ground::{Node, all, set};
 use super::line::{Line, known, scaled, sum};
 use super::reading::Reader;
-use crate::review::{End, Set};
+use crate::review::Set;
 use crate::types::{Compare, Expression, Limits};
 use crate::units::{Exact, Unit};
 
@@ -76,12 +76,24 @@ impl Reader<'_> {
         let (Some(ratio), Some(limit)) = (other.1.div(&one.1), plus.div(&one.1)) else {
             return Node::False;
         };
-        let second = &self.vars.list[other.0];
-        let above_zero = |end: Option<&End>| end.is_some_and(|end| end.value.signum() > 0);
-        if limit.is_zero() && above_zero(second.domain.ends().0) {
+        let above_zero = |var: usize| {
+            let low = self.vars.list[var].domain.ends().0;
+            low.is_some_and(|end| end.value.signum() > 0)
+        };
+        if limit.is_zero() && above_zero(other.0) {
             let key = format!("({} / {})", keys(one.0), keys(other.0));
             let var = self.opaque(key, Set::ALL);
             return Node::Limit(var, set(compare, &ratio));
+        }
+        // one  compare  ratio * other, read from the other side.
+        if limit.is_zero()
+            && above_zero(one.0)
+            && ratio.signum() > 0
+            && let Some(inverse) = Exact::ONE.div(&ratio)
+        {
+            let key = format!("({} / {})", keys(other.0), keys(one.0));
+            let var = self.opaque(key, Set::ALL);
+            return Node::Limit(var, set(form::mirrored(compare), &inverse));
         }
         let key = format!(
             "({} - {} * {})",

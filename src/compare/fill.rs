@@ -254,10 +254,15 @@ impl Question<'_, '_> {
                     }
                     self.reference(draft, at, step_of(run, id), Some(&read.key), choice)
                 } else {
-                    let Some(var) = vars.find(&read.key).filter(|var| vars.list[*var].plain) else {
-                        return false;
-                    };
-                    self.value(at, Some((var, vars, region)), Start::Middle)
+                    let asked = vars.find(&format!("{} stated", read.key));
+                    let wanted = asked.is_some_and(
+                        |var| matches!(region.get(&var), Some(Set::Words(bits)) if bits & 1 == 0),
+                    );
+                    match vars.find(&read.key).filter(|var| vars.list[*var].plain) {
+                        Some(var) => self.value(at, Some((var, vars, region)), Start::Middle),
+                        None if wanted => self.value(at, None, Start::Middle),
+                        None => return false,
+                    }
                 };
                 setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
             }

@@ -44,6 +44,10 @@ impl Hunt<'_, '_, '_> {
             return Answer::No;
         }
         let own = self.question.work.question();
+        if figures == Figures::WorkedOut {
+            // Seldom found, and dear: it must not eat what other clauses need.
+            own.set(own.get() / 5);
+        }
         let mut order: Vec<usize> = vec![self.last];
         order.extend((0..self.templates.len()).filter(|index| *index != self.last));
         let deep_left = self.deep[way as usize];
@@ -65,9 +69,7 @@ impl Hunt<'_, '_, '_> {
             if deep && deep_left == 0 {
                 break;
             }
-            if figures == Figures::WorkedOut {
-                own.set(self.question.work.question().get());
-            }
+
             for region in &found.regions {
                 for index in &order {
                     let Some(template) = self.templates.get(*index) else {

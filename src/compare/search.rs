@@ -157,7 +157,8 @@ impl Question<'_, '_> {
         if let Some(shown) = self.shows(way, &draft) {
             return Some(shown);
         }
-        if !deep {
+        // Figures of heat take milliseconds, and records leave them so wide that turning dials shows nothing.
+        if !deep || self.is_costly(&draft) {
             return None;
         }
         if let Some(shown) = self.slide(way, &draft, own) {

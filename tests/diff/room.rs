@@ -43,7 +43,14 @@ impl Room {
     pub(crate) fn demo() -> Self {
         let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
         let mut files = BTreeMap::new();
-        for name in ["harbour-room", "inks", "garments", "rules", "deviations"] {
+        for name in [
+            "harbour-room",
+            "inks",
+            "garments",
+            "rules",
+            "limits",
+            "deviations",
+        ] {
             let path = folder.join(format!("{name}.std"));
             let text = std::fs::read_to_string(path).expect("a file of the demo room");
             files.insert(format!("{name}.std"), own(&text));

@@ -253,6 +253,8 @@ fn no_part_is_left_open_and_nothing_is_filled_in_twice() {
             panic!("{ink}");
         };
         for (path, text) in &draft.texts {
+            // `${{ … }}` is of the build server.
+            let text = text.replace("${{ github.token }}", "");
             assert!(
                 !text.contains("{{") && !text.contains("}}"),
                 "{path}: {text}"
