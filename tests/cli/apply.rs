@@ -102,7 +102,7 @@ fn what_cannot_be_meant_is_refused() {
         &["-", "--apply", "1"],
         "a plan from standard input cannot be written",
     );
-    refused(&folder, &["none.plan", "--apply", "1"], "no plan was read");
+    refused(&folder, &["none.plan", "--apply", "1"], "was not checked");
     folder.put(
         "broken.plan",
         "run \"x\" against \"room.std\"\ndryer {\n  belt 3\n}\n",
@@ -141,7 +141,7 @@ fn rights_stay_and_links_are_followed_inside_the_folder_only() {
     let outside = Folder::new("apply-outside");
     outside.put("out.plan", plan_with("3 m/min"));
     symlink(outside.0.join("out.plan"), folder.0.join("out.plan")).unwrap();
-    refused(&folder, &["out.plan", "--apply", "1"], "no plan was read");
+    refused(&folder, &["out.plan", "--apply", "1"], "was not checked");
     let kept = fs::read_to_string(outside.0.join("out.plan")).unwrap();
     assert_eq!(kept, plan_with("3 m/min"));
 }

@@ -81,10 +81,18 @@ impl Found<'_> {
         said: Diagnostic,
     ) -> Diagnostic {
         if self.offers.is_empty() && self.numbers {
-            Stuck::of(scene, before, self).say(said)
-        } else {
-            said
+            return Stuck::of(scene, before, self).say(said);
         }
+        let on_records = self.offers.is_empty()
+            && said.help.is_none()
+            && said.finding.as_ref().is_some_and(|of| of.margin.is_some());
+        if on_records {
+            // What is compared comes with the records that the plan names.
+            return said.help(
+                "no number that the plan states decides this; look at what the run is made of",
+            );
+        }
+        said
     }
 }
 
