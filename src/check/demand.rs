@@ -35,6 +35,8 @@ pub enum Standing {
     AtRisk,
     /// The same, because figures behind it were sampled: these never show that anything holds.
     NotShown,
+    /// Broken at some point; whether at every one was only sampled.
+    Fails,
     /// Broken at every point.
     Breaks,
     /// A value is missing; which, in words.

@@ -201,7 +201,8 @@ struct Wanted {
 impl Wanted {
     /// Between a worst and a best corner.
     fn between(worst: &Standing, best: &Standing) -> Option<Self> {
-        let beyond = *best == Standing::NotShown && *worst != Standing::Breaks;
+        let surely = matches!(worst, Standing::Breaks | Standing::Fails);
+        let beyond = *best == Standing::NotShown && !surely;
         let of = Self { rank: 0, beyond };
         let rank = of.of(best);
         (of.of(worst) < rank).then_some(Self { rank, beyond })

@@ -3,8 +3,12 @@
 //! A set point is what a dial is set to; its tolerance goes along with it, `± 5 %` growing with the value and `± 10 °F` not.
 //! At a set point the run *holds* where a check of the plan with that value would pass: everything it `shall` keep to holds
 //! at every point inside all tolerances. It *breaks* where something breaks at every such point, and is *at risk* where
-//! something holds at some of them only, or cannot be shown. Where it surely does not hold, but these two were not told
-//! apart, it *does not hold*. Where not even that was found out, it is *not decided*.
+//! something holds at some of them only. Where it surely does not hold, but these two were not told apart, as where a
+//! figure was sampled, it *does not hold*. Where not even that was found out, it is *not decided*.
+//!
+//! A deviation in force moves the limit that the window asks about: where some of the points are within the moved limit it
+//! is *at risk*. A check reports against the rule's own limit once the deviation does not let all of it pass, so it may say
+//! *breaks* there; in neither does the run pass. The window's word tells whether a finer tolerance would do.
 //!
 //! Where a demand only gets better or worse with each setting, the worst and the best corner of a box tell of all of it.
 //! That is shown by the signs of slopes, and by the table of figures for those of physics; elsewhere the box itself is asked,
@@ -171,7 +175,7 @@ fn standstill(probe: &Probe<'_>, start: &[Exact], told: &mut Told<'_, '_>) -> Ve
         let words = match probe.standing(demand, start) {
             Standing::Holds => continue,
             Standing::AtRisk | Standing::NotShown => "is at risk".to_owned(),
-            Standing::Breaks => "breaks".to_owned(),
+            Standing::Breaks | Standing::Fails => "breaks".to_owned(),
             Standing::NotStated(words) => format!("cannot be asked: {words}"),
             Standing::CannotWorkOut(words) => format!("cannot be worked out: {words}"),
         };
@@ -197,7 +201,8 @@ fn present(probe: &Probe<'_>, axes: &[Axis], told: &mut Told<'_, '_>) -> Option<
             continue;
         }
         zone = match (zone, standing) {
-            (_, Standing::Breaks) | (Zone::Breaks, _) => Zone::Breaks,
+            // A check counts what breaks wherever it was sampled as breaking.
+            (_, Standing::Breaks | Standing::Fails) | (Zone::Breaks, _) => Zone::Breaks,
             _ => Zone::AtRisk,
         };
         let cut = told.cut(demand);

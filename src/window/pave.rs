@@ -46,16 +46,25 @@ struct Cell {
     risky: Option<usize>,
     /// One that does not hold anywhere in it.
     fails: Option<usize>,
+    /// Whether one of these may break all over it, which was only sampled.
+    unsure: bool,
 }
 
 /// A box, what is open of it, and what is known.
-type Bare = (Region, Vec<usize>, Option<usize>, Option<usize>);
+type Bare = (Region, Vec<usize>, Known);
+/// One that is at risk, one that does not hold, and whether that one may break: all over a box.
+type Known = (Option<usize>, Option<usize>, bool);
 /// Demands along one setting.
 type Lines = Vec<(usize, Vec<Piece>)>;
 
 impl Cell {
     fn bare(self) -> Bare {
-        (self.region, self.open, self.risky, self.fails)
+        let known = self.known();
+        (self.region, self.open, known)
+    }
+
+    fn known(&self) -> Known {
+        (self.risky, self.fails, self.unsure)
     }
 }
 
@@ -191,7 +200,7 @@ impl<'p, 'a> Paving<'p, 'a> {
             match self.halves(&cell.region, &axes) {
                 Some(halves) => {
                     for region in halves {
-                        let part = self.cell(region, cell.open.clone(), cell.risky, cell.fails);
+                        let part = self.cell(region, cell.open.clone(), cell.known());
                         cells.push(part);
                     }
                 }
@@ -206,8 +215,8 @@ impl<'p, 'a> Paving<'p, 'a> {
     }
 
     fn numbered(&mut self, bare: Bare) -> Cell {
-        let (region, open, risky, fails) = bare;
-        self.cell(region, open, risky, fails)
+        let (region, open, known) = bare;
+        self.cell(region, open, known)
     }
 
     fn weigh(&self, cell: &mut Cell) {
@@ -253,19 +262,13 @@ impl<'p, 'a> Paving<'p, 'a> {
             low: point,
             high: probe.axes.iter().map(|axis| axis.high.clone()).collect(),
         };
-        let cell = self.cell(region, together, None, None);
+        let cell = self.cell(region, together, (None, None, false));
         let mut cells = Vec::new();
         self.cut(&lines, 0, cell, &mut cells);
         cells
     }
 
-    fn cell(
-        &mut self,
-        region: Region,
-        open: Vec<usize>,
-        risky: Option<usize>,
-        fails: Option<usize>,
-    ) -> Cell {
+    fn cell(&mut self, region: Region, open: Vec<usize>, (risky, fails, unsure): Known) -> Cell {
         self.number += 1;
         Cell {
             region,
@@ -274,6 +277,7 @@ impl<'p, 'a> Paving<'p, 'a> {
             open,
             risky,
             fails,
+            unsure,
         }
     }
 
@@ -283,18 +287,23 @@ impl<'p, 'a> Paving<'p, 'a> {
         };
         for (low, high) in stretches(of_axis, &cell.region, axis, self.probe.axes[axis].whole) {
             let region = cell.region.with(axis, &low, &high);
-            let (mut open, mut risky, mut fails) = (cell.open.clone(), cell.risky, cell.fails);
+            let mut open = cell.open.clone();
+            let (mut risky, mut fails, mut unsure) = cell.known();
             let mut broken = None;
             for (demand, pieces) in of_axis {
                 let inside = pieces.iter().find(|p| p.low <= low && high <= p.high);
                 match inside.map(|piece| piece.standing.as_ref()) {
                     Some(Some(Standing::Holds)) => {}
                     Some(Some(Standing::Breaks)) => broken = broken.or(Some(*demand)),
+                    Some(Some(Standing::Fails)) => {
+                        fails = fails.or(Some(*demand));
+                        unsure = true;
+                    }
+                    None | Some(None | Some(Standing::NotShown)) => open.push(*demand),
                     Some(Some(_)) => {
                         risky = risky.or(Some(*demand));
                         fails = fails.or(Some(*demand));
                     }
-                    _ => open.push(*demand),
                 }
             }
             if let Some(by) = broken {
@@ -305,7 +314,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                 });
                 continue;
             }
-            let part = self.cell(region, open, risky, fails);
+            let part = self.cell(region, open, (risky, fails, unsure));
             self.cut(lines, axis + 1, part, cells);
         }
     }
@@ -331,6 +340,10 @@ impl<'p, 'a> Paving<'p, 'a> {
                     sampled += 1;
                     open.push((demand, Some(Standing::NotShown)));
                 }
+                Over::Same(Standing::Fails) => {
+                    cell.fails = cell.fails.or(Some(demand));
+                    cell.unsure = true;
+                }
                 Over::Same(_) => {
                     cell.risky = cell.risky.or(Some(demand));
                     cell.fails = cell.fails.or(Some(demand));
@@ -348,8 +361,11 @@ impl<'p, 'a> Paving<'p, 'a> {
             // Where it does not hold anyhow, only what may break is still of interest.
             let may_break = |worst: &Option<Standing>| {
                 let not = [Standing::AtRisk, Standing::NotShown, Standing::Holds];
-                worst.as_ref().is_none_or(|worst| !not.contains(worst))
+                let worst = worst.as_ref();
+                worst.is_none_or(|worst| *worst != Standing::Fails && !not.contains(worst))
             };
+            let sampled = Some(Standing::Fails);
+            cell.unsure |= open.iter().any(|(_, worst)| *worst == sampled);
             open.retain(|(_, worst)| may_break(worst));
             if open.is_empty() {
                 cell.risky = cell.risky.or(cell.fails);
@@ -361,15 +377,15 @@ impl<'p, 'a> Paving<'p, 'a> {
             return self.leave(cell);
         }
         if open.is_empty() {
-            let zone = if cell.risky.is_some() {
-                Zone::AtRisk
-            } else {
-                Zone::Holds
+            let (zone, by) = match cell.known() {
+                (_, Some(by), true) => (Zone::Fails, Some(by)),
+                (Some(by), ..) => (Zone::AtRisk, Some(by)),
+                _ => (Zone::Holds, None),
             };
             return self.done.push(Tile {
                 region: cell.region,
                 zone,
-                by: cell.risky,
+                by,
             });
         }
         cell.open = open;
@@ -409,7 +425,7 @@ impl<'p, 'a> Paving<'p, 'a> {
             return self.leave(cell);
         };
         for region in parts {
-            let part = self.cell(region, cell.open.clone(), cell.risky, cell.fails);
+            let part = self.cell(region, cell.open.clone(), cell.known());
             self.settle(part);
         }
     }

@@ -259,19 +259,26 @@ impl Probe<'_> {
             if asked.costly {
                 let shown =
                     Memory::proving(scene.memory, || asked.demand.standing(scene, self.on, over));
-                if matches!(shown, Standing::Holds | Standing::Breaks) {
-                    return shown;
+                let sampled = || {
+                    let slack = Memory::proving(scene.memory, || asked.demand.slack(scene));
+                    slack.is_none_or(|slack| slack.sampled)
+                };
+                match shown {
+                    Standing::Holds => return shown,
+                    Standing::Breaks if sampled() => return Standing::Fails,
+                    Standing::Breaks => return shown,
+                    _ => {}
                 }
             }
             let found = asked.demand.standing(scene, self.on, over);
-            if found != Standing::AtRisk || !asked.costly {
+            if !asked.costly || !matches!(found, Standing::AtRisk | Standing::Breaks) {
                 return found;
             }
             let slack = asked.demand.slack(scene);
-            if slack.is_none_or(|slack| slack.sampled) {
-                Standing::NotShown
-            } else {
-                found
+            match (slack.is_none_or(|slack| slack.sampled), found) {
+                (true, Standing::AtRisk) => Standing::NotShown,
+                (true, _) => Standing::Fails,
+                (false, found) => found,
             }
         });
         if at == At::Point && asked.costly {
@@ -293,18 +300,24 @@ impl Probe<'_> {
             return None;
         }
         let points = self.points.borrow();
-        let (mut below, mut above) = ([false; 3], [false; 3]);
+        let (mut below, mut above) = ([false; 4], [false; 4]);
         for (known, standing) in &points[demand] {
             let sort = match standing {
                 Standing::Breaks => 0,
-                Standing::AtRisk => 1,
-                Standing::Holds => 2,
+                Standing::Fails => 1,
+                Standing::AtRisk => 2,
+                Standing::Holds => 3,
                 _ => continue,
             };
             below[sort] |= no_better(&asked.trends, known, place);
             above[sort] |= no_better(&asked.trends, place, known);
         }
-        let sorts = [Standing::Breaks, Standing::AtRisk, Standing::Holds];
+        let sorts = [
+            Standing::Breaks,
+            Standing::Fails,
+            Standing::AtRisk,
+            Standing::Holds,
+        ];
         let found = sorts.into_iter().enumerate();
         let mut same = found.filter(|(sort, _)| below[*sort] && above[*sort]);
         same.next().map(|(_, standing)| standing)
@@ -380,11 +393,14 @@ impl Probe<'_> {
             axis.core(&region.low[index], &region.high[index]).is_none()
         };
         let common = !asked.axes().any(apart);
-        let doubtful = |found: &Standing| matches!(found, Standing::AtRisk | Standing::NotShown);
-        if common && doubtful(&low) && doubtful(&high) {
-            return Over::Same(Standing::AtRisk);
+        match (common, low, high) {
+            (true, Standing::AtRisk, Standing::AtRisk) => Over::Same(Standing::AtRisk),
+            // What breaks somewhere in that breaks somewhere inside each tolerance.
+            (true, _, Standing::Fails | Standing::Breaks | Standing::AtRisk) => {
+                Over::Same(Standing::Fails)
+            }
+            _ => Over::Open,
         }
-        Over::Open
     }
 
     /// Whether the figures of a demand are shown all over a region, so that their conditional directions hold in it.
@@ -481,8 +497,8 @@ impl Probe<'_> {
         let best: Vec<f64> = best.low.iter().map(Exact::nearest).collect();
         let points = self.points.borrow();
         points[demand].iter().any(|(known, standing)| {
-            matches!(standing, Standing::AtRisk | Standing::Breaks)
-                && no_better(&asked.trends, &best, known)
+            let fails = [Standing::AtRisk, Standing::Fails, Standing::Breaks];
+            fails.contains(standing) && no_better(&asked.trends, &best, known)
         })
     }
 }

@@ -209,11 +209,18 @@ fn zone(lines: &[(usize, Vec<Piece>)], low: &Exact, high: &Exact) -> Zoned {
             Some(Some(Standing::NotStated(why) | Standing::CannotWorkOut(why))) => {
                 (Zone::AtRisk, Some(*demand), Some(why.clone()))
             }
-            Some(Some(_)) => (Zone::AtRisk, Some(*demand), None),
+            Some(Some(Standing::Fails)) => (Zone::Fails, Some(*demand), None),
+            Some(Some(Standing::AtRisk)) => (Zone::AtRisk, Some(*demand), None),
             _ => (Zone::NotDecided, Some(*demand), None),
         };
-        // What is at risk by one demand does not hold, whatever another comes to.
-        if found.0 == Zone::Holds || (found.0, next.0) == (Zone::NotDecided, Zone::AtRisk) {
+        // What is at risk by one demand does not hold, whatever another comes to; what may break by one may do so.
+        let rank = |zone| match zone {
+            Zone::Holds => 0,
+            Zone::NotDecided => 1,
+            Zone::AtRisk => 2,
+            Zone::Fails | Zone::Breaks => 3,
+        };
+        if rank(next.0) > rank(found.0) {
             found = next;
         }
     }

@@ -9,6 +9,7 @@ use svg::node::element::{
 
 use super::edges::edges;
 use super::scale::{Scale, tick_words};
+use super::signs::{Taken, width as words_width};
 use super::{line, over_lines, point, safe, shortened, text};
 use crate::diagnostic::{FreedSetting, Window, Zone};
 use crate::report::window::{
@@ -16,7 +17,7 @@ use crate::report::window::{
 };
 
 pub(super) const WIDTH: f64 = 980.0;
-const LEFT: f64 = 76.0;
+pub(super) const LEFT: f64 = 76.0;
 pub(super) const RIGHT: f64 = 330.0;
 pub(super) const TOP: f64 = 78.0;
 const PLOT: f64 = 430.0;
@@ -25,7 +26,7 @@ const STRIP: f64 = 90.0;
 const ROW: f64 = 17.0;
 /// How much is shown beyond the region that holds, in parts of it.
 const AROUND: f64 = 0.6;
-pub(super) const LONGEST_LABEL: usize = 54;
+pub(super) const LONGEST_LABEL: usize = 50;
 const LONGEST_LINE: usize = 150;
 /// About so many ticks.
 const TICKS: f64 = 8.0;
@@ -240,12 +241,13 @@ impl<'r> View<'r> {
                     .set("stroke-width", 0.4)
                     .set("data-zone", "holds"),
             );
-        group = self.named_zones(group);
         group = self.axes(group);
         group = self.hover(group);
         let found = edges(&self.boxes, self.x_ends, self.y_ends);
         group = self.labels(group, &found);
-        group = self.points(group);
+        let mut taken = self.taken(&found);
+        group = self.points(group, &mut taken);
+        group = self.named_zones(group, &mut taken);
         self.key(group)
     }
 
@@ -279,7 +281,7 @@ impl<'r> View<'r> {
     }
 
     /// The name of each zone in its largest box.
-    fn named_zones(&self, mut group: Group) -> Group {
+    fn named_zones(&self, mut group: Group, taken: &mut Taken) -> Group {
         for zone in Zone::ALL {
             let placed = self.boxes.iter().filter(|drawn| drawn.zone == zone);
             let largest = placed
@@ -291,9 +293,14 @@ impl<'r> View<'r> {
             if width < 56.0 || height < 16.0 {
                 continue;
             }
-            let name = over_lines(text(x + width / 2.0, y + height / 2.0 + 4.0, zone.words()))
-                .set("text-anchor", "middle")
-                .set("font-weight", "bold");
+            let room = (width - words_width(zone.words())).max(0.0);
+            let places: Vec<(f64, f64)> = [0.5, 0.2, 0.8, 0.05, 0.95]
+                .into_iter()
+                .flat_map(|down| [(0.5, down), (0.1, down), (0.9, down)])
+                .map(|(along, down)| (x + room * along, y + 12.0 + (height - 16.0) * down))
+                .collect();
+            let (x, y) = taken.place(zone.words(), &places);
+            let name = over_lines(text(x, y, zone.words())).set("font-weight", "bold");
             group = group.add(name);
         }
         group
@@ -359,6 +366,7 @@ impl<'r> View<'r> {
         let mut y = self.bottom.max(TOP + 60.0) + 64.0;
         let mut x = LEFT;
         for zone in Zone::ALL {
+            let words = format!("{} {}", zone.words(), percent(share(self.window, zone)));
             group = group
                 .add(
                     Rectangle::new()
@@ -370,12 +378,8 @@ impl<'r> View<'r> {
                         .set("stroke", "black")
                         .set("stroke-width", if zone == Zone::Holds { 2.0 } else { 0.6 }),
                 )
-                .add(text(
-                    x + 38.0,
-                    y,
-                    &format!("{} {}", zone.words(), percent(share(self.window, zone))),
-                ));
-            x += 172.0;
+                .add(text(x + 38.0, y, &words));
+            x += 172.0_f64.max(46.0 + words_width(&words));
         }
         let mut rows: Vec<String> = Vec::new();
         if let Some(words) = present_words(self.window) {
