@@ -474,8 +474,9 @@ pub(super) fn strike_offs(desk: &Desk<'_, '_>) -> Vec<Entry> {
         };
         let mut entry = Entry::new(&[kind], subject).at(old, new).quiet();
         if names.len() > 1 {
-            let names: Vec<&str> = names.iter().map(|of| of.name.as_str()).collect();
-            entry = entry.note(names.join(", "));
+            for of in names {
+                entry = entry.note(of.name.as_str());
+            }
         }
         Some(entry)
     };

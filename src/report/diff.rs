@@ -4,7 +4,9 @@ use std::collections::BTreeSet;
 use std::io::{self, Write};
 
 use super::Style;
-use super::diff_words::{FEW, combinations, counts, kinds, reached, sections, shown, verdict};
+use super::diff_words::{
+    FEW, combinations, counted, counts, kinds, reached, sections, shown, verdict,
+};
 use super::fold::fold;
 use super::plan_moves::plan_moves;
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
@@ -85,8 +87,9 @@ impl Page<'_> {
         }
         writeln!(out)?;
         let totals = format!(
-            "diff: {} clauses compared, {} combinations of records looked at",
-            comparison.clauses, comparison.combinations
+            "diff: {} compared, {} of records looked at",
+            counted(comparison.clauses, "clause"),
+            counted(comparison.combinations, "combination")
         );
         self.line("", "  ", &totals, out)
     }
@@ -115,10 +118,12 @@ impl Page<'_> {
         let place = place
             .map(|at| format!(" ({})", self.place(at)))
             .unwrap_or_default();
-        let notes = if change.notes.is_empty() {
-            String::new()
-        } else {
-            format!(": {}", change.notes.join("; "))
+        let most = if self.full { usize::MAX } else { FEW };
+        let told: Vec<&str> = change.notes.iter().take(most).map(String::as_str).collect();
+        let notes = match change.notes.len() - told.len() {
+            _ if told.is_empty() => String::new(),
+            0 => format!(": {}", told.join("; ")),
+            rest => format!(": {}; and {rest} more (`--full`)", told.join("; ")),
         };
         let text = format!("{}, {}{place}{notes}", change.subject, kinds(change));
         self.line("  ", "      ", &visible(&text), out)

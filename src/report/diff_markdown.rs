@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use super::diff_words::{combinations, counts, kinds, reached, sections, shown, verdict};
+use super::diff_words::{combinations, counted, counts, kinds, reached, sections, shown, verdict};
 use super::plan_moves_markdown::{plans_details, plans_line};
 use super::readable::{markdown_code as code, markdown_escape as escape};
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
@@ -97,10 +97,10 @@ impl Page<'_> {
         }
         let _ = writeln!(
             self.text,
-            "Old: {}. New: {}. {} clauses compared; every run shown was checked against both.",
+            "Old: {}. New: {}. {} compared; every run shown was checked against both.",
             self.called(&comparison.old),
             self.called(&comparison.new),
-            comparison.clauses
+            counted(comparison.clauses, "clause")
         );
     }
 
@@ -116,8 +116,16 @@ impl Page<'_> {
                     Some(alarm) => format!(" **Likely a slip:** {}", escaped(alarm)),
                     None => String::new(),
                 };
+                let change_of = match (&change.old, &change.new, change.notes.first()) {
+                    // The head of a block says less than what became of it.
+                    (_, _, Some(note)) if !is_line(change) => format!(": {}", escaped(note)),
+                    (Some(old), Some(new), _) if old.words != new.words => {
+                        format!(": {} → {}", coded(&old.words), coded(&new.words))
+                    }
+                    _ => String::new(),
+                };
                 lines.push(format!(
-                    "- **{}**: {}{alarm}",
+                    "- **{}**: {}{change_of}{alarm}",
                     escaped(change.direction.words()),
                     coded(&change.subject)
                 ));
@@ -259,5 +267,13 @@ impl Page<'_> {
             let _ = writeln!(self.text, "{}", visible(line));
         }
         let _ = writeln!(self.text, "{fence}\n");
+    }
+}
+
+/// Whether what changed is a line of its own, and not the block that it stands in.
+fn is_line(change: &Change) -> bool {
+    match (&change.old, &change.new) {
+        (Some(old), Some(new)) => old.words != new.words && !new.words.ends_with('{'),
+        _ => false,
     }
 }

@@ -51,14 +51,15 @@ pub(super) struct Section<'c> {
 
 /// The sections, what got looser before what got tighter.
 pub(super) fn sections(comparison: &Comparison) -> Vec<Section<'_>> {
-    let of = |title, brief, wanted: &dyn Fn(&Change) -> bool| Section {
-        title,
-        changes: comparison
-            .changes
-            .iter()
-            .filter(|change| wanted(change))
-            .collect(),
-        brief,
+    let of = |title, brief, wanted: &dyn Fn(&Change) -> bool| {
+        let found = comparison.changes.iter().filter(|change| wanted(change));
+        let mut changes: Vec<&Change> = found.collect();
+        changes.sort_by_key(|change| only_warns(comparison, change));
+        Section {
+            title,
+            changes,
+            brief,
+        }
     };
     let yes = Answer::Yes;
     let alarm = |change: &Change| change.alarm.is_some();
@@ -85,10 +86,29 @@ pub(super) fn sections(comparison: &Comparison) -> Vec<Section<'_>> {
     ]
 }
 
+/// Whether a change bears on nothing but what warns: it stands behind those that bear on what is required.
+fn only_warns(comparison: &Comparison, change: &Change) -> bool {
+    let required = |of: &Effect| {
+        let was = of.old.as_ref().map_or("", |stands| &stands.words);
+        of.verb == Verb::Shall || was.starts_with("shall")
+    };
+    let effects = change.effects.iter();
+    let mut clauses = effects
+        .filter_map(|share| comparison.effects.get(share.effect))
+        .peekable();
+    clauses.peek().is_some() && !clauses.any(required)
+}
+
 /// `limit changed, verb changed`.
 pub(super) fn kinds(change: &Change) -> String {
     let words: Vec<&str> = change.kinds.iter().map(|kind| kind.words()).collect();
     words.join(", ")
+}
+
+/// `1 clause`, `2 clauses`.
+pub(super) fn counted(count: usize, noun: &str) -> String {
+    let ending = if count == 1 { "" } else { "s" };
+    format!("{count} {noun}{ending}")
 }
 
 /// The records of combinations: by kind, each with each, where they are all of that sort; else one by one.

@@ -29,7 +29,7 @@ fn repository(name: &str) -> Option<(Folder, [String; 2])> {
     Some((folder, [first, second]))
 }
 
-fn git(folder: &Folder, arguments: &[&str]) -> String {
+pub(super) fn git(folder: &Folder, arguments: &[&str]) -> String {
     let ran = Command::new("git")
         .args(["-c", "user.name=A", "-c", "user.email=a@example.org"])
         .args(["-c", "commit.gpgsign=false", "-c", "core.autocrlf=false"])
@@ -41,7 +41,7 @@ fn git(folder: &Folder, arguments: &[&str]) -> String {
     String::from_utf8(ran.stdout).unwrap().trim().to_owned()
 }
 
-fn commit(folder: &Folder) -> String {
+pub(super) fn commit(folder: &Folder) -> String {
     git(folder, &["add", "--all"]);
     git(folder, &["commit", "--quiet", "--message", "an edition"]);
     git(folder, &["rev-parse", "HEAD"])

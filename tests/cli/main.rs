@@ -10,6 +10,7 @@
 mod apply;
 mod bytes;
 mod deviations;
+mod diff;
 mod exit;
 mod git;
 mod paths;
