@@ -45,6 +45,9 @@ fn problems(text: &str) -> String {
     let file = store.add("case", text);
     let mut shown = String::new();
     for problem in parse(file, text).problems {
+        if problem.follows {
+            continue;
+        }
         let said = diagnostic(&problem);
         let primary = said.primary().unwrap();
         let place = store.place(primary.span);

@@ -114,7 +114,7 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     let mut trees = Vec::with_capacity(loaded.files.len());
     for file in &loaded.files {
         let parsed = syntax::parse(*file, texts.get(*file).text());
-        problems.extend(parsed.problems.iter().map(syntax::diagnostic));
+        problems.extend(parsed.diagnostics());
         trees.push(parsed.tree);
     }
     let (scope, doubles) = scope(&trees);
@@ -122,21 +122,21 @@ pub fn prepare(store: &mut Store, shelf: &dyn Shelf, root: FileId) -> Prepared {
     let mut ungoverned = Vec::new();
     let before = problems.len();
     let standard = build_standard(root, loaded.files, &scope, &mut problems, &mut ungoverned);
-    if lacks_a_file(&problems, &trees) {
-        // What is unknown may be declared there; the missing file is the one mistake to put right first.
-        let mut number = 0;
-        problems.retain(|problem| {
-            number += 1;
-            number <= before
-                || !matches!(
-                    problem.code,
-                    Code::UnknownKind
-                        | Code::UnknownPath
-                        | Code::UnknownField
-                        | Code::UnknownRecord
-                )
-        });
-    }
+    // What is unknown may be declared in what could not be read: that is the mistake to put right first.
+    let file = lacks_a_file(&problems, &trees);
+    let rule = file || lacks_a_rule(&problems, &trees);
+    let mut number = 0;
+    problems.retain(|problem| {
+        number += 1;
+        let unsure = match problem.code {
+            Code::UnknownKind | Code::UnknownPath | Code::UnknownField | Code::UnknownRecord => {
+                file
+            }
+            Code::UnknownRule | Code::DeviationFromNothing => rule,
+            _ => false,
+        };
+        number <= before || !unsure
+    });
     let sound = problems
         .iter()
         .all(|problem| problem.severity != Severity::Error);
@@ -169,6 +169,18 @@ fn lacks_a_file(problems: &[Diagnostic], trees: &[Tree<'_>]) -> bool {
         _ => false,
     };
     problems.iter().any(unread) || trees.iter().flat_map(|tree| &tree.items).any(broken)
+}
+
+/// Whether a rule or a table could not be read, or was taken for a thing of an unknown kind.
+fn lacks_a_rule(problems: &[Diagnostic], trees: &[Tree<'_>]) -> bool {
+    let broken = |line: &Line<'_, _>| match line {
+        Line::Broken(broken) => ["rule ", "table "]
+            .iter()
+            .any(|word| broken.text.trim_start().starts_with(word)),
+        _ => false,
+    };
+    let unknown = |problem: &Diagnostic| problem.code == Code::UnknownKind;
+    problems.iter().any(unknown) || trees.iter().flat_map(|tree| &tree.items).any(broken)
 }
 
 /// Reads the plans that the strike-offs name. One that is missing is a problem of the standard's tests;
@@ -205,7 +217,7 @@ pub fn check_plan(
     options: Options,
 ) -> PlanReport {
     let parsed = syntax::parse(file, store.get(file).text());
-    let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let mut diagnostics: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
     diagnostics.extend(misplaced);
     let mut report = PlanReport {

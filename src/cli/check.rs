@@ -560,7 +560,7 @@ fn one(store: &Store, prepared: &[Prepared], plan: &Plan, options: Options) -> P
 /// A plan whose standard could not be read: its own text is looked at all the same.
 fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
     let parsed = syntax::parse(plan.file, store.get(plan.file).text());
-    let mut diagnostics: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let mut diagnostics: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = crate::names::plan_scope(&parsed.tree);
     if !plan.unread {
         diagnostics.extend(misplaced);

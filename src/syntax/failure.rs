@@ -50,10 +50,7 @@ pub(super) fn explain(inside: Inside, broken: &Broken<'_>, problems: &mut Vec<Pr
     let (start, size, node) = piece.reason();
     let file = broken.span.file;
     let from = broken.span.start as usize + start;
-    problems.push(Problem {
-        span: Span::new(file, from, from + size),
-        node,
-    });
+    problems.push(Problem::new(Span::new(file, from, from + size), node));
 }
 
 /// A broken piece and what it stands in.

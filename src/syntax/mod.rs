@@ -11,6 +11,7 @@ mod slip;
 pub mod tree;
 pub mod walk;
 
+use crate::diagnostic::Diagnostic;
 use crate::source::FileId;
 pub use message::diagnostic;
 pub use problem::{Found, Hint, Inside, Problem, ProblemNode};
@@ -23,6 +24,14 @@ pub struct Parsed<'t> {
     pub tree: Tree<'t>,
     /// What could not be read, in the order of the text.
     pub problems: Vec<Problem>,
+}
+
+impl Parsed<'_> {
+    /// What is to be said of it: the problems that do not merely follow from others.
+    pub fn diagnostics(&self) -> impl Iterator<Item = Diagnostic> {
+        let own = self.problems.iter().filter(|problem| !problem.follows);
+        own.map(diagnostic)
+    }
 }
 
 /// Reads a standard or a plan.

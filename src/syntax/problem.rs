@@ -9,6 +9,20 @@ pub struct Problem {
     pub span: Span,
     /// What is wrong there.
     pub node: ProblemNode,
+    /// Whether it only follows from another problem of the text, and goes with it.
+    pub follows: bool,
+}
+
+impl Problem {
+    /// A problem of its own.
+    #[must_use]
+    pub fn new(span: Span, node: ProblemNode) -> Self {
+        Self {
+            span,
+            node,
+            follows: false,
+        }
+    }
 }
 
 /// What a broken piece stands in.

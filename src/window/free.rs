@@ -353,7 +353,7 @@ fn read(
     let text = format!("run \"freed\" against \"freed\"\n{body}");
     let file = store.add("--free", text.clone());
     let parsed = syntax::parse(file, &text);
-    let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let mut problems: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
     problems.extend(misplaced);
     let built = build_run(file, standard, &scope, &mut problems);

@@ -55,7 +55,7 @@ impl Test {
 /// Reads a plan for a standard; the text need not be that of the file.
 fn read(standard: &Standard, file: FileId, text: &str) -> Result<Run, Vec<Diagnostic>> {
     let parsed = syntax::parse(file, text);
-    let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let mut problems: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
     problems.extend(misplaced);
     let run = build_run(file, standard, &scope, &mut problems);

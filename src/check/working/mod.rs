@@ -100,7 +100,7 @@ pub fn working(
 /// What is wrong with it.
 pub fn readable(store: &Store, prepared: &Prepared, file: FileId) -> Result<Run, NoWorking> {
     let parsed = syntax::parse(file, store.get(file).text());
-    let mut problems: Vec<Diagnostic> = parsed.problems.iter().map(syntax::diagnostic).collect();
+    let mut problems: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
     problems.extend(misplaced);
     if !prepared.usable() {

@@ -32,6 +32,7 @@ impl<'t> Builder<'t> {
             trailing: None,
         };
         let lines = &mut closed.block.lines;
+        let from = self.problems.len();
         for part in parts {
             match part.as_rule() {
                 Rule::blank | Rule::last_blank => lines.push(Line::Blank(self.word(&part).span)),
@@ -73,7 +74,19 @@ impl<'t> Builder<'t> {
                 }
             }
         }
+        self.hush(from);
         Some(closed)
+    }
+
+    /// Several clauses of a rule in a block that is none are one mistake: its first word.
+    fn hush(&mut self, from: usize) {
+        let mine = self.problems.get_mut(from..).unwrap_or_default();
+        let misplaced = mine
+            .iter_mut()
+            .filter(|problem| matches!(problem.node, ProblemNode::ClauseMisplaced { .. }));
+        for problem in misplaced.skip(1) {
+            problem.follows = true;
+        }
     }
 
     /// The rest of the line, as a broken piece.
@@ -87,9 +100,7 @@ impl<'t> Builder<'t> {
         let at = self.start(part);
         let next = (at < self.text.len()).then(|| self.line_from(at).span);
         self.end = self.end.min(at);
-        self.problems.push(Problem {
-            span: open,
-            node: ProblemNode::BlockNotClosed { next },
-        });
+        self.problems
+            .push(Problem::new(open, ProblemNode::BlockNotClosed { next }));
     }
 }

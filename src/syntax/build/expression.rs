@@ -53,10 +53,8 @@ impl<'t> Builder<'t> {
             return expr;
         }
         let span = self.cut(self.base + start, self.base + end).span;
-        self.problems.push(Problem {
-            span,
-            node: ProblemNode::NestedTooDeep,
-        });
+        self.problems
+            .push(Problem::new(span, ProblemNode::NestedTooDeep));
         let node = ExprNode::TooDeep;
         Some(Expr { span, node })
     }

@@ -8,6 +8,7 @@ mod clause;
 mod expression;
 mod governed;
 mod statement;
+mod unopened;
 
 use std::iter::Peekable;
 
@@ -43,6 +44,9 @@ pub(super) fn parsed(file: FileId, text: &str) -> Parsed<'_> {
     }
     // A block that is not closed is noticed at its end and shown at its start.
     let mut problems = builder.problems;
+    if !problems.is_empty() {
+        unopened::settle(file, text, &mut items, &mut problems);
+    }
     problems.sort_by_key(|problem| problem.span.start);
     Parsed {
         tree: Tree { file, items },
@@ -100,10 +104,8 @@ impl<'t> Builder<'t> {
                     }
                 }
                 if let Some(behind) = self.behind.take() {
-                    self.problems.push(Problem {
-                        span: behind.span,
-                        node: ProblemNode::BraceNotAlone,
-                    });
+                    self.problems
+                        .push(Problem::new(behind.span, ProblemNode::BraceNotAlone));
                     items.push(Line::Broken(behind));
                 }
                 if end > self.base {
@@ -119,10 +121,8 @@ impl<'t> Builder<'t> {
     fn unread(&mut self, rest: &str, items: &mut Vec<Line<'t, Statement<'t>>>) -> usize {
         let size = rest.find('\n').map_or(rest.len(), |at| at + 1);
         let broken = self.broken(self.base, self.base + size);
-        self.problems.push(Problem {
-            span: broken.span,
-            node: ProblemNode::NestedTooDeep,
-        });
+        self.problems
+            .push(Problem::new(broken.span, ProblemNode::NestedTooDeep));
         items.push(Line::Broken(broken));
         self.base + size
     }
