@@ -9,5 +9,5 @@ pub use import::{
     LARGEST_FILE, Loaded, ReadProblem, Shelf, join, load_standard, read_named_plan, read_text,
 };
 pub use scope::{Header, PlanScope, Scope, plan_scope, scope};
-pub use shipped::{SHIPPED, shipped};
+pub use shipped::{SHIPPED, in_a_spec, shipped};
 pub use suggest::{did_you_mean, nearest};

@@ -25,3 +25,20 @@ pub fn shipped(name: &str) -> Option<&'static str> {
         .find(|(known, _)| *known == name)
         .map(|(_, text)| *text)
 }
+
+/// Where a shipped spec declares a name behind one of these words, how to bring it in.
+#[must_use]
+pub fn in_a_spec(words: &[&str], name: &str) -> Option<String> {
+    let declares = |line: &str| {
+        let mut parts = line.split([' ', ',']);
+        let first = parts.next().unwrap_or_default();
+        // In a block, lines are indented, so that their first part is empty.
+        words.contains(&first) && !name.is_empty() && parts.next() == Some(name)
+    };
+    let (spec, _) = SHIPPED
+        .iter()
+        .find(|(_, text)| text.lines().any(declares))?;
+    Some(format!(
+        "the spec `{spec}` has it: write `use {spec}` in the standard"
+    ))
+}

@@ -7,7 +7,7 @@ use super::model::{KindId, PlaceInRun, Target, Type, Value};
 use super::paths::{End, resolve};
 use super::terms::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, in_a_spec};
 use crate::source::Span;
 use crate::syntax::tree::{Binary, Expr, ExprNode, Unary, Word};
 
@@ -320,7 +320,13 @@ impl Typer<'_> {
                         .iter()
                         .filter(steps)
                         .map(|kind| kind.name.as_str());
-                    self.unknown(Code::UnknownKind, word, "a kind of step", names.collect());
+                    self.unknown(
+                        Code::UnknownKind,
+                        word,
+                        "a kind of step",
+                        names.collect(),
+                        None,
+                    );
                     return None;
                 }
             }
@@ -344,14 +350,25 @@ impl Typer<'_> {
         None
     }
 
-    fn unknown(&mut self, code: Code, word: Word<'_>, what: &str, known: Vec<&str>) {
+    /// `record_of` is the kind whose records are meant.
+    fn unknown(
+        &mut self,
+        code: Code,
+        word: Word<'_>,
+        what: &str,
+        known: Vec<&str>,
+        record_of: Option<&str>,
+    ) {
         let mut diagnostic = Diagnostic::new(
             code,
             word.span,
             format!("`{}` is not {what}", word.text),
             "not known",
         );
-        if let Some(help) = did_you_mean(word.text, known) {
+        let help = record_of
+            .and_then(|kind| in_a_spec(&[kind], word.text))
+            .or_else(|| did_you_mean(word.text, known));
+        if let Some(help) = help {
             diagnostic = diagnostic.help(help);
         }
         self.problems.push(diagnostic);
@@ -425,6 +442,7 @@ impl Typer<'_> {
                         word,
                         "`yes` or `no`",
                         vec!["yes", "no"],
+                        None,
                     );
                     None
                 }
@@ -441,6 +459,7 @@ impl Typer<'_> {
                         word,
                         &format!("a choice of `{}`", path.text),
                         known,
+                        None,
                     );
                     None
                 }
@@ -457,6 +476,7 @@ impl Typer<'_> {
                             word,
                             &format!("a record of kind `{name}`"),
                             known,
+                            Some(&name),
                         );
                         None
                     }

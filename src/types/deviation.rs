@@ -11,7 +11,7 @@ use super::paths::{Context, resolve};
 use super::show::expression_words;
 use super::terms::{Condition, Constant, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, in_a_spec};
 use crate::source::Span;
 use crate::syntax::tree::{self, DeviationClauseNode, Line, Quote};
 use crate::units::{Dimension, Exact, Unit, show_exact};
@@ -113,7 +113,8 @@ pub(super) fn deviation(
         .position(|rule| is_rule(&rule) && rule.name == tree.rule.text);
     if built.rule.is_none() {
         let names = standard.rules.iter().filter(is_rule);
-        let help = did_you_mean(tree.rule.text, names.map(|rule| rule.name.as_str()));
+        let help = in_a_spec(&["rule", "table"], tree.rule.text)
+            .or_else(|| did_you_mean(tree.rule.text, names.map(|rule| rule.name.as_str())));
         problems.push(
             Diagnostic::new(
                 Code::DeviationFromNothing,

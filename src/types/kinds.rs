@@ -9,7 +9,7 @@ use super::model::{
     Standard, Takes, Type,
 };
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::{did_you_mean, nearest};
+use crate::names::{did_you_mean, in_a_spec, nearest};
 use crate::source::Span;
 use crate::syntax::tree::{self, FieldType, KindClause, KindForm, Line, Literal, Per, Word};
 use crate::units::{Dimension, Exact, Unit, show_exact};
@@ -79,7 +79,9 @@ pub(super) fn unknown_kind(word: Word<'_>, standard: &Standard, more: &[&str]) -
     );
     let known = standard.kind_names.keys().map(String::as_str);
     let known = known.chain(more.iter().copied());
-    let near = if standard.kind_names.is_empty() {
+    let near = if let Some(help) = in_a_spec(&["kind", "step"], word.text) {
+        Some(help)
+    } else if standard.kind_names.is_empty() {
         // The words that start a statement are no list to choose a kind from.
         nearest(word.text, known).map(|near| format!("did you mean `{near}`?"))
     } else {

@@ -4,7 +4,7 @@ use super::kinds::unknown_field;
 use super::model::{KindId, PlaceInRun, Standard, Type};
 use super::terms::{Hop, Path, Root};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, in_a_spec};
 use crate::syntax::tree;
 
 /// What names mean where an expression stands.
@@ -175,7 +175,9 @@ fn unknown_first(standard: &Standard, context: &Context, word: &tree::Word<'_>) 
         .map(|kind| format!("`{}.{}`", kind.name, word.text))
         .collect();
     settings.sort_unstable();
-    if let [_, ..] = settings.as_slice() {
+    if let Some(help) = in_a_spec(&["kind", "step"], word.text) {
+        diagnostic = diagnostic.help(help);
+    } else if let [_, ..] = settings.as_slice() {
         diagnostic = diagnostic.help(format!("did you mean {}?", settings.join(" or ")));
     } else if standard.kind_names.is_empty() {
         diagnostic =

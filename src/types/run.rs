@@ -13,7 +13,7 @@ use super::steps::steps;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
-use crate::names::{PlanScope, did_you_mean};
+use crate::names::{PlanScope, did_you_mean, in_a_spec};
 use crate::source::{FileId, Span};
 use crate::syntax::tree;
 use crate::units::{Exact, Unit};
@@ -239,7 +239,9 @@ fn record(
         ),
         "not in the standard",
     );
-    if let Some(help) = did_you_mean(word.text, record_words(standard, kind)) {
+    let help = in_a_spec(&[&standard.kind(kind).name], word.text)
+        .or_else(|| did_you_mean(word.text, record_words(standard, kind)));
+    if let Some(help) = help {
         diagnostic = diagnostic.help(help);
     }
     problems.push(diagnostic);

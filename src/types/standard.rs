@@ -195,7 +195,9 @@ fn records(
                         format!("there is no {} `{}`", record.kind.text, parent.text),
                         "not declared",
                     );
-                    if let Some(help) = crate::names::did_you_mean(parent.text, known) {
+                    let help = crate::names::in_a_spec(&[record.kind.text], parent.text)
+                        .or_else(|| crate::names::did_you_mean(parent.text, known));
+                    if let Some(help) = help {
                         diagnostic = diagnostic.help(help);
                     }
                     problems.push(diagnostic);

@@ -4,7 +4,7 @@ use super::kinds::{unknown_field, unknown_kind};
 use super::literal::Reader;
 use super::model::{FieldId, KindId, RuleForm, Standard};
 use crate::diagnostic::{Code, Diagnostic, Outcome};
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, in_a_spec};
 use crate::source::{FileId, Span};
 use crate::syntax::tree::{self, Line, Literal, Quote, StrikeOffClauseNode, ValueNode, Word};
 use crate::units::Unit;
@@ -231,7 +231,9 @@ fn unknown_rule(standard: &Standard, word: Word<'_>) -> Diagnostic {
     }
     let rules = standard.rules.iter();
     let names = rules.filter(|rule| rule.form == RuleForm::Rule);
-    if let Some(help) = did_you_mean(word.text, names.map(|rule| rule.name.as_str())) {
+    let help = in_a_spec(&["rule", "table"], word.text)
+        .or_else(|| did_you_mean(word.text, names.map(|rule| rule.name.as_str())));
+    if let Some(help) = help {
         diagnostic = diagnostic.help(help);
     }
     diagnostic

@@ -8,7 +8,7 @@ use super::model::{
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
-use crate::names::did_you_mean;
+use crate::names::{did_you_mean, in_a_spec};
 use crate::source::Span;
 use crate::syntax::tree::{self, Literal, ValueNode, Word};
 use crate::units::{Dimension, Exact, Unit, show_exact};
@@ -83,7 +83,9 @@ impl Values<'_> {
                     .collect();
                 let none = known.is_empty();
                 let mut problem = unknown(Code::UnknownRecord, *word, what, known);
-                if none {
+                if let Some(help) = in_a_spec(&[name], word.text) {
+                    problem = problem.help(help);
+                } else if none {
                     problem = problem.help(format!(
                         "the standard declares none; write `{name} {} {{`",
                         word.text
