@@ -23,6 +23,13 @@ pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Op
     let per = per?;
     let grounds = match per.grounds {
         tree::Grounds::Source(quote) if quote.value().trim().is_empty() => return None,
+        // In quotes it names no more than without.
+        tree::Grounds::Source(quote)
+            if ["practice", "common practice"]
+                .contains(&quote.value().trim().to_lowercase().as_str()) =>
+        {
+            Grounds::Practice
+        }
         tree::Grounds::Source(quote) => Grounds::Named(quote.value()),
         tree::Grounds::Practice(_) => Grounds::Practice,
     };
