@@ -16,6 +16,9 @@ const MOST_PLACES: usize = 6;
 /// How many combinations are searched at length for one way of one clause.
 pub(super) const MOST_DEEP: u32 = 4;
 
+/// How many of these are tried with a film that is worked out and its air turned: dear, as each look is.
+const MOST_WARM: u32 = 2;
+
 /// The search for runs that show what a clause became, over all choices.
 pub(super) struct Hunt<'h, 'q, 'a> {
     pub(super) question: &'h Question<'q, 'a>,
@@ -91,6 +94,22 @@ impl Hunt<'_, '_, '_> {
                     if own.get() == 0 {
                         break;
                     }
+                }
+            }
+        }
+        if figures == Figures::WorkedOut
+            && deep_left > MOST_DEEP - MOST_WARM
+            && !self.shown.contains_key(&way)
+        {
+            let anywhere = Region::new();
+            let region = found.regions.first().unwrap_or(&anywhere);
+            let own = self.question.work.question();
+            for template in self.templates.first() {
+                let place = (vars, region);
+                let shown = self.question.warm(way, here.choice, place, template, &own);
+                if let Some(shown) = shown {
+                    self.keep(way, shown);
+                    return Answer::Yes;
                 }
             }
         }

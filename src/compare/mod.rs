@@ -35,6 +35,7 @@ mod slide;
 mod slip;
 mod template;
 mod told;
+mod warm;
 mod world;
 
 use std::collections::BTreeMap;

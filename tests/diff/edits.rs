@@ -10,8 +10,11 @@ struct Counts {
     edits: usize,
     unusable: usize,
     decided: usize,
+    /// Of one direction it is shown by a run; the other is left open.
+    partly: usize,
+    /// No direction is shown, and at least one is left open.
     open: usize,
-    /// Of these: a parent with other heat data, where only a film that is worked out is left open.
+    /// Of both: a parent with other heat data, where only a film that is worked out is left open.
     by_heat: usize,
     same: usize,
     runs: usize,
@@ -76,7 +79,11 @@ fn judge(dice: &mut Dice, pair: &Pair, words: &str, runs: usize, counts: &mut Co
     let of = total(pair);
     witnesses(pair, words);
     if of.is_open() {
-        counts.open += 1;
+        if of.tighter == Answer::Yes || of.looser == Answer::Yes {
+            counts.partly += 1;
+        } else {
+            counts.open += 1;
+        }
         let by_heat = |effect: &strikeoff::diagnostic::Effect| {
             effect
                 .left
@@ -167,8 +174,14 @@ fn edits(
         judge(&mut dice, &pair, &edit.words, runs, &mut counts);
     }
     println!("{counts:?}");
-    // A parent with other heat data leaves a film that is worked out open.
-    assert!(counts.open * 5 <= counts.edits.max(20), "{counts:?}");
+    println!(
+        "of {} edits {} wholly decided, {} shown in one direction with the other open, {} not decided",
+        counts.edits, counts.decided, counts.partly, counts.open
+    );
+    // A parent with other heat data leaves a film that is worked out open in one direction.
+    assert!(counts.partly * 5 <= counts.edits.max(20), "{counts:?}");
+    // Of few edits one may be left.
+    assert!(counts.open * 50 <= counts.edits.max(50), "{counts:?}");
     counts
 }
 
