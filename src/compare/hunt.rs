@@ -16,8 +16,8 @@ const MOST_PLACES: usize = 6;
 /// How many combinations are searched at length for one way of one clause.
 pub(super) const MOST_DEEP: u32 = 4;
 
-/// How many of these are tried with a film that is worked out and its air turned: dear, as each look is.
-const MOST_WARM: u32 = 2;
+/// How many of these are tried with an input of a figure turned: dear, as each look is.
+const MOST_TURNED: u32 = 2;
 
 /// The search for runs that show what a clause became, over all choices.
 pub(super) struct Hunt<'h, 'q, 'a> {
@@ -61,7 +61,7 @@ impl Hunt<'_, '_, '_> {
         }
         let starts: &[(bool, Start)] = match figures {
             Figures::Stated => &[(false, Start::Middle), (true, Start::Middle)],
-            // A figure of heat starts cold, so that a dial turns it from kept to let go.
+            // A figure starts low, so that a dial turns it from kept to let go.
             Figures::WorkedOut => &[
                 (false, Start::Middle),
                 (true, Start::Low),
@@ -80,7 +80,7 @@ impl Hunt<'_, '_, '_> {
                     };
                     let shown = self.question.hunt(
                         way,
-                        here.choice,
+                        here,
                         (vars, region),
                         template,
                         (deep, start),
@@ -98,26 +98,30 @@ impl Hunt<'_, '_, '_> {
             }
         }
         if figures == Figures::WorkedOut
-            && deep_left > MOST_DEEP - MOST_WARM
+            && deep_left > MOST_DEEP - MOST_TURNED
             && !self.shown.contains_key(&way)
         {
             let anywhere = Region::new();
             let region = found.regions.first().unwrap_or(&anywhere);
             let own = self.question.work.question();
-            for template in self.templates.first() {
-                let place = (vars, region);
-                let shown = self.question.warm(way, here.choice, place, template, &own);
-                if let Some(shown) = shown {
-                    self.keep(way, shown);
-                    return Answer::Yes;
-                }
+            let shown = self.templates.first().and_then(|template| {
+                self.question
+                    .turn(way, here, (vars, region), template, &own)
+            });
+            if let Some(shown) = shown {
+                self.keep(way, shown);
+                return Answer::Yes;
             }
         }
         if deep_left > 0 {
             self.deep[way as usize] -= 1;
             let plain =
                 found.regions.is_empty() || found.regions.iter().all(|region| !region.is_empty());
-            if here.closed && comparable && plain && self.proved_by_boxes(way, here, vars) {
+            if here.closed[usize::from(figures == Figures::WorkedOut)]
+                && comparable
+                && plain
+                && self.proved_by_boxes(way, here, vars)
+            {
                 return Answer::No;
             }
         }
@@ -146,7 +150,7 @@ impl Hunt<'_, '_, '_> {
         let Some(template) = self.templates.first() else {
             return false;
         };
-        self.question.proved(way, here.choice, vars, template, &own)
+        self.question.proved(way, here, vars, template, &own)
     }
 
     fn reason(&self, vars: &Vars, regions: &[Region], own: &Cell<u64>, figures: Figures) -> String {

@@ -82,13 +82,18 @@ impl Question<'_, '_> {
         let standard = self.worlds.new.view;
         let mut draft = Draft::default();
         for (key, record) in choice {
+            // A record that only a figure rests on is chosen for `any` thing of its kind.
+            let (key, any) = match key.strip_prefix("any ") {
+                Some(key) => (key, true),
+                None => (key.as_str(), false),
+            };
             let Some(&kind) = standard.kind_names.get(key) else {
                 continue;
             };
             match place(standard, kind) {
                 PlaceInRun::One => draft.thing(key, "").record.clone_from(record),
-                PlaceInRun::Many => draft.thing(key, "one").record.clone_from(record),
-                PlaceInRun::Record | PlaceInRun::Step => {}
+                PlaceInRun::Many if !any => draft.thing(key, "one").record.clone_from(record),
+                PlaceInRun::Many | PlaceInRun::Record | PlaceInRun::Step => {}
             }
         }
         let many = |name: &String| {

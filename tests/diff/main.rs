@@ -10,7 +10,11 @@
 )]
 
 mod dice;
+mod edit;
 mod edits;
+mod made;
+mod one_way;
+mod plan;
 mod room;
 mod said;
 mod same;

@@ -174,3 +174,35 @@ pub(crate) fn ranks(prepared: &Prepared, run: &Run) -> BTreeMap<String, Option<u
     }
     found
 }
+
+/// What a clause of a rule comes to, found by its words: 0 kept, 1 a warning, 2 not kept.
+pub(crate) fn clause_rank(
+    store: &Store,
+    prepared: &Prepared,
+    run: &Run,
+    rule: &str,
+    words: Option<&str>,
+) -> u8 {
+    let Some(words) = words else { return 0 };
+    let standard = &prepared.standard;
+    let mut worst = 0;
+    for result in strikeoff::check::results(&Scene::new(standard, run)) {
+        let of = &standard.rules[result.rule];
+        if of.name != rule {
+            continue;
+        }
+        let requirement = &of.requirements[result.requirement];
+        let own: Vec<&str> = store.slice(requirement.span).split_whitespace().collect();
+        let own = own.join(" ");
+        if of.table.is_none() && !words.split("; ").any(|part| part == own) {
+            continue;
+        }
+        let rank = match (result.outcome(), requirement.verb) {
+            (Outcome::Holds | Outcome::DoesNotApply, _) => 0,
+            (_, Verb::Should) => 1,
+            (_, Verb::Shall) => 2,
+        };
+        worst = worst.max(rank);
+    }
+    worst
+}
