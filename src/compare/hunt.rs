@@ -16,9 +16,6 @@ const MOST_PLACES: usize = 6;
 /// How many combinations are searched at length for one way of one clause.
 pub(super) const MOST_DEEP: u32 = 4;
 
-/// How many of these are tried with an input of a figure turned: dear, as each look is.
-const MOST_TURNED: u32 = 2;
-
 /// The search for runs that show what a clause became, over all choices.
 pub(super) struct Hunt<'h, 'q, 'a> {
     pub(super) question: &'h Question<'q, 'a>,
@@ -59,7 +56,22 @@ impl Hunt<'_, '_, '_> {
                 .insert(self.reason(vars, &found.regions, &own, figures));
             return Answer::NotDecided;
         }
+        if figures == Figures::WorkedOut {
+            let anywhere = Region::new();
+            let place = (vars, found.regions.first().unwrap_or(&anywhere));
+            let own = self.question.work.question();
+            let template = self.templates.first();
+            let shown =
+                template.and_then(|template| self.question.turn(way, here, place, template, &own));
+            if let Some(shown) = shown {
+                self.deep[way as usize] -= 1;
+                self.keep(way, shown);
+                return Answer::Yes;
+            }
+        }
         let starts: &[(bool, Start)] = match figures {
+            // A run is known that shows it; what else would be tried is dear, and seldom finds one.
+            Figures::WorkedOut if self.shown.contains_key(&way) => &[],
             Figures::Stated => &[(false, Start::Middle), (true, Start::Middle)],
             // A figure starts low, so that a dial turns it from kept to let go.
             Figures::WorkedOut => &[
@@ -95,22 +107,6 @@ impl Hunt<'_, '_, '_> {
                         break;
                     }
                 }
-            }
-        }
-        if figures == Figures::WorkedOut
-            && deep_left > MOST_DEEP - MOST_TURNED
-            && !self.shown.contains_key(&way)
-        {
-            let anywhere = Region::new();
-            let region = found.regions.first().unwrap_or(&anywhere);
-            let own = self.question.work.question();
-            let shown = self.templates.first().and_then(|template| {
-                self.question
-                    .turn(way, here, (vars, region), template, &own)
-            });
-            if let Some(shown) = shown {
-                self.keep(way, shown);
-                return Answer::Yes;
             }
         }
         if deep_left > 0 {
