@@ -56,8 +56,7 @@ impl Question<'_, '_> {
             let dials = self.dials(&inputs);
             for (free, record) in self.moved_by(way, here.choice, figure) {
                 // It must not be stated because one of the records does not.
-                let mut told = here.told.clone();
-                told.insert(format!("{}.{}", free.0, free.1), false);
+                let told = here.told.but(format!("{}.{}", free.0, free.1));
                 let here = Here {
                     choice: here.choice,
                     situations: here.situations.clone(),

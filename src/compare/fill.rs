@@ -187,6 +187,7 @@ impl Question<'_, '_> {
             if !self.work.take(own) {
                 return None;
             }
+            self.make_whole(draft);
             let runs = self.runs(draft)?;
             let mut added = false;
             for read in self.reads {
@@ -214,7 +215,7 @@ impl Question<'_, '_> {
                 let view = self.worlds()[side].view;
                 let at = (side, kind, field);
                 let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
-                if here.told.get(&key) == Some(&false) {
+                if here.told.get(&key) == Some(false) {
                     continue;
                 }
                 let setting = if let Type::Reference(_) = view.field(kind, field).ty {
@@ -234,7 +235,7 @@ impl Question<'_, '_> {
             if !added {
                 added = self.state_behind(draft, &runs, here, start);
             }
-            if !added && !self.make_whole(draft) {
+            if !added {
                 return Some(());
             }
         }
@@ -315,7 +316,7 @@ impl Question<'_, '_> {
         match scene.locate(frame, &read.path) {
             Ok(Found::Setting(Target::Thing(id), kind, field)) => {
                 let at = (side, kind, field);
-                let instead = here.told.get(&read.key).copied();
+                let instead = here.told.get(&read.key);
                 let stated = scene.stated(Target::Thing(id), field).is_some();
                 if instead == Some(false) || stated && instead.is_none() {
                     return false;

@@ -14,8 +14,33 @@ use super::search::{Question, Reads};
 use crate::types::{FieldId, Hop, KindId, PlaceInRun, RecordId, Standard, Stated, Value};
 use crate::units::{Exact, Unit};
 
-/// By setting of a thing that a record states: whether the plan states it instead.
-pub(super) type Told = BTreeMap<String, bool>;
+/// What a plan states instead of the records it uses.
+#[derive(Debug, Clone, Default, PartialEq)]
+pub(super) struct Told {
+    /// By setting of a thing that a record states: whether the plan states it instead.
+    instead: BTreeMap<String, bool>,
+    /// By share that the plan states: the most it can be beside those that come from records.
+    most: BTreeMap<String, Exact>,
+}
+
+impl Told {
+    /// Whether the plan states a setting instead of the record; `None` where no record states it.
+    pub(super) fn get(&self, key: &str) -> Option<bool> {
+        self.instead.get(key).copied()
+    }
+
+    /// The most that a share can be which the plan states.
+    pub(super) fn most(&self, key: &str) -> Option<&Exact> {
+        self.most.get(key)
+    }
+
+    /// The same, with one setting left to the record.
+    pub(super) fn but(&self, key: String) -> Self {
+        let mut told = self.clone();
+        told.instead.insert(key, false);
+        told
+    }
+}
 
 /// The most settings of records that differ of which every mixture is looked at.
 const MOST_MIXED: usize = 6;
@@ -61,7 +86,10 @@ impl Effects<'_, '_> {
                 }
             }
         }
-        let plain: Told = met.keys().map(|key| (key.clone(), false)).collect();
+        let plain = Told {
+            instead: met.keys().map(|key| (key.clone(), false)).collect(),
+            ..Told::default()
+        };
         let differ: Vec<&String> = met.iter().filter(|of| *of.1).map(|of| of.0).collect();
         let mut found = Mixtures {
             plain,
@@ -75,11 +103,14 @@ impl Effects<'_, '_> {
             _ => 1_usize << differ.len().min(MOST_MIXED),
         };
         for bits in from..until {
-            let mut told: Told = met.keys().map(|key| (key.clone(), true)).collect();
+            let mut told = Told {
+                instead: met.keys().map(|key| (key.clone(), true)).collect(),
+                ..Told::default()
+            };
             for (bit, key) in differ.iter().enumerate().take(MOST_MIXED) {
-                told.insert((*key).clone(), bits >> bit & 1 == 0);
+                told.instead.insert((*key).clone(), bits >> bit & 1 == 0);
             }
-            if told != found.plain && self.adds_up(&told, situations) {
+            if told != found.plain && self.adds_up(&mut told, situations).is_some() {
                 found.mixed.push(told);
             }
         }
@@ -117,61 +148,50 @@ impl Effects<'_, '_> {
         }
     }
 
-    /// Whether shares that come from records, mixed so, can add up to the same whole for both standards.
-    fn adds_up(&self, told: &Told, situations: &[Situation; 2]) -> bool {
+    /// Works out the most that shares can be which the plan states; `None` where those from records, mixed so,
+    /// cannot add up to the same whole for both standards.
+    fn adds_up(&self, told: &mut Told, situations: &[Situation; 2]) -> Option<()> {
         let [old, new] = [self.side(false).view, self.side(true).view];
-        let keys: BTreeSet<&str> = told
-            .keys()
-            .filter_map(|key| Some(key.rsplit_once('.')?.0))
-            .collect();
-        keys.into_iter().all(|place| {
-            let at = |side: usize| situations[side].get(place).copied().flatten();
+        let places = told.instead.keys().filter_map(|key| key.rsplit_once('.'));
+        let places: BTreeSet<String> = places.map(|(place, _)| place.to_owned()).collect();
+        for place in places {
+            let at = |side: usize| situations[side].get(&place).copied().flatten();
             let (Some(before), Some(after)) = (at(0), at(1)) else {
-                return true;
+                continue;
             };
             let kind = new.record(after).kind;
-            new.kind(kind).parts.iter().all(|whole| {
-                let mut sum = Exact::ZERO;
-                let mut free = Vec::new();
-                let mut stated = [false; 2];
-                for field in &whole.fields {
+            for whole in &new.kind(kind).parts {
+                let parts = whole.fields.iter().map(|field| {
                     let own = &new.field(kind, *field).name;
                     let was = old.kind(old.record(before).kind).field_names.get(own);
                     let was = was.and_then(|field| inherited(old, before, *field));
-                    let is = inherited(new, after, *field);
-                    stated = [stated[0] || was.is_some(), stated[1] || is.is_some()];
-                    let value = |of: Option<(RecordId, &Stated)>| match of.map(|of| &of.1.value) {
-                        Some(Value::Quantity(value)) if value.low == value.high => {
-                            Some(value.low.clone())
-                        }
-                        Some(_) => None,
-                        None => Some(Exact::ZERO),
+                    let part = Part {
+                        key: format!("{place}.{own}"),
+                        was: share(was)?,
+                        is: share(inherited(new, after, *field))?,
                     };
-                    let (Some(was), Some(is)) = (value(was), value(is)) else {
-                        return true;
-                    };
-                    let moved = is.sub(&was);
-                    match told.get(&format!("{place}.{own}")) {
-                        Some(true) => {}
-                        Some(false) => sum = sum.add(&moved),
-                        None if moved.is_zero() => {}
-                        None => free.push(moved),
+                    Some((part, was.is_some()))
+                });
+                let Some(parts) = parts.collect::<Option<Vec<(Part, bool)>>>() else {
+                    continue;
+                };
+                let stated = whole
+                    .fields
+                    .iter()
+                    .any(|field| inherited(new, after, *field).is_some());
+                if !stated || !parts.iter().any(|(_, stated)| *stated) {
+                    continue;
+                }
+                let parts: Vec<Part> = parts.into_iter().map(|(part, _)| part).collect();
+                let most = most_left(&parts, told, &whole.total)?;
+                for part in parts {
+                    if told.get(&part.key) == Some(true) {
+                        told.most.insert(part.key, most.clone());
                     }
                 }
-                // What is not read may come from the record or from the plan.
-                stated != [true; 2]
-                    || free.len() > 12
-                    || (0..1_u32 << free.len()).any(|bits| {
-                        let chosen = free
-                            .iter()
-                            .enumerate()
-                            .filter(|(bit, _)| bits >> bit & 1 == 1);
-                        chosen
-                            .fold(sum.clone(), |sum, (_, moved)| sum.add(moved))
-                            .is_zero()
-                    })
-            })
-        })
+            }
+        }
+        Some(())
     }
 
     fn says_else(
@@ -191,6 +211,61 @@ impl Effects<'_, '_> {
             let records = values.get(&name(view, (kind, field)));
             records.is_some_and(|records| records.contains(record))
         })
+    }
+}
+
+/// A share of a whole, in both standards.
+struct Part {
+    key: String,
+    was: Exact,
+    is: Exact,
+}
+
+/// What a record gives as a share; nothing where it states others of the whole, `None` for a span.
+fn share(of: Option<(RecordId, &Stated)>) -> Option<Exact> {
+    match of.map(|of| &of.1.value) {
+        Some(Value::Quantity(value)) if value.low == value.high => Some(value.low.clone()),
+        Some(_) => None,
+        None => Some(Exact::ZERO),
+    }
+}
+
+/// The most that the shares of a plan come to beside those of records; what is not read may be either.
+fn most_left(parts: &[Part], told: &Told, total: &Exact) -> Option<Exact> {
+    let (mut moved, mut left) = (Exact::ZERO, total.clone());
+    let mut free = Vec::new();
+    for part in parts {
+        match told.get(&part.key) {
+            Some(true) => {}
+            Some(false) => {
+                moved = moved.add(&part.is.sub(&part.was));
+                left = left.sub(&part.was);
+            }
+            None if part.was.is_zero() && part.is.is_zero() => {}
+            None => free.push(part),
+        }
+    }
+    let each = (0..1_u32 << free.len().min(12)).filter_map(|bits| {
+        let chosen = free
+            .iter()
+            .enumerate()
+            .filter(|(bit, _)| bits >> bit & 1 == 1);
+        let (mut moved, mut left) = (moved.clone(), left.clone());
+        for (_, part) in chosen {
+            moved = moved.add(&part.is.sub(&part.was));
+            left = left.sub(&part.was);
+        }
+        (moved.is_zero() && left >= Exact::ZERO).then_some(left)
+    });
+    let most = each.fold(None, |most: Option<Exact>, left| match most {
+        Some(most) => Some(Exact::max(&most, &left)),
+        None => Some(left),
+    });
+    // Of so many shares not all mixtures were looked at.
+    if free.len() > 12 {
+        Some(total.clone())
+    } else {
+        most
     }
 }
 

@@ -58,8 +58,8 @@ impl<'a> Reader<'a> {
             Some(possible) if of.formula.is_none() => (possible.low.clone(), possible.high.clone()),
             _ => (None, None),
         };
-        if let (Some(left), Some(most)) = (self.left_of_whole(kind, field, key), &high) {
-            high = Some(Exact::min(&left, most));
+        if let (Some(left), Some(most)) = (self.told.most(key), &high) {
+            high = Some(Exact::min(left, most));
         }
         let domain = Set::Stretch {
             low: low.map(End::closed),
@@ -136,7 +136,11 @@ impl<'a> Reader<'a> {
                 Spot::Zero => Some(constant(&Exact::ZERO)),
                 Spot::Free(kind, field, _) if self.barren(kind, field).is_some() => None,
                 Spot::Free(kind, field, key) => Some(single(self.quantity(kind, field, &key))),
-                Spot::Place(key) => Some(single(self.opaque(key, Set::ALL))),
+                // Places are counted from 1.
+                Spot::Place(key) => {
+                    let from_one = Set::from(End::closed(Exact::ONE));
+                    Some(single(self.opaque(key, from_one)))
+                }
                 Spot::Stated(..) | Spot::Thing(..) | Spot::Missing => None,
             },
             ExpressionNode::RangeEnd { path, high } => {
@@ -347,7 +351,7 @@ impl<'a> Reader<'a> {
         match self.spot(path) {
             Spot::Stated(..) => Node::True,
             Spot::Missing => Node::False,
-            Spot::Free(_, _, key) if self.told.get(&key) == Some(&true) => Node::True,
+            Spot::Free(_, _, key) if self.told.get(&key) == Some(true) => Node::True,
             Spot::Free(kind, field, key) if self.barren(kind, field).is_some() => {
                 match self.barren(kind, field) {
                     Some(true) => Node::False,

@@ -44,7 +44,7 @@ impl<'a> Reader<'a> {
                     key = format!("{key}.{}", standard.field(*of, *field).name);
                     if let Some(to) = refers {
                         let given = record
-                            .filter(|_| self.told.get(&key) != Some(&true))
+                            .filter(|_| self.told.get(&key) != Some(true))
                             .and_then(|record| named(standard, record, *field));
                         record = given.or_else(|| record_at(&key));
                         kind = Some(to);
@@ -79,7 +79,7 @@ impl<'a> Reader<'a> {
         let Some(record) = record else {
             return Spot::Free(kind, field, key);
         };
-        let instead = self.told.get(&key).copied();
+        let instead = self.told.get(&key);
         if instead == Some(true) {
             return Spot::Free(kind, field, key);
         }
@@ -156,26 +156,6 @@ impl<'a> Reader<'a> {
         }
     }
 
-    /// What the shares that a record states leave for one that the plan states.
-    pub(super) fn left_of_whole(&self, kind: KindId, field: FieldId, key: &str) -> Option<Exact> {
-        let (before, _) = key.rsplit_once('.')?;
-        let record = self.situation.get(before).copied().flatten()?;
-        let wholes = &self.standard.kind(kind).parts;
-        let whole = wholes.iter().find(|whole| whole.fields.contains(&field))?;
-        let mut left = whole.total.clone();
-        for part in &whole.fields {
-            let own = format!("{before}.{}", self.standard.field(kind, *part).name);
-            let stated = inherited(self.standard, record, *part);
-            if self.told.get(&own) == Some(&false)
-                && let Some((_, stated)) = stated
-                && let Value::Quantity(quantity) = &stated.value
-            {
-                left = left.sub(&quantity.low);
-            }
-        }
-        Some(Exact::max(&left, &Exact::ZERO))
-    }
-
     /// A sum of shares of one whole, of which the plan states several.
     pub(super) fn shares(&mut self, of: &Expression) -> Option<Line> {
         fn addends<'e>(of: &'e Expression, found: &mut Vec<&'e Path>) -> Option<()> {
@@ -221,7 +201,7 @@ impl<'a> Reader<'a> {
                 return None;
             }
         }
-        let left = self.left_of_whole(kind, field, &first);
+        let left = self.told.most(&first).cloned();
         let domain = Set::Stretch {
             low: Some(End::closed(Exact::ZERO)),
             high: Some(End::closed(left.unwrap_or_else(|| whole.total.clone()))),

@@ -10,6 +10,10 @@ pub(super) const COPIES: [&str; 12] = [
     "twelve",
 ];
 
+/// How many things there are where steps are looked at one by one, and in how many sequences.
+const MORE_COPIES: [usize; 5] = [2, 3, 4, 5, 6];
+const MOST_SIMPLE: usize = 3;
+
 /// How many of a kind there are, and which steps.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Template {
@@ -54,6 +58,17 @@ impl Question<'_, '_> {
                     found.push(of(1, &[one, own, other, own]));
                     found.push(of(1, &[one, own, one, other]));
                 }
+            }
+            if !self.over.iter().all(is_step) {
+                // Simple sequences once more, with several of the things that are gone over.
+                let simple: Vec<Template> = found.iter().take(MOST_SIMPLE).cloned().collect();
+                let more = simple.into_iter().flat_map(|one| {
+                    MORE_COPIES.map(|copies| Template {
+                        copies,
+                        ..one.clone()
+                    })
+                });
+                found.splice(1..1, more);
             }
             return found;
         }

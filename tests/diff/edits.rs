@@ -87,8 +87,7 @@ fn witnesses(pair: &Pair, words: &str) {
             let after =
                 run(&pair.new, &shown.plan).unwrap_or_else(|| panic!("{words}: {}", shown.plan));
             let rank = |of: &Prepared, run: &Run, stands: &Option<Stands>| {
-                let words = stands.as_ref().map(|stands| stands.words.as_str());
-                clause_rank(&pair.store, of, run, &effect.rule, words)
+                clause_rank(&pair.store, of, run, &effect.rule, stands.as_ref())
             };
             let before = rank(&pair.old, &before, &effect.old);
             let after = rank(&pair.new, &after, &effect.new);
@@ -173,6 +172,9 @@ fn edits(
             continue;
         };
         let counts = judge(&mut of_runs, &pair, &edit.words, runs);
+        if let (true, Ok(folder)) = (counts.decided == 0, std::env::var("STRIKEOFF_DUMP")) {
+            dump(&folder, all.edits, &room, &edit.room);
+        }
         by_kind[edit.kind] = by_kind[edit.kind].add(counts);
         all = all.add(counts);
     }
@@ -186,6 +188,17 @@ fn edits(
     // At most 2 % with anything open; of few edits one.
     assert!((all.partly + all.open) * 50 <= all.edits.max(50), "{all:?}");
     all
+}
+
+/// Writes what was not wholly decided, to be looked at.
+fn dump(folder: &str, number: usize, old: &Room, new: &Room) {
+    for (room, side) in [(old, "old"), (new, "new")] {
+        let folder = std::path::Path::new(folder).join(format!("{number}-{side}"));
+        std::fs::create_dir_all(&folder).expect("a folder");
+        for (name, text) in &room.files {
+            std::fs::write(folder.join(name), text).expect("a file");
+        }
+    }
 }
 
 pub(crate) fn long() -> Option<usize> {
@@ -202,6 +215,13 @@ fn random_edits_of_the_demo_room_are_judged_right() {
     };
     let counts = edits(1, wanted, runs, &mut |_| room.clone());
     assert!(counts.decided > 0);
+}
+
+#[test]
+#[ignore = "dev"]
+fn random_edits_of_the_fitted_room() {
+    let room = Room::fitted();
+    edits(3, 150, 10, &mut |_| room.clone());
 }
 
 #[test]
