@@ -73,7 +73,7 @@ fn of_rule(pair: &Pair, rule: &str) -> Direction {
 }
 
 /// Every run that is shown comes to what is said of it, checked once more from its text.
-fn witnesses(pair: &Pair, words: &str) {
+pub(crate) fn witnesses(pair: &Pair, words: &str) {
     for effect in &pair.found.effects {
         for (way, tighter) in [
             (effect.direction.tighter, true),

@@ -15,6 +15,7 @@ mod edits;
 mod made;
 mod one_way;
 mod plan;
+mod records;
 mod room;
 mod said;
 mod same;

@@ -89,14 +89,14 @@ fn one_way(
 #[test]
 fn an_edit_of_the_demo_room_that_goes_one_way_lets_no_run_go_the_other() {
     let room = Room::demo();
-    let (wanted, each) = long().map_or((400, 40), |long| (long / 2, 250));
+    let (wanted, each) = long().map_or((400, 40), |long| (long, 250));
     let counts = one_way(5, wanted, each, &mut |_| room.clone());
     assert!(counts.telling > 0, "{counts:?}");
 }
 
 #[test]
 fn an_edit_of_a_made_up_standard_that_goes_one_way_lets_no_run_go_the_other() {
-    let (wanted, each) = long().map_or((3_000, 40), |long| (long / 2, 250));
+    let (wanted, each) = long().map_or((3_000, 40), |long| (long, 250));
     let counts = one_way(6, wanted, each, &mut made);
     assert!(counts.telling > 0, "{counts:?}");
 }
