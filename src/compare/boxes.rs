@@ -76,7 +76,11 @@ pub(super) fn cut(
         return Cut::Open;
     };
     if dials.is_empty() {
-        return Cut::Open;
+        // No box: one run alone, in which all comes from records.
+        return match question.shows(way, draft) {
+            Some(_) => Cut::Open,
+            None => Cut::None,
+        };
     }
     let asked = [asked(question, 0, &runs[0]), asked(question, 1, &runs[1])];
     let costly = [0, 1]

@@ -5,13 +5,15 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use super::clause::{Clause, Part};
 use super::deps::{Closures, Name, name, passed};
-use super::ground::{Node, Vars, all, any};
+use super::ground::{Node, Vars, all, any, places};
 use super::hunt::{Hunt, MOST_DEEP};
+use super::instead::Told;
 use super::paths::paths;
 use super::reading::{Figures, Reader, Situation};
 use super::search::{Choice, Question, Reads, Shown, Way, Work};
+use super::spans::Barren;
 use super::world::Worlds;
-use crate::diagnostic::{Direction, Verb};
+use crate::diagnostic::{Answer, Direction, Verb};
 use crate::review::by_order;
 use crate::types::{Condition, ConditionNode, Path, RecordId, Root, Rule, Standard, Table};
 
@@ -136,8 +138,28 @@ pub(super) struct Effects<'e, 'a> {
 pub(super) struct Here<'h> {
     pub(super) choice: &'h Choice,
     pub(super) situations: [Situation; 2],
+    /// What the plan states instead of these records.
+    pub(super) told: &'h Told,
+    /// A figure that keeps nothing where it is worked out.
+    pub(super) barren: Option<Barren>,
     /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
-    pub(super) closed: bool,
+    pub(super) closed: [bool; 2],
+}
+
+impl Became {
+    fn add(&mut self, choice: &Choice, direction: Direction) {
+        if direction == Direction::NONE {
+            return;
+        }
+        self.direction = self.direction.or(direction);
+        match self.fates.iter_mut().find(|fate| fate.choice == *choice) {
+            Some(fate) => fate.direction = fate.direction.or(direction),
+            None => self.fates.push(Fate {
+                choice: choice.clone(),
+                direction,
+            }),
+        }
+    }
 }
 
 impl Effects<'_, '_> {
@@ -209,27 +231,67 @@ impl Effects<'_, '_> {
                 .map(|(key, (kind, _))| (key.clone(), kind.clone()))
                 .collect(),
         };
+        let (old_part, new_part) = (clause.old.as_ref(), clause.new.as_ref());
+        let closed = [!wide[0], !wide[1]];
+        let both_ways = [Way::Tighter, Way::Looser];
+        let asks = [(false, old_part), (true, new_part)]
+            .into_iter()
+            .any(|(new, part)| {
+                part.is_some_and(|part| asks_for_records(self.side(new).view, part))
+            });
+        let barren = |choice: &Choice| question.barren(choice).filter(|_| figures);
+        let mut mixed = Vec::new();
         for choice in &choices {
-            let mut here = Here {
+            let situations = [
+                self.situation(false, choice, &slots),
+                self.situation(true, choice, &slots),
+            ];
+            let mixtures = self.mixtures(&reads, &situations, asks);
+            let here = Here {
                 choice,
-                situations: [
-                    self.situation(false, choice, &slots),
-                    self.situation(true, choice, &slots),
-                ],
-                closed: !wide[0],
+                situations,
+                told: &mixtures.plain,
+                barren: barren(choice),
+                closed,
             };
-            let mut direction = self.at(clause, &here, Figures::Stated, comparable, &mut hunt);
-            if figures {
-                here.closed = !wide[1];
-                let other = self.at(clause, &here, Figures::WorkedOut, comparable, &mut hunt);
-                direction = direction.or(other);
+            let direction = self.told(clause, &here, (figures, comparable, &both_ways), &mut hunt);
+            became.add(choice, direction);
+            if mixtures.open || !mixtures.mixed.is_empty() {
+                mixed.push((choice, here.situations, mixtures));
             }
-            if direction != Direction::NONE {
-                became.direction = became.direction.or(direction);
-                became.fates.push(Fate {
-                    choice: choice.clone(),
-                    direction,
-                });
+        }
+        // Plans that state something else than the records they use: only what is not shown yet is asked.
+        for (choice, situations, mixtures) in mixed {
+            for told in &mixtures.mixed {
+                let ways: Vec<Way> = both_ways
+                    .into_iter()
+                    .filter(|way| {
+                        let known = match way {
+                            Way::Tighter => became.direction.tighter,
+                            Way::Looser => became.direction.looser,
+                        };
+                        known != Answer::Yes
+                    })
+                    .collect();
+                let here = Here {
+                    choice,
+                    situations: situations.clone(),
+                    told,
+                    barren: barren(choice),
+                    closed,
+                };
+                let direction = self.told(clause, &here, (figures, comparable, &ways), &mut hunt);
+                became.add(choice, direction);
+            }
+            if mixtures.open {
+                hunt.left.insert("more values of one record differ than could be mixed with what a plan may state instead".to_owned());
+                became.add(
+                    choice,
+                    Direction {
+                        tighter: Answer::NotDecided,
+                        looser: Answer::NotDecided,
+                    },
+                );
             }
         }
         became.left = hunt.left;
@@ -303,6 +365,9 @@ impl Effects<'_, '_> {
             closures: &world.closures,
             differences: &self.worlds.differences,
             situation: &here.situations[usize::from(new)],
+            told: here.told,
+            barren: here.barren.as_ref(),
+            new,
             figures,
             side: world.side,
             vars,
@@ -334,12 +399,30 @@ impl Effects<'_, '_> {
         any([not_applying, all([applies, wanted])])
     }
 
+    /// What it does for one choice and what is told instead of it: with figures as stated, and as worked out.
+    fn told(
+        &self,
+        clause: &Clause,
+        here: &Here<'_>,
+        (figures, comparable, ways): (bool, bool, &[Way]),
+        hunt: &mut Hunt<'_, '_, '_>,
+    ) -> Direction {
+        let stated = (Figures::Stated, comparable, ways);
+        let direction = self.at(clause, here, stated, hunt);
+        if !figures {
+            return direction;
+        }
+        let may = |way: &Way| hunt.question.figures_may(*way, here.choice);
+        let ways: Vec<Way> = ways.iter().copied().filter(may).collect();
+        let worked_out = (Figures::WorkedOut, comparable, ways.as_slice());
+        direction.or(self.at(clause, here, worked_out, hunt))
+    }
+
     fn at(
         &self,
         clause: &Clause,
         here: &Here<'_>,
-        figures: Figures,
-        comparable: bool,
+        (figures, comparable, ways): (Figures, bool, &[Way]),
         hunt: &mut Hunt<'_, '_, '_>,
     ) -> Direction {
         let mut vars = Vars::default();
@@ -355,11 +438,17 @@ impl Effects<'_, '_> {
         }
         // Choices of records that come to the same limits come to the same answer.
         let keys: Vec<&str> = vars.list.iter().map(|var| var.key.as_str()).collect();
-        let alike = format!("{figures:?} {keys:?} {before:?} {after:?}");
+        let alike = format!("{figures:?} {ways:?} {keys:?} {before:?} {after:?}");
         if let Some(known) = hunt.alike.get(&alike) {
             return *known;
         }
+        let calm = all([before.clone(), after.clone()]);
+        let calm = places(&vars, &calm, 1).regions.pop();
+        vars.calm = calm.unwrap_or_default();
         let way = |way: Way, hunt: &mut Hunt<'_, '_, '_>| {
+            if !ways.contains(&way) {
+                return Answer::No;
+            }
             let (kept, breaks, kept_verb, breaks_verb) = match way {
                 Way::Tighter => (&before, &after, verb(old), verb(new)),
                 Way::Looser => (&after, &before, verb(new), verb(old)),

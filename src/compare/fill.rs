@@ -3,12 +3,14 @@
 use std::cell::Cell;
 
 use super::boxes;
+use super::deps::name;
 use super::draft::{Draft, Setting, Thing, place, usual};
+use super::effect::Here;
 use super::ground::{Region, Vars};
 use super::pick::nice;
 use super::search::{Choice, Question, Reads, Start};
 use super::template::COPIES;
-use crate::eval::{Found, Frame, Scene, Stop};
+use crate::eval::{Aim, Found, Frame, Scene, Stop, range};
 use crate::review::Set;
 use crate::types::{Compare, FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
 
@@ -175,21 +177,23 @@ impl Question<'_, '_> {
     pub(super) fn fill(
         &self,
         draft: &mut Draft,
-        choice: &Choice,
+        here: &Here<'_>,
         (vars, region): (&Vars, &Region),
         start: Start,
         own: &Cell<u64>,
     ) -> Option<()> {
+        let choice = here.choice;
         for _ in 0..60 {
             if !self.work.take(own) {
                 return None;
             }
+            self.make_whole(draft);
             let runs = self.runs(draft)?;
             let mut added = false;
             for read in self.reads {
                 let side = usize::from(read.new);
                 let run = &runs[side];
-                added |= self.state_read(draft, (side, run), read, choice, (vars, region));
+                added |= self.state_read(draft, (side, run), read, here, (vars, region));
             }
             if added {
                 continue;
@@ -210,16 +214,26 @@ impl Question<'_, '_> {
                 };
                 let view = self.worlds()[side].view;
                 let at = (side, kind, field);
+                let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
+                if here.told.get(&key) == Some(false) {
+                    continue;
+                }
                 let setting = if let Type::Reference(_) = view.field(kind, field).ty {
                     self.reference(draft, at, step_of(&runs[side], id), None, choice)
                 } else {
-                    let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
                     let var = vars.find(&key).filter(|var| vars.list[*var].plain);
+                    let each = self.frame(side, &runs[side]).each;
+                    let other = each
+                        .is_some_and(|each| each != id && runs[side].instance(each).kind == kind);
+                    let region = if other { &vars.calm } else { region };
                     self.value(at, var.map(|var| (var, vars, region)), start)
                 };
                 if let Some(setting) = setting {
                     added |= self.state(draft, (side, &runs[side]), (id, field), setting);
                 }
+            }
+            if !added {
+                added = self.state_behind(draft, &runs, here, start);
             }
             if !added {
                 return Some(());
@@ -228,28 +242,88 @@ impl Question<'_, '_> {
         None
     }
 
+    /// States what a figure needs of which the clause asks only whether it can be worked out.
+    fn state_behind(
+        &self,
+        draft: &mut Draft,
+        runs: &[Run; 2],
+        here: &Here<'_>,
+        start: Start,
+    ) -> bool {
+        let Some(barren) = &here.barren else {
+            return false;
+        };
+        for read in self.reads {
+            let side = usize::from(read.new);
+            let world = self.worlds()[side];
+            if barren.missing[side] {
+                continue;
+            }
+            let scene = Scene::new(world.standard, &runs[side]);
+            let found = scene.locate(self.frame(side, &runs[side]), &read.path);
+            let Ok(Found::Setting(target, kind, field)) = found else {
+                continue;
+            };
+            let formula = world.standard.field(kind, field).formula.as_ref();
+            let Some(formula) = formula.filter(|_| name(world.view, (kind, field)) == barren.own)
+            else {
+                continue;
+            };
+            let own = Frame {
+                own: Some(target),
+                ..Frame::default()
+            };
+            let Err(Stop::Missing(gap)) = range(&scene, own, Aim::value(formula)) else {
+                continue;
+            };
+            let Some(Target::Thing(id)) = gap.at else {
+                continue;
+            };
+            let kind = runs[side].instance(id).kind;
+            let Some(field) = gap.field else {
+                let name = world.view.kind(kind).name.clone();
+                let before = draft.things.len();
+                draft.thing(&name, "");
+                return draft.things.len() > before;
+            };
+            let at = (side, kind, field);
+            let setting = if let Type::Reference(_) = world.view.field(kind, field).ty {
+                self.reference(draft, at, step_of(&runs[side], id), None, here.choice)
+            } else {
+                self.value(at, None, start)
+            };
+            if let Some(setting) = setting
+                && self.state(draft, (side, &runs[side]), (id, field), setting)
+            {
+                return true;
+            }
+        }
+        false
+    }
+
     fn state_read(
         &self,
         draft: &mut Draft,
         (side, run): (usize, &Run),
         read: &Reads,
-        choice: &Choice,
+        here: &Here<'_>,
         (vars, region): (&Vars, &Region),
     ) -> bool {
+        let choice = here.choice;
         let world = self.worlds()[side];
         let scene = Scene::new(world.standard, run);
         let frame = self.frame(side, run);
         match scene.locate(frame, &read.path) {
             Ok(Found::Setting(Target::Thing(id), kind, field)) => {
                 let at = (side, kind, field);
-                if scene.stated(Target::Thing(id), field).is_some() {
+                let instead = here.told.get(&read.key);
+                let stated = scene.stated(Target::Thing(id), field).is_some();
+                if instead == Some(false) || stated && instead.is_none() {
                     return false;
                 }
                 let setting = if let Type::Reference(_) = world.view.field(kind, field).ty {
-                    if scene
-                        .refer(Target::Thing(id), kind, field, &read.path, 0)
-                        .is_ok()
-                    {
+                    let refer = scene.refer(Target::Thing(id), kind, field, &read.path, 0);
+                    if refer.is_ok() && instead.is_none() {
                         return false;
                     }
                     self.reference(draft, at, step_of(run, id), Some(&read.key), choice)
@@ -261,6 +335,7 @@ impl Question<'_, '_> {
                     match vars.find(&read.key).filter(|var| vars.list[*var].plain) {
                         Some(var) => self.value(at, Some((var, vars, region)), Start::Middle),
                         None if wanted => self.value(at, None, Start::Middle),
+                        None if instead == Some(true) => self.value(at, None, Start::Low),
                         None => return false,
                     }
                 };

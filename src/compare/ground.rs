@@ -31,6 +31,8 @@ pub(super) struct Vars {
     /// In the order met.
     pub(super) list: Vec<Var>,
     index: BTreeMap<String, usize>,
+    /// Where both standards keep the clause: so are other things of its kind made.
+    pub(super) calm: Region,
 }
 
 impl Vars {

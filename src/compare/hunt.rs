@@ -56,9 +56,24 @@ impl Hunt<'_, '_, '_> {
                 .insert(self.reason(vars, &found.regions, &own, figures));
             return Answer::NotDecided;
         }
+        if figures == Figures::WorkedOut {
+            let anywhere = Region::new();
+            let place = (vars, found.regions.first().unwrap_or(&anywhere));
+            let own = self.question.work.question();
+            let template = self.templates.first();
+            let shown =
+                template.and_then(|template| self.question.turn(way, here, place, template, &own));
+            if let Some(shown) = shown {
+                self.deep[way as usize] -= 1;
+                self.keep(way, shown);
+                return Answer::Yes;
+            }
+        }
         let starts: &[(bool, Start)] = match figures {
+            // A run is known that shows it; what else would be tried is dear, and seldom finds one.
+            Figures::WorkedOut if self.shown.contains_key(&way) => &[],
             Figures::Stated => &[(false, Start::Middle), (true, Start::Middle)],
-            // A figure of heat starts cold, so that a dial turns it from kept to let go.
+            // A figure starts low, so that a dial turns it from kept to let go.
             Figures::WorkedOut => &[
                 (false, Start::Middle),
                 (true, Start::Low),
@@ -77,7 +92,7 @@ impl Hunt<'_, '_, '_> {
                     };
                     let shown = self.question.hunt(
                         way,
-                        here.choice,
+                        here,
                         (vars, region),
                         template,
                         (deep, start),
@@ -98,7 +113,11 @@ impl Hunt<'_, '_, '_> {
             self.deep[way as usize] -= 1;
             let plain =
                 found.regions.is_empty() || found.regions.iter().all(|region| !region.is_empty());
-            if here.closed && comparable && plain && self.proved_by_boxes(way, here, vars) {
+            if here.closed[usize::from(figures == Figures::WorkedOut)]
+                && comparable
+                && plain
+                && self.proved_by_boxes(way, here, vars)
+            {
                 return Answer::No;
             }
         }
@@ -127,7 +146,7 @@ impl Hunt<'_, '_, '_> {
         let Some(template) = self.templates.first() else {
             return false;
         };
-        self.question.proved(way, here.choice, vars, template, &own)
+        self.question.proved(way, here, vars, template, &own)
     }
 
     fn reason(&self, vars: &Vars, regions: &[Region], own: &Cell<u64>, figures: Figures) -> String {

@@ -6,14 +6,16 @@
 
 use std::collections::BTreeMap;
 
-use super::deps::{Closures, Differences, Name, inherited, name, named, passed, refers};
+use super::deps::{Closures, Differences, name, passed};
 use super::form;
 use super::ground::{Node, Var, Vars, all, any, mask};
+use super::instead::Told;
 use super::line::{Line, known, nested, scaled, sum, unit_of};
-use super::paths::{hop_word, root_key};
+use super::spans::Barren;
+use super::spot::Spot;
 use crate::review::{End, Set, expression_reads};
 use crate::types::{
-    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
+    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, KindId, Path,
     PlaceInRun, Reading, RecordId, Standard, Target, Type, Value,
 };
 use crate::units::Exact;
@@ -30,148 +32,35 @@ pub(super) enum Figures {
     WorkedOut,
 }
 
-/// Where a path leads.
-enum Spot<'s> {
-    /// To a value that a record states.
-    Stated(&'s Value, String),
-    /// To a share that is nothing, as others make the whole.
-    Zero,
-    /// To a setting that the plan states, or that is worked out.
-    Free(KindId, FieldId, String),
-    /// To a thing, and the record it is.
-    Thing(Option<RecordId>, String),
-    /// To the place of a step.
-    Place(String),
-    /// To nothing: the record does not state it.
-    Missing,
-}
-
 /// Reads one standard.
 pub(super) struct Reader<'a> {
     pub(super) standard: &'a Standard,
     pub(super) closures: &'a Closures,
     pub(super) differences: &'a Differences,
     pub(super) situation: &'a Situation,
+    /// What the plan states instead of a record.
+    pub(super) told: &'a Told,
     pub(super) figures: Figures,
+    /// A figure that keeps nothing where it is worked out.
+    pub(super) barren: Option<&'a Barren>,
+    /// Whether it is the new standard.
+    pub(super) new: bool,
     /// What tells apart what differs between the standards.
     pub(super) side: &'static str,
     pub(super) vars: &'a mut Vars,
 }
 
 impl<'a> Reader<'a> {
-    fn spot(&self, path: &Path) -> Spot<'a> {
-        let standard = self.standard;
-        let (mut kind, mut key) = root_key(standard, path.root);
-        let record_at = |key: &str| self.situation.get(key).copied().flatten();
-        let mut record = record_at(&key);
-        let last = path.hops.len().saturating_sub(1);
-        for (index, hop) in path.hops.iter().enumerate() {
-            match hop {
-                Hop::Field(of, field) => {
-                    let refers = refers(standard, (*of, *field));
-                    let before = key.clone();
-                    key = format!("{key}.{}", standard.field(*of, *field).name);
-                    if let Some(to) = refers {
-                        let given = record.and_then(|record| named(standard, record, *field));
-                        record = given.or_else(|| record_at(&key));
-                        kind = Some(to);
-                        continue;
-                    }
-                    if index != last {
-                        return Spot::Missing;
-                    }
-                    return self.value_at(*of, *field, record, &before, key);
-                }
-                Hop::Next(_) | Hop::Previous(_) => {
-                    key = format!("{key}.{}", hop_word(standard, hop));
-                    record = None;
-                    kind = None;
-                }
-                Hop::Place => return Spot::Place(format!("{key}.place")),
-            }
-        }
-        let _ = kind;
-        Spot::Thing(record, key)
-    }
-
-    fn value_at(
-        &self,
-        kind: KindId,
-        field: FieldId,
-        record: Option<RecordId>,
-        place: &str,
-        key: String,
-    ) -> Spot<'a> {
-        let standard = self.standard;
-        let Some(record) = record else {
-            return Spot::Free(kind, field, key);
-        };
-        if let Some((_, stated)) = inherited(standard, record, field) {
-            return Spot::Stated(&stated.value, key);
-        }
-        let of = standard.kind(kind);
-        let whole = of.parts.iter().any(|whole| {
-            whole.fields.contains(&field)
-                && whole
-                    .fields
-                    .iter()
-                    .any(|part| inherited(standard, record, *part).is_some())
-        });
-        if whole {
-            return Spot::Zero;
-        }
-        if of.place == PlaceInRun::Record {
-            if of.fields[field.0 as usize].formula.is_none() {
-                return Spot::Missing;
-            }
-            // Worked out from what this record states.
-            let name = &standard.record(record).name;
-            return Spot::Free(kind, field, format!("{place} {name}: {key}"));
-        }
-        Spot::Free(kind, field, key)
-    }
-
-    /// Whether a worked-out setting means something else now, for the records chosen.
-    fn differs(&self, own: &Name) -> bool {
-        let here = |read: &Name| {
-            if self.differences.formulas.contains(read) {
-                return true;
-            }
-            let Some(records) = self.differences.values.get(read) else {
-                return false;
-            };
-            let mut met = false;
-            for (key, record) in self.situation {
-                let Some(record) = record else { continue };
-                let record = self.standard.record(*record);
-                if self.standard.kind(record.kind).name == read.0 {
-                    met = true;
-                    if records.contains(&record.name) {
-                        return true;
-                    }
-                }
-                let _ = key;
-            }
-            !met
-        };
-        here(own) || self.closures.of(own).any(here)
-    }
-
-    /// The mark that tells a setting apart that is worked out differently.
-    fn mark(&self, own: &Name) -> &'static str {
-        match self.figures {
-            Figures::WorkedOut if self.differs(own) => self.side,
-            _ => "",
-        }
-    }
-
     fn quantity(&mut self, kind: KindId, field: FieldId, key: &str) -> usize {
         let of = self.standard.field(kind, field);
         let mark = self.mark(&name(self.standard, (kind, field)));
-        let (low, high) = match &of.possible {
+        let (low, mut high) = match &of.possible {
             Some(possible) if of.formula.is_none() => (possible.low.clone(), possible.high.clone()),
             _ => (None, None),
         };
+        if let (Some(left), Some(most)) = (self.told.most(key), &high) {
+            high = Some(Exact::min(left, most));
+        }
         let domain = Set::Stretch {
             low: low.map(End::closed),
             high: high.map(End::closed),
@@ -245,8 +134,13 @@ impl<'a> Reader<'a> {
                     Some(single(self.opaque(text, domain)))
                 }
                 Spot::Zero => Some(constant(&Exact::ZERO)),
+                Spot::Free(kind, field, _) if self.barren(kind, field).is_some() => None,
                 Spot::Free(kind, field, key) => Some(single(self.quantity(kind, field, &key))),
-                Spot::Place(key) => Some(single(self.opaque(key, Set::ALL))),
+                // Places are counted from 1.
+                Spot::Place(key) => {
+                    let from_one = Set::from(End::closed(Exact::ONE));
+                    Some(single(self.opaque(key, from_one)))
+                }
                 Spot::Stated(..) | Spot::Thing(..) | Spot::Missing => None,
             },
             ExpressionNode::RangeEnd { path, high } => {
@@ -274,11 +168,10 @@ impl<'a> Reader<'a> {
                 let (one, other) = (self.line(left)?, self.line(right)?);
                 match self.joined(*operator, one, other) {
                     Some(line) => Some(line),
-                    None => {
-                        let domain = self.share_of_whole(of).unwrap_or(Set::ALL);
-                        let text = self.text(of)?;
-                        Some(single(self.opaque(text, domain)))
-                    }
+                    None => match self.shares(of) {
+                        Some(line) => Some(line),
+                        None => Some(single(self.whole_text(of)?)),
+                    },
                 }
             }
             _ => Some(single(self.whole_text(of)?)),
@@ -302,51 +195,6 @@ impl<'a> Reader<'a> {
                 Some(scaled(one, &by))
             }
         }
-    }
-
-    /// What a sum of shares of one whole can be.
-    fn share_of_whole(&self, of: &Expression) -> Option<Set> {
-        fn addends<'e>(of: &'e Expression, found: &mut Vec<&'e Path>) -> Option<()> {
-            match &of.node {
-                ExpressionNode::Path(path) => found.push(path),
-                ExpressionNode::Binary {
-                    operator: Arithmetic::Add,
-                    left,
-                    right,
-                } => {
-                    addends(left, found)?;
-                    addends(right, found)?;
-                }
-                _ => return None,
-            }
-            Some(())
-        }
-        let mut paths = Vec::new();
-        addends(of, &mut paths)?;
-        let mut fields = Vec::new();
-        let mut place: Option<String> = None;
-        for path in paths {
-            let Spot::Free(kind, field, key) = self.spot(path) else {
-                return None;
-            };
-            let (here, _) = key.rsplit_once('.')?;
-            if place.as_deref().is_some_and(|known| known != here)
-                || fields.contains(&(kind, field))
-            {
-                return None;
-            }
-            place = Some(here.to_owned());
-            fields.push((kind, field));
-        }
-        let kind = fields.first()?.0;
-        let wholes = &self.standard.kind(kind).parts;
-        let whole = wholes
-            .iter()
-            .find(|whole| fields.iter().all(|(_, field)| whole.fields.contains(field)))?;
-        Some(Set::Stretch {
-            low: Some(End::closed(Exact::ZERO)),
-            high: Some(End::closed(whole.total.clone())),
-        })
     }
 
     /// An expression as one thing of its own, told by its text.
@@ -503,6 +351,13 @@ impl<'a> Reader<'a> {
         match self.spot(path) {
             Spot::Stated(..) => Node::True,
             Spot::Missing => Node::False,
+            Spot::Free(_, _, key) if self.told.get(&key) == Some(true) => Node::True,
+            Spot::Free(kind, field, key) if self.barren(kind, field).is_some() => {
+                match self.barren(kind, field) {
+                    Some(true) => Node::False,
+                    _ => self.unknown(format!("{key} worked out")),
+                }
+            }
             Spot::Free(kind, field, key) => {
                 let mark = self.mark(&name(self.standard, (kind, field)));
                 self.unknown(format!("{key} stated{mark}"))

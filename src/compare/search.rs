@@ -6,6 +6,7 @@ use std::collections::BTreeMap;
 use super::boxes::{self, Cut};
 use super::clause::Part;
 use super::draft::{Draft, Setting};
+use super::effect::Here;
 use super::ground::{Region, Vars};
 use super::template::Template;
 use super::world::{Came, World, Worlds};
@@ -146,14 +147,14 @@ impl Question<'_, '_> {
     pub(super) fn hunt(
         &self,
         way: Way,
-        choice: &Choice,
+        here: &Here<'_>,
         (vars, region): (&Vars, &Region),
         template: &Template,
         (deep, start): (bool, Start),
         own: &Cell<u64>,
     ) -> Option<Shown> {
-        let mut draft = self.skeleton(template, choice);
-        self.fill(&mut draft, choice, (vars, region), start, own)?;
+        let mut draft = self.skeleton(template, here.choice);
+        self.fill(&mut draft, here, (vars, region), start, own)?;
         if let Some(shown) = self.shows(way, &draft) {
             return Some(shown);
         }
@@ -176,14 +177,14 @@ impl Question<'_, '_> {
     pub(super) fn proved(
         &self,
         way: Way,
-        choice: &Choice,
+        here: &Here<'_>,
         vars: &Vars,
         template: &Template,
         own: &Cell<u64>,
     ) -> bool {
-        let mut draft = self.skeleton(template, choice);
+        let mut draft = self.skeleton(template, here.choice);
         let anywhere = Region::new();
-        let filled = self.fill(&mut draft, choice, (vars, &anywhere), Start::Middle, own);
+        let filled = self.fill(&mut draft, here, (vars, &anywhere), Start::Middle, own);
         // Words are told apart by exact limits; here they stand still.
         let words = draft.all().flat_map(|thing| &thing.settings);
         let numbers_only = words

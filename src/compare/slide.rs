@@ -114,7 +114,7 @@ impl Question<'_, '_> {
                 None => near(&middle, 7),
             };
             if middle == kept || middle == gone {
-                return None;
+                break;
             }
             let found = stop(&middle)?;
             if let Some(shown) = at(&middle).and_then(|tried| self.shows(way, &tried)) {
@@ -129,6 +129,16 @@ impl Question<'_, '_> {
                 return None;
             }
         }
-        None
+        // What is lost on a limit itself lies on a short number.
+        (1..=5).find_map(|digits| {
+            let short = match unit {
+                Some(unit) => unit.to_base(&near(&unit.from_base(&kept), digits)),
+                None => near(&kept, digits),
+            };
+            let inside = low.value <= short && short <= high.value;
+            at(&short)
+                .filter(|_| inside && self.work.take_many(own, price))
+                .and_then(|tried| self.shows(way, &tried))
+        })
     }
 }

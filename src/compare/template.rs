@@ -10,6 +10,10 @@ pub(super) const COPIES: [&str; 12] = [
     "twelve",
 ];
 
+/// How many things there are where steps are looked at one by one, and in how many sequences.
+const MORE_COPIES: [usize; 5] = [2, 3, 4, 5, 6];
+const MOST_SIMPLE: usize = 3;
+
 /// How many of a kind there are, and which steps.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Template {
@@ -55,6 +59,17 @@ impl Question<'_, '_> {
                     found.push(of(1, &[one, own, one, other]));
                 }
             }
+            if !self.over.iter().all(is_step) {
+                // Simple sequences once more, with several of the things that are gone over.
+                let simple: Vec<Template> = found.iter().take(MOST_SIMPLE).cloned().collect();
+                let more = simple.into_iter().flat_map(|one| {
+                    MORE_COPIES.map(|copies| Template {
+                        copies,
+                        ..one.clone()
+                    })
+                });
+                found.splice(1..1, more);
+            }
             return found;
         }
         found.push(of(1, &[]));
@@ -82,13 +97,18 @@ impl Question<'_, '_> {
         let standard = self.worlds.new.view;
         let mut draft = Draft::default();
         for (key, record) in choice {
+            // A record that only a figure rests on is chosen for `any` thing of its kind.
+            let (key, any) = match key.strip_prefix("any ") {
+                Some(key) => (key, true),
+                None => (key.as_str(), false),
+            };
             let Some(&kind) = standard.kind_names.get(key) else {
                 continue;
             };
             match place(standard, kind) {
                 PlaceInRun::One => draft.thing(key, "").record.clone_from(record),
-                PlaceInRun::Many => draft.thing(key, "one").record.clone_from(record),
-                PlaceInRun::Record | PlaceInRun::Step => {}
+                PlaceInRun::Many if !any => draft.thing(key, "one").record.clone_from(record),
+                PlaceInRun::Many | PlaceInRun::Record | PlaceInRun::Step => {}
             }
         }
         let many = |name: &String| {

@@ -1,27 +1,66 @@
 //! Random edits: the verdict against random runs that are checked against both standards.
 
-use strikeoff::diagnostic::{Answer, Direction};
+use std::collections::{BTreeMap, BTreeSet};
 
-use super::dice::{Dice, Limits, edit, plan};
-use super::room::{Pair, Room, compared, ranks, run};
+use strikeoff::check::Prepared;
+use strikeoff::diagnostic::{Answer, Direction, Stands};
+use strikeoff::types::Run;
 
-#[derive(Debug, Default)]
+use super::dice::{Dice, Limits};
+use super::edit::{KINDS, edit};
+use super::made::made;
+use super::plan::plan;
+use super::room::{Pair, Room, clause_rank, compared, ranks, run};
+
+/// What became of the edits of one kind.
+#[derive(Debug, Default, Clone, Copy)]
 struct Counts {
     edits: usize,
-    unusable: usize,
+    /// Every direction is shown by a run or excluded.
     decided: usize,
+    /// Of one direction it is shown by a run; the other is left open.
+    partly: usize,
+    /// No direction is shown, and at least one is left open.
     open: usize,
-    /// Of these: a parent with other heat data, where only a film that is worked out is left open.
-    by_heat: usize,
+    /// Proved to change no outcome.
     same: usize,
+    /// Random runs that both standards read, and such as come to something else.
     runs: usize,
     told: usize,
-    missed: usize,
 }
 
-fn total(pair: &Pair) -> Direction {
+impl Counts {
+    fn add(self, other: Self) -> Self {
+        Self {
+            edits: self.edits + other.edits,
+            decided: self.decided + other.decided,
+            partly: self.partly + other.partly,
+            open: self.open + other.open,
+            same: self.same + other.same,
+            runs: self.runs + other.runs,
+            told: self.told + other.told,
+        }
+    }
+}
+
+pub(crate) fn total(pair: &Pair) -> Direction {
     let changes = pair.found.changes.iter();
     changes.fold(Direction::NONE, |known, change| known.or(change.direction))
+}
+
+/// Rules that a run comes to something else by, with both ranks; `None` where one standard cannot read it.
+pub(crate) fn moved(pair: &Pair, text: &str) -> Option<Vec<(String, u8, u8)>> {
+    let (before, after) = (run(&pair.old, text)?, run(&pair.new, text)?);
+    let (before, after) = (ranks(&pair.old, &before), ranks(&pair.new, &after));
+    let rules: BTreeSet<&String> = before.keys().chain(after.keys()).collect();
+    let rank = |side: &BTreeMap<String, Option<u8>>, rule: &String| {
+        side.get(rule).copied().unwrap_or(Some(0))
+    };
+    let moved = rules.into_iter().filter_map(|rule| {
+        let (old, new) = (rank(&before, rule)?, rank(&after, rule)?);
+        (old != new).then(|| (rule.clone(), old, new))
+    });
+    Some(moved.collect())
 }
 
 fn of_rule(pair: &Pair, rule: &str) -> Direction {
@@ -34,7 +73,7 @@ fn of_rule(pair: &Pair, rule: &str) -> Direction {
 }
 
 /// Every run that is shown comes to what is said of it, checked once more from its text.
-fn witnesses(pair: &Pair, words: &str) {
+pub(crate) fn witnesses(pair: &Pair, words: &str) {
     for effect in &pair.found.effects {
         for (way, tighter) in [
             (effect.direction.tighter, true),
@@ -47,100 +86,70 @@ fn witnesses(pair: &Pair, words: &str) {
             let before = run(&pair.old, old).unwrap_or_else(|| panic!("{words}: {old}"));
             let after =
                 run(&pair.new, &shown.plan).unwrap_or_else(|| panic!("{words}: {}", shown.plan));
-            let rank = |ranks: &std::collections::BTreeMap<String, Option<u8>>| {
-                ranks
-                    .get(&effect.rule)
-                    .copied()
-                    .unwrap_or(Some(0))
-                    .unwrap_or(2)
+            let rank = |of: &Prepared, run: &Run, stands: &Option<Stands>| {
+                clause_rank(&pair.store, of, run, &effect.rule, stands.as_ref())
             };
-            let (before, after) = (
-                rank(&ranks(&pair.old, &before)),
-                rank(&ranks(&pair.new, &after)),
-            );
-            // A rule may have a clause that fails besides; the run is about one clause.
+            let before = rank(&pair.old, &before, &effect.old);
+            let after = rank(&pair.new, &after, &effect.new);
             assert!(
                 if tighter {
-                    after >= before
+                    after > before
                 } else {
-                    after <= before
+                    after < before
                 },
-                "{words}: {before} {after}\n{}",
+                "{words}: {before} {after}\n{effect:#?}\n{}",
                 shown.plan
             );
         }
     }
 }
 
-fn judge(dice: &mut Dice, pair: &Pair, words: &str, runs: usize, counts: &mut Counts) {
+fn judge(dice: &mut Dice, pair: &Pair, words: &str, runs: usize) -> Counts {
     let of = total(pair);
+    let mut counts = Counts {
+        edits: 1,
+        ..Counts::default()
+    };
     witnesses(pair, words);
     if of.is_open() {
-        counts.open += 1;
-        let by_heat = |effect: &strikeoff::diagnostic::Effect| {
-            effect
-                .left
-                .iter()
-                .all(|left| left.starts_with("a figure is worked out"))
-        };
-        let mut open = pair
-            .found
-            .effects
-            .iter()
-            .filter(|effect| effect.direction.is_open());
-        counts.by_heat += usize::from(words.starts_with("parent") && open.all(by_heat));
-        println!("not decided: {words}: {}", of.words());
-        for effect in &pair.found.effects {
-            if effect.direction.is_open() {
-                println!(
-                    "    {}: {} {:?}",
-                    effect.rule,
-                    effect.direction.words(),
-                    effect.left
-                );
-            }
+        if of.tighter == Answer::Yes || of.looser == Answer::Yes {
+            counts.partly = 1;
+        } else {
+            counts.open = 1;
+        }
+        println!("not wholly decided: {words}: {}", of.words());
+        let effects = pair.found.effects.iter();
+        for effect in effects.filter(|effect| effect.direction.is_open()) {
+            let (rule, words) = (&effect.rule, effect.direction.words());
+            println!("    {rule}: {words} {:?}", effect.left);
         }
     } else {
-        counts.decided += 1;
-        counts.same += usize::from(of == Direction::NONE);
+        counts.decided = 1;
+        counts.same = usize::from(of == Direction::NONE);
     }
     let limits = Limits::of([&pair.old, &pair.new]);
     for _ in 0..runs {
         let text = plan(dice, &pair.new.standard, &limits);
-        let (Some(before), Some(after)) = (run(&pair.old, &text), run(&pair.new, &text)) else {
+        let Some(moved) = moved(pair, &text) else {
             continue;
         };
         counts.runs += 1;
-        let (before, after) = (ranks(&pair.old, &before), ranks(&pair.new, &after));
-        let rules: std::collections::BTreeSet<&String> =
-            before.keys().chain(after.keys()).collect();
-        for rule in rules {
-            let rank = |side: &std::collections::BTreeMap<String, Option<u8>>| {
-                side.get(rule).copied().unwrap_or(Some(0))
-            };
-            let (Some(old), Some(new)) = (rank(&before), rank(&after)) else {
-                continue;
-            };
-            if old == new {
-                continue;
-            }
+        for (rule, old, new) in moved {
             counts.told += 1;
-            let claimed = of_rule(pair, rule);
-            let wrong = if new > old {
+            let claimed = of_rule(pair, &rule);
+            let answer = if new > old {
                 claimed.tighter
             } else {
                 claimed.looser
-            } == Answer::No;
-            if wrong {
-                counts.missed += 1;
-            }
+            };
             assert!(
-                !wrong,
+                answer != Answer::No,
                 "a wrong proof: {words}\n{rule}: {old} before, {new} now, but {}\n{text}",
                 claimed.words()
             );
         }
     }
+    counts
 }
 
 fn edits(
@@ -149,30 +158,50 @@ fn edits(
     runs: usize,
     rooms: &mut dyn FnMut(&mut Dice) -> Room,
 ) -> Counts {
-    let mut dice = Dice(seed);
-    let mut counts = Counts::default();
-    while counts.edits < wanted {
+    let (mut dice, mut of_runs) = (Dice(seed), Dice(!seed));
+    let mut by_kind = [Counts::default(); KINDS.len()];
+    let mut all = Counts::default();
+    let mut unusable = 0;
+    while all.edits < wanted {
         let room = rooms(&mut dice);
-        let Some(edit) = edit(&mut dice, &room) else {
+        let Some(edit) = edit(&mut dice, &room).filter(|edit| edit.room != room) else {
             continue;
         };
-        if edit.room == room {
-            continue;
-        }
         let Some(pair) = compared(&room, &edit.room) else {
-            counts.unusable += 1;
+            unusable += 1;
             continue;
         };
-        counts.edits += 1;
-        judge(&mut dice, &pair, &edit.words, runs, &mut counts);
+        let counts = judge(&mut of_runs, &pair, &edit.words, runs);
+        if let (true, Ok(folder)) = (counts.decided == 0, std::env::var("STRIKEOFF_DUMP")) {
+            dump(&folder, all.edits, &room, &edit.room);
+        }
+        by_kind[edit.kind] = by_kind[edit.kind].add(counts);
+        all = all.add(counts);
     }
-    println!("{counts:?}");
-    // A parent with other heat data leaves a film that is worked out open.
-    assert!(counts.open * 5 <= counts.edits.max(20), "{counts:?}");
-    counts
+    for (kind, counts) in KINDS.iter().zip(by_kind) {
+        println!("{kind}: {counts:?}");
+    }
+    println!(
+        "of {} edits {} wholly decided ({} of them without effect), {} shown in one direction with the other open, {} not decided; {} runs read by both, {} of them told apart, no wrong proof; {unusable} edits more cannot be used",
+        all.edits, all.decided, all.same, all.partly, all.open, all.runs, all.told
+    );
+    // At most 2 % with anything open; of few edits one.
+    assert!((all.partly + all.open) * 50 <= all.edits.max(50), "{all:?}");
+    all
 }
 
-fn long() -> Option<usize> {
+/// Writes what was not wholly decided, to be looked at.
+fn dump(folder: &str, number: usize, old: &Room, new: &Room) {
+    for (room, side) in [(old, "old"), (new, "new")] {
+        let folder = std::path::Path::new(folder).join(format!("{number}-{side}"));
+        std::fs::create_dir_all(&folder).expect("a folder");
+        for (name, text) in &room.files {
+            std::fs::write(folder.join(name), text).expect("a file");
+        }
+    }
+}
+
+pub(crate) fn long() -> Option<usize> {
     std::env::var("STRIKEOFF_LONG").ok()?.parse().ok()
 }
 
@@ -186,4 +215,22 @@ fn random_edits_of_the_demo_room_are_judged_right() {
     };
     let counts = edits(1, wanted, runs, &mut |_| room.clone());
     assert!(counts.decided > 0);
+}
+
+#[test]
+#[ignore = "dev"]
+fn random_edits_of_the_fitted_room() {
+    let room = Room::fitted();
+    edits(3, 150, 10, &mut |_| room.clone());
+}
+
+#[test]
+fn random_edits_of_made_up_standards_are_judged_right() {
+    let (wanted, runs) = if long().is_some() {
+        (3_000, 100)
+    } else {
+        (60, 40)
+    };
+    let counts = edits(2, wanted, runs, &mut made);
+    assert!(counts.told > 0);
 }

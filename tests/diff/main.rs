@@ -10,7 +10,12 @@
 )]
 
 mod dice;
+mod edit;
 mod edits;
+mod made;
+mod one_way;
+mod plan;
+mod records;
 mod room;
 mod said;
 mod same;

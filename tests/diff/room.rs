@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use strikeoff::check::{Prepared, prepare};
 use strikeoff::compare::CompareOptions;
-use strikeoff::diagnostic::{Comparison, Outcome};
+use strikeoff::diagnostic::{Comparison, Outcome, Stands};
 use strikeoff::eval::Scene;
 use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
 use strikeoff::source::{FileId, Store};
@@ -66,6 +66,35 @@ impl Room {
         }
         Self {
             root: "harbour-room.std".to_owned(),
+            files,
+        }
+    }
+
+    /// The room whose tunnels are fitted, with its film worked out, in the same way.
+    pub(crate) fn fitted() -> Self {
+        let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data/fitted");
+        let mut files = BTreeMap::new();
+        for name in ["fitted-room", "fitted-inks", "fitted-garments"] {
+            let path = folder.join(format!("{name}.std"));
+            let text = std::fs::read_to_string(path).expect("a file of the fitted room");
+            files.insert(format!("{name}.std"), own(&text));
+        }
+        let used = [
+            "trade",
+            "heat",
+            "heat-rules",
+            "inks",
+            "fabrics",
+            "meshes",
+            "tunnels",
+            "rules",
+            "cautions",
+        ];
+        for (name, text) in SHIPPED.iter().filter(|(name, _)| used.contains(name)) {
+            files.insert(format!("spec-{name}.std"), own(text));
+        }
+        Self {
+            root: "fitted-room.std".to_owned(),
             files,
         }
     }
@@ -173,4 +202,37 @@ pub(crate) fn ranks(prepared: &Prepared, run: &Run) -> BTreeMap<String, Option<u
         *known = known.zip(rank).map(|(known, rank)| known.max(rank));
     }
     found
+}
+
+/// What a clause of a rule comes to, found by its words: 0 kept, 1 a warning, 2 not kept.
+pub(crate) fn clause_rank(
+    store: &Store,
+    prepared: &Prepared,
+    run: &Run,
+    rule: &str,
+    stands: Option<&Stands>,
+) -> u8 {
+    let Some(stands) = stands else { return 0 };
+    let standard = &prepared.standard;
+    let mut worst = 0;
+    for result in strikeoff::check::results(&Scene::new(standard, run)) {
+        let of = &standard.rules[result.rule];
+        if of.name != rule {
+            continue;
+        }
+        let requirement = &of.requirements[result.requirement];
+        let own: Vec<&str> = store.slice(requirement.span).split_whitespace().collect();
+        let own = own.join(" ");
+        let meant = requirement.span == stands.span || stands.words.contains(&own);
+        if of.table.is_none() && !meant {
+            continue;
+        }
+        let rank = match (result.outcome(), requirement.verb) {
+            (Outcome::Holds | Outcome::DoesNotApply, _) => 0,
+            (_, Verb::Should) => 1,
+            (_, Verb::Shall) => 2,
+        };
+        worst = worst.max(rank);
+    }
+    worst
 }

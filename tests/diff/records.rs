@@ -1,0 +1,139 @@
+//! What records say differently: plans that state something else, spans that can move a figure one way only,
+//! and figures of heat of the demo room.
+
+use strikeoff::diagnostic::{Answer, Direction};
+
+use super::edits::total;
+use super::room::{Pair, Room, compared};
+
+const TIGHTER: Direction = Direction {
+    tighter: Answer::Yes,
+    looser: Answer::No,
+};
+const LOOSER: Direction = Direction {
+    tighter: Answer::No,
+    looser: Answer::Yes,
+};
+const BOTH: Direction = Direction {
+    tighter: Answer::Yes,
+    looser: Answer::Yes,
+};
+
+const BOXES: &str = r#"standard "Boxes" edition "1"
+
+kind box, one to a run "a box" {
+  wide   number from 0 to 10
+  tall   number from 0 to 10
+  each   number from 0 to 10
+  load   number from 0 to 100 = each * 4
+  oak    share from 0 % to 100 %
+  pine   share from 0 % to 100 %
+  ash    share from 0 % to 100 %
+  parts oak, pine, ash make 100 %
+}
+
+box crate "a crate" {
+  wide  6
+  tall  6
+  each  4 to 6
+  oak   50 %
+  pine  50 %
+}
+"#;
+
+fn boxes(rule: &str, from: &str, to: &str) -> Pair {
+    let rule = format!("\nrule one {{\n{rule}\n  per practice\n}}\n");
+    let room = Room::of(&format!("{BOXES}{rule}"));
+    let pair = compared(&room, &room.with("room.std", from, to)).expect("it can be used");
+    super::edits::witnesses(&pair, to);
+    pair
+}
+
+#[test]
+fn a_plan_may_state_what_hides_that_its_record_changed() {
+    // By the record alone the other side of the `or` keeps it.
+    let rule = "  shall box.wide at least 5 or box.tall at least 5";
+    let pair = boxes(rule, "wide  6", "wide  4");
+    assert_eq!(total(&pair), TIGHTER);
+    assert!(pair.found.effects[0].shows[0].plan.contains("tall"));
+}
+
+#[test]
+fn a_limit_counts_where_a_plan_states_another_value_than_its_record() {
+    let rule = "  when box is crate\n  shall box.wide at least 2";
+    let pair = boxes(rule, "wide at least 2", "wide at least 3");
+    assert_eq!(total(&pair), TIGHTER);
+}
+
+#[test]
+fn a_value_that_only_one_side_states() {
+    // Unstated keeps no more than a value that breaks; stated by the plan it is the same for both.
+    let rule = "  shall box.wide at least 9";
+    assert_eq!(total(&boxes(rule, "  wide  6\n", "")), Direction::NONE);
+    let rule = "  shall box.wide at least 5";
+    assert_eq!(total(&boxes(rule, "  wide  6\n", "")), TIGHTER);
+}
+
+#[test]
+fn shares_that_records_and_plans_cannot_make_a_whole_of_are_no_runs() {
+    // Half and half, all oak: no plan can state the ash beside either for one standard and not the other.
+    let rule = "  shall box.oak + box.ash at least 40 %";
+    let pair = boxes(rule, "oak   50 %\n  pine  50 %", "oak   100 %");
+    assert_eq!(total(&pair), Direction::NONE);
+    let rule = "  shall box.oak + box.ash at least 60 %";
+    let pair = boxes(rule, "oak   50 %\n  pine  50 %", "oak   100 %");
+    assert_eq!(total(&pair), LOOSER);
+}
+
+#[test]
+fn a_span_moves_a_figure_only_as_it_lies() {
+    let rule = "  shall box.load within 10 to 26";
+    let to = |to: &str| total(&boxes(rule, "each  4 to 6", to));
+    assert_eq!(to("each  4.5 to 5.5"), Direction::NONE);
+    assert_eq!(to("each  3 to 7"), TIGHTER);
+    assert_eq!(to("each  3 to 5"), Direction::NONE);
+    let rule = "  shall box.load at most 20";
+    let to = |to: &str| total(&boxes(rule, "each  4 to 6", to));
+    assert_eq!(to("each  4 to 5"), LOOSER);
+    assert_eq!(to("each  5 to 6"), Direction::NONE);
+}
+
+/// The demo room with another parent of one of its garments.
+fn parent(from: &str, to: &str) -> Pair {
+    let room = Room::demo();
+    let (name, _) = from.split_once(" is ").expect("a parent");
+    let (from, to) = (
+        format!("garment {from} "),
+        format!("garment {name} is {to} "),
+    );
+    let pair = compared(&room, &room.with("garments.std", &from, &to)).expect("it can be used");
+    super::edits::witnesses(&pair, &to);
+    pair
+}
+
+#[test]
+fn cloth_with_other_heat_data_goes_the_ways_its_spans_can() {
+    // What differs can only be sampled, before and after: nothing is kept by it on either side.
+    let pair = parent("cotton-tee is cotton-jersey", "cotton-canvas");
+    assert_eq!(total(&pair), Direction::NONE);
+    // Wider spans.
+    let pair = parent("tri-blend-tee is tri-blend-jersey", "stretch-sport-jersey");
+    assert_eq!(total(&pair), TIGHTER);
+    // Water that has to leave: cooler at the lower end of the cure range, and at the upper one.
+    let pair = parent("cotton-hoodie is cotton-fleece", "damp-cotton-jersey");
+    assert_eq!(total(&pair), BOTH);
+    // Without heat data the film cannot be worked out, and what asks for a flash that is does not apply.
+    let pair = parent("cotton-hoodie is cotton-fleece", "polypropylene-bag");
+    assert_eq!(total(&pair), BOTH);
+}
+
+#[test]
+fn a_second_flash_is_shown_beside_a_first_one_that_is_kept() {
+    let room = Room::demo();
+    let when = "  when       not (flash.previous-flash stated)\n";
+    let pair = compared(&room, &room.with("rules.std", when, "")).expect("it can be used");
+    super::edits::witnesses(&pair, when);
+    assert_eq!(total(&pair), TIGHTER);
+    let plan = &pair.found.effects[0].shows[0].plan;
+    assert_eq!(plan.matches("\n  flash").count(), 2, "{plan}");
+}
