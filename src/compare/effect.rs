@@ -3,9 +3,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::choices::Slot;
 use super::clause::{Clause, Part};
 use super::deps::{Closures, Name, name, passed};
-use super::ground::{Vars, all, places};
+use super::ground::{Node, Vars, all, places};
 use super::hunt::{Hunt, MOST_DEEP};
 use super::instead::Told;
 use super::paths::paths;
@@ -16,6 +17,9 @@ use super::world::Worlds;
 use crate::diagnostic::{Answer, Direction, Verb};
 use crate::review::by_order;
 use crate::types::{Condition, ConditionNode, Path, Root, Standard};
+
+/// The most choices of records among which such are looked for that keep a clause anyhow.
+const MOST_CALM: usize = 1_500;
 
 /// What became of a clause for one choice of records.
 #[derive(Debug, Clone)]
@@ -140,6 +144,8 @@ pub(super) struct Here<'h> {
     pub(super) situations: [Situation; 2],
     /// What the plan states instead of these records.
     pub(super) told: &'h Told,
+    /// Records with which both standards keep the clause for any other thing of `for each`.
+    pub(super) calm: Option<&'h Choice>,
     /// A figure that keeps nothing where it is worked out.
     pub(super) barren: Option<Barren>,
     /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
@@ -240,6 +246,19 @@ impl Effects<'_, '_> {
                 part.is_some_and(|part| asks_for_records(self.side(new).view, part))
             });
         let barren = |choice: &Choice| question.barren(choice).filter(|_| figures);
+        let calm = self.calm(clause, &choices, &slots, question.each.as_deref());
+        let calm_for = |choice: &Choice| {
+            let fits = |of: &&Choice| {
+                choice.iter().all(|(key, record)| {
+                    let own = question
+                        .each
+                        .as_ref()
+                        .is_some_and(|each| key.starts_with(each));
+                    own || of.get(key) == Some(record)
+                })
+            };
+            calm.iter().copied().find(fits)
+        };
         let mut mixed = Vec::new();
         for choice in &choices {
             let situations = [
@@ -251,6 +270,7 @@ impl Effects<'_, '_> {
                 choice,
                 situations,
                 told: &mixtures.plain,
+                calm: calm_for(choice),
                 barren: barren(choice),
                 closed,
             };
@@ -277,6 +297,7 @@ impl Effects<'_, '_> {
                     choice,
                     situations: situations.clone(),
                     told,
+                    calm: calm_for(choice),
                     barren: barren(choice),
                     closed,
                 };
@@ -300,6 +321,41 @@ impl Effects<'_, '_> {
             became.shown.push((way, question.minimal(way, shown, &own)));
         }
         became
+    }
+
+    /// The choices of records with which both standards keep a clause on steps, whatever a plan states.
+    fn calm<'c>(
+        &self,
+        clause: &Clause,
+        choices: &'c [Choice],
+        slots: &[(String, Slot)],
+        each: Option<&str>,
+    ) -> Vec<&'c Choice> {
+        let own = |key: &String| each.is_some_and(|each| key.starts_with(each));
+        if choices.len() > MOST_CALM || !slots.iter().any(|(key, _)| own(key)) {
+            return Vec::new();
+        }
+        let told = Told::default();
+        let is_calm = |choice: &&Choice| {
+            let here = Here {
+                choice,
+                situations: [false, true].map(|new| self.situation(new, choice, slots)),
+                told: &told,
+                calm: None,
+                barren: None,
+                closed: [false; 2],
+            };
+            let mut vars = Vars::default();
+            [(false, &clause.old), (true, &clause.new)]
+                .into_iter()
+                .all(|(new, part)| {
+                    let part = part.as_ref();
+                    let kept = self.kept(new, part, &here, Figures::Stated, &mut vars);
+                    let broken = places(&vars, &kept.not(), 1);
+                    kept == Node::True || broken.regions.is_empty() && !broken.open
+                })
+        };
+        choices.iter().filter(is_calm).collect()
     }
 
     /// Whether something that is read is worked out from what differs.
