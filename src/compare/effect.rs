@@ -3,19 +3,23 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::choices::Slot;
 use super::clause::{Clause, Part};
 use super::deps::{Closures, Name, name, passed};
-use super::ground::{Node, Vars, all, any, places};
+use super::ground::{Node, Vars, all, places};
 use super::hunt::{Hunt, MOST_DEEP};
 use super::instead::Told;
 use super::paths::paths;
-use super::reading::{Figures, Reader, Situation};
+use super::reading::{Figures, Situation};
 use super::search::{Choice, Question, Reads, Shown, Way, Work};
 use super::spans::Barren;
 use super::world::Worlds;
 use crate::diagnostic::{Answer, Direction, Verb};
 use crate::review::by_order;
-use crate::types::{Condition, ConditionNode, Path, RecordId, Root, Rule, Standard, Table};
+use crate::types::{Condition, ConditionNode, Path, Root, Standard};
+
+/// The most choices of records among which such are looked for that keep a clause anyhow.
+const MOST_CALM: usize = 1_500;
 
 /// What became of a clause for one choice of records.
 #[derive(Debug, Clone)]
@@ -140,6 +144,8 @@ pub(super) struct Here<'h> {
     pub(super) situations: [Situation; 2],
     /// What the plan states instead of these records.
     pub(super) told: &'h Told,
+    /// Records with which both standards keep the clause for any other thing of `for each`.
+    pub(super) calm: Option<&'h Choice>,
     /// A figure that keeps nothing where it is worked out.
     pub(super) barren: Option<Barren>,
     /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
@@ -240,6 +246,19 @@ impl Effects<'_, '_> {
                 part.is_some_and(|part| asks_for_records(self.side(new).view, part))
             });
         let barren = |choice: &Choice| question.barren(choice).filter(|_| figures);
+        let calm = self.calm(clause, &choices, &slots, question.each.as_deref());
+        let calm_for = |choice: &Choice| {
+            let fits = |of: &&Choice| {
+                choice.iter().all(|(key, record)| {
+                    let own = question
+                        .each
+                        .as_ref()
+                        .is_some_and(|each| key.starts_with(each));
+                    own || of.get(key) == Some(record)
+                })
+            };
+            calm.iter().copied().find(fits)
+        };
         let mut mixed = Vec::new();
         for choice in &choices {
             let situations = [
@@ -251,6 +270,7 @@ impl Effects<'_, '_> {
                 choice,
                 situations,
                 told: &mixtures.plain,
+                calm: calm_for(choice),
                 barren: barren(choice),
                 closed,
             };
@@ -277,6 +297,7 @@ impl Effects<'_, '_> {
                     choice,
                     situations: situations.clone(),
                     told,
+                    calm: calm_for(choice),
                     barren: barren(choice),
                     closed,
                 };
@@ -300,6 +321,41 @@ impl Effects<'_, '_> {
             became.shown.push((way, question.minimal(way, shown, &own)));
         }
         became
+    }
+
+    /// The choices of records with which both standards keep a clause on steps, whatever a plan states.
+    fn calm<'c>(
+        &self,
+        clause: &Clause,
+        choices: &'c [Choice],
+        slots: &[(String, Slot)],
+        each: Option<&str>,
+    ) -> Vec<&'c Choice> {
+        let own = |key: &String| each.is_some_and(|each| key.starts_with(each));
+        if choices.len() > MOST_CALM || !slots.iter().any(|(key, _)| own(key)) {
+            return Vec::new();
+        }
+        let told = Told::default();
+        let is_calm = |choice: &&Choice| {
+            let here = Here {
+                choice,
+                situations: [false, true].map(|new| self.situation(new, choice, slots)),
+                told: &told,
+                calm: None,
+                barren: None,
+                closed: [false; 2],
+            };
+            let mut vars = Vars::default();
+            [(false, &clause.old), (true, &clause.new)]
+                .into_iter()
+                .all(|(new, part)| {
+                    let part = part.as_ref();
+                    let kept = self.kept(new, part, &here, Figures::Stated, &mut vars);
+                    let broken = places(&vars, &kept.not(), 1);
+                    kept == Node::True || broken.regions.is_empty() && !broken.open
+                })
+        };
+        choices.iter().filter(is_calm).collect()
     }
 
     /// Whether something that is read is worked out from what differs.
@@ -346,57 +402,6 @@ impl Effects<'_, '_> {
                 };
                 by_order(&read.path) || worked_out && passed(&read.path).any(deep)
             })
-    }
-
-    /// Where a clause is kept.
-    fn kept(
-        &self,
-        new: bool,
-        part: Option<&Part>,
-        here: &Here<'_>,
-        figures: Figures,
-        vars: &mut Vars,
-    ) -> Node {
-        let Some(part) = part else { return Node::True };
-        let world = self.side(new);
-        let rule = &world.view.rules[part.rule];
-        let mut reader = Reader {
-            standard: world.view,
-            closures: &world.closures,
-            differences: &self.worlds.differences,
-            situation: &here.situations[usize::from(new)],
-            told: here.told,
-            barren: here.barren.as_ref(),
-            new,
-            figures,
-            side: world.side,
-            vars,
-        };
-        let not_applying = any(rule
-            .when
-            .iter()
-            .map(|when| reader.node(when, false))
-            .collect::<Vec<_>>());
-        let applies = all(rule
-            .when
-            .iter()
-            .map(|when| reader.node(when, true))
-            .collect::<Vec<_>>());
-        let permitted = any(rule
-            .permissions
-            .iter()
-            .map(|may| reader.node(may, true))
-            .collect::<Vec<_>>());
-        let wanted = match &rule.table {
-            Some(table) => cells(&mut reader, rule, table, &permitted),
-            None => all(part
-                .requirements
-                .iter()
-                .filter_map(|number| rule.requirements.get(*number))
-                .map(|requirement| one(&mut reader, &requirement.condition, &permitted))
-                .collect::<Vec<_>>()),
-        };
-        any([not_applying, all([applies, wanted])])
     }
 
     /// What it does for one choice and what is told instead of it: with figures as stated, and as worked out.
@@ -471,73 +476,4 @@ impl Effects<'_, '_> {
         }
         direction
     }
-}
-
-/// Where one requirement is kept: by itself, or where it is false by a permission.
-fn one(reader: &mut Reader<'_>, requirement: &Condition, permitted: &Node) -> Node {
-    let holds = reader.node(requirement, true);
-    if *permitted == Node::False {
-        return holds;
-    }
-    let fails = reader.node(requirement, false);
-    any([holds, all([fails, permitted.clone()])])
-}
-
-/// Where a table is kept: in the cell of the run's own row and column.
-fn cells(reader: &mut Reader<'_>, rule: &Rule, table: &Table, permitted: &Node) -> Node {
-    let axis = |reader: &mut Reader<'_>,
-                axis: Option<&crate::types::Axis>|
-     -> (Vec<(usize, Node)>, Node) {
-        let Some(axis) = axis else {
-            return (vec![(0, Node::True)], Node::False);
-        };
-        let mut best: Option<(usize, Option<RecordId>)> = None;
-        let mut open = Vec::new();
-        let mut none = Vec::new();
-        for (index, entry) in axis.entries.iter().enumerate() {
-            let node = reader.node(&entry.condition, true);
-            match node {
-                Node::True => {
-                    let nearer = match (best.and_then(|(_, known)| known), entry.record) {
-                        (Some(known), Some(new)) => reader.standard.descends(new, known),
-                        _ => true,
-                    };
-                    if nearer {
-                        best = Some((index, entry.record));
-                    }
-                }
-                Node::False => {}
-                node => {
-                    none.push(node.not());
-                    open.push((index, node));
-                }
-            }
-        }
-        if let Some((index, _)) = best {
-            return (vec![(index, Node::True)], Node::False);
-        }
-        let none = if open.is_empty() {
-            Node::True
-        } else {
-            all(none)
-        };
-        (open, none)
-    };
-    let (rows, no_row) = axis(reader, Some(&table.rows));
-    let (columns, no_column) = axis(reader, table.columns.as_ref());
-    let mut ways = vec![no_row, no_column];
-    for (row, row_is) in &rows {
-        for (column, column_is) in &columns {
-            let cell = table.cells.get(*row).and_then(|cells| cells.get(*column));
-            let requirement = cell
-                .and_then(|cell| cell.requirement)
-                .and_then(|number| rule.requirements.get(number));
-            let wanted = match requirement {
-                Some(requirement) => one(reader, &requirement.condition, permitted),
-                None => Node::True,
-            };
-            ways.push(all([row_is.clone(), column_is.clone(), wanted]));
-        }
-    }
-    any(ways)
 }

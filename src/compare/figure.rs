@@ -61,6 +61,7 @@ impl Question<'_, '_> {
                     choice: here.choice,
                     situations: here.situations.clone(),
                     told: &told,
+                    calm: None,
                     barren: None,
                     closed: here.closed,
                 };

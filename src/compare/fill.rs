@@ -218,13 +218,12 @@ impl Question<'_, '_> {
                 if here.told.get(&key) == Some(false) {
                     continue;
                 }
+                let other = self.is_beside(side, &runs[side], id);
                 let setting = if let Type::Reference(_) = view.field(kind, field).ty {
+                    let choice = here.calm.filter(|_| other).unwrap_or(choice);
                     self.reference(draft, at, step_of(&runs[side], id), None, choice)
                 } else {
                     let var = vars.find(&key).filter(|var| vars.list[*var].plain);
-                    let each = self.frame(side, &runs[side]).each;
-                    let other = each
-                        .is_some_and(|each| each != id && runs[side].instance(each).kind == kind);
                     let region = if other { &vars.calm } else { region };
                     self.value(at, var.map(|var| (var, vars, region)), start)
                 };
@@ -240,6 +239,21 @@ impl Question<'_, '_> {
             }
         }
         None
+    }
+
+    /// Whether a thing is not the one asked of `for each`, but another, or what belongs to another step.
+    fn is_beside(&self, side: usize, run: &Run, id: InstanceId) -> bool {
+        let Some(each) = self.frame(side, run).each else {
+            return false;
+        };
+        let (own, of) = (run.instance(each), run.instance(id));
+        if own.kind == of.kind {
+            return each != id;
+        }
+        // Each step was given one of its own.
+        let copy = COPIES.iter().position(|name| *name == of.name);
+        let many = place(self.worlds()[side].view, of.kind) == PlaceInRun::Many;
+        many && step_of(run, each).is_some_and(|step| copy.is_some_and(|copy| copy != step))
     }
 
     /// States what a figure needs of which the clause asks only whether it can be worked out.

@@ -5,6 +5,9 @@
 //! changes its outcome, or leave room for one; then a run is looked for there, and checked against both
 //! standards before it is shown. What neither settles within the budget is *not decided*.
 //!
+//! A plan may state something else than the record it uses. Such runs are looked at for what is not shown by
+//! the records alone.
+//!
 //! A claim is about the points inside the tolerances of a run. All claims are about runs that both
 //! standards can read; what plans may say now, or not any more, is told apart from them.
 
@@ -23,6 +26,7 @@ mod form;
 mod ground;
 mod hunt;
 mod instead;
+mod kept;
 mod kinds;
 mod line;
 mod matched;

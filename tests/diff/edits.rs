@@ -1,4 +1,6 @@
 //! Random edits: the verdict against random runs that are checked against both standards.
+//!
+//! `STRIKEOFF_DUMP=folder` writes both standards of every edit that was not wholly decided.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -156,6 +158,7 @@ fn edits(
     seed: u64,
     wanted: usize,
     runs: usize,
+    most_open: usize,
     rooms: &mut dyn FnMut(&mut Dice) -> Room,
 ) -> Counts {
     let (mut dice, mut of_runs) = (Dice(seed), Dice(!seed));
@@ -185,8 +188,12 @@ fn edits(
         "of {} edits {} wholly decided ({} of them without effect), {} shown in one direction with the other open, {} not decided; {} runs read by both, {} of them told apart, no wrong proof; {unusable} edits more cannot be used",
         all.edits, all.decided, all.same, all.partly, all.open, all.runs, all.told
     );
-    // At most 2 % with anything open; of few edits one.
-    assert!((all.partly + all.open) * 50 <= all.edits.max(50), "{all:?}");
+    // So many in a hundred may have anything open; of few edits one.
+    let open = (all.partly + all.open) * 100;
+    assert!(
+        open <= most_open * all.edits.max(100 / most_open),
+        "{all:?}"
+    );
     all
 }
 
@@ -213,15 +220,17 @@ fn random_edits_of_the_demo_room_are_judged_right() {
     } else {
         (12, 40)
     };
-    let counts = edits(1, wanted, runs, &mut |_| room.clone());
+    let counts = edits(1, wanted, runs, 2, &mut |_| room.clone());
     assert!(counts.decided > 0);
 }
 
+/// With rules on what is worked out of flash and pallets, where a figure of a step is left open more often.
 #[test]
-#[ignore = "dev"]
-fn random_edits_of_the_fitted_room() {
+fn random_edits_of_the_fitted_room_are_judged_right() {
     let room = Room::fitted();
-    edits(3, 150, 10, &mut |_| room.clone());
+    let (wanted, runs) = if long().is_some() { (300, 30) } else { (8, 20) };
+    let counts = edits(3, wanted, runs, 10, &mut |_| room.clone());
+    assert!(counts.decided > 0);
 }
 
 #[test]
@@ -231,6 +240,6 @@ fn random_edits_of_made_up_standards_are_judged_right() {
     } else {
         (60, 40)
     };
-    let counts = edits(2, wanted, runs, &mut made);
+    let counts = edits(2, wanted, runs, 2, &mut made);
     assert!(counts.told > 0);
 }

@@ -137,3 +137,27 @@ fn a_second_flash_is_shown_beside_a_first_one_that_is_kept() {
     let plan = &pair.found.effects[0].shows[0].plan;
     assert_eq!(plan.matches("\n  flash").count(), 2, "{plan}");
 }
+
+#[test]
+fn a_second_print_is_shown_beside_a_first_one_with_another_ink() {
+    let room = Room::of(
+        r#"standard "Prints" edition "1"
+
+use trade
+use inks
+use fabrics
+
+rule first-ink {
+  for each  print
+  when      garment.polyester at least 50 %
+  when      not (print.previous-print stated)
+  shall     print.screen.ink.bleed-resistant is yes
+  per       practice
+}
+"#,
+    );
+    let when = "  when      not (print.previous-print stated)\n";
+    let pair = compared(&room, &room.with("room.std", when, "")).expect("it can be used");
+    super::edits::witnesses(&pair, when);
+    assert_eq!(total(&pair), TIGHTER);
+}

@@ -223,7 +223,8 @@ pub(crate) fn clause_rank(
         let requirement = &of.requirements[result.requirement];
         let own: Vec<&str> = store.slice(requirement.span).split_whitespace().collect();
         let own = own.join(" ");
-        let meant = requirement.span == stands.span || stands.words.contains(&own);
+        let among = format!("; {};", stands.words).contains(&format!("; {own};"));
+        let meant = requirement.span == stands.span || among;
         if of.table.is_none() && !meant {
             continue;
         }
