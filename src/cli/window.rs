@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use super::args::{WindowArguments, WorkingForm};
 use super::check::{date, read, root, usage};
 use super::{Disk, exit, files, terminal};
-use crate::diagnostic::{Diagnostic, Window};
+use crate::diagnostic::{Code, Diagnostic, Window};
 use crate::names::{ReadProblem, Shelf};
 use crate::report::{self, Style};
 use crate::source::{Store, visible};
@@ -54,6 +54,9 @@ pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::R
         Ok(date) => Date::parse(&date),
         Err(words) => return usage(&words),
     };
+    if let Some(words) = arguments.picture.as_deref().and_then(not_a_picture) {
+        return usage(&words);
+    }
     let plan = &arguments.plan;
     let stdin = plan.as_os_str() == "-";
     let root = arguments
@@ -132,6 +135,37 @@ pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::R
 
 /// Says what is wrong with the texts, a line each, on the error stream.
 fn trouble(problems: &[Diagnostic], store: &Store) -> io::Result<u8> {
-    report::lines(problems, store, false, &mut io::stderr())?;
-    usage("nothing was looked at; `strikeoff check` shows the lines of a plan that are wrong")
+    // What was asked for stands in no file.
+    let asked = |said: &Diagnostic| {
+        let place = said.primary();
+        place.is_some_and(|label| store.get(label.span.file).name() == "--free")
+    };
+    let (asked, texts): (Vec<Diagnostic>, Vec<Diagnostic>) =
+        problems.iter().cloned().partition(asked);
+    for said in &asked {
+        usage(&format!("`--free`: {}", said.headline))?;
+    }
+    if texts.is_empty() {
+        return Ok(exit::TROUBLE);
+    }
+    report::lines(&texts, store, false, &mut io::stderr())?;
+    let missing = |said: &Diagnostic| matches!(said.code, Code::FileMissing | Code::FileIsFolder);
+    usage(if texts.iter().any(missing) {
+        "nothing was looked at"
+    } else {
+        "nothing was looked at; `strikeoff check` shows the lines of a plan that are wrong"
+    })
+}
+
+/// Why a picture cannot be written under this name.
+fn not_a_picture(path: &std::path::Path) -> Option<String> {
+    let ending = path.extension()?.to_str()?.to_ascii_lowercase();
+    if matches!(&*ending, "svg" | "html" | "htm") {
+        return None;
+    }
+    let name = path.to_string_lossy();
+    Some(format!(
+        "`{}`: the picture is an `.svg` or a page, `.html`; name one of these",
+        visible(&name)
+    ))
 }

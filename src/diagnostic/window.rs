@@ -153,6 +153,8 @@ pub struct Shares {
     pub fails: f64,
     /// Not decided.
     pub not_decided: f64,
+    /// What of that is so because figures are only sampled there, which a larger budget does not change.
+    pub sampled: f64,
 }
 
 /// A set point, checked as a plan.

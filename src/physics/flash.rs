@@ -481,6 +481,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "gel-time",
         evaluate: gel,
+        bound: None,
         ratios: RATIOS,
         checks,
         shift: LEVEL,
@@ -488,6 +489,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "over-flash-time",
         evaluate: over,
+        bound: None,
         ratios: RATIOS,
         checks,
         shift: LEVEL,
@@ -495,6 +497,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "flash-film",
         evaluate: film,
+        bound: None,
         ratios: RATIOS,
         checks,
         shift: None,
@@ -502,6 +505,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "flash-surface",
         evaluate: surface,
+        bound: None,
         ratios: RATIOS,
         checks,
         shift: None,
@@ -509,6 +513,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "flash-pallet-after",
         evaluate: pallet_after,
+        bound: None,
         ratios: RATIOS,
         checks: no_checks,
         shift: None,
@@ -516,6 +521,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "gel-time-on-pallet",
         evaluate: gel_on_pallet,
+        bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
         shift: LEVEL_ON_PALLET,
@@ -523,6 +529,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "over-flash-time-on-pallet",
         evaluate: over_on_pallet,
+        bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
         shift: LEVEL_ON_PALLET,
@@ -530,6 +537,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "flash-film-on-pallet",
         evaluate: film_on_pallet,
+        bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
         shift: None,

@@ -468,6 +468,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "pallet-after",
         evaluate: after,
+        bound: None,
         ratios: &[],
         checks,
         shift: None,
@@ -475,6 +476,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "pallet-cycles-to",
         evaluate: cycles_to,
+        bound: None,
         ratios: &[],
         checks,
         shift: None,
@@ -482,6 +484,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "pallet-after-rounds",
         evaluate: after_rounds,
+        bound: None,
         ratios: &[],
         checks: round_checks,
         shift: None,
@@ -489,6 +492,7 @@ pub(super) const HEAT: &[Heat] = &[
     Heat {
         name: "pallet-rounds-below",
         evaluate: rounds_below,
+        bound: None,
         ratios: &[],
         checks: round_checks,
         shift: None,

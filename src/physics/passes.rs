@@ -117,12 +117,18 @@ impl Reading {
 /// Picks points out of a box.
 pub(super) type Checks = fn(&[(f64, f64)]) -> Vec<Vec<f64>>;
 
+/// A bound of a figure between two corners of a box.
+pub(super) type Bound = fn(&mut Passes, &[f64], &[f64]) -> Result<Reading, Outside>;
+
 /// What the worst case needs to know of a figure beyond its row in the table.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Heat {
     pub(super) name: &'static str,
     /// The figure, with the runs kept.
     pub(super) evaluate: fn(&mut Passes, &[f64]) -> Result<Reading, Outside>,
+    /// The same at a corner of a box, with the corner across from it: a bound of the figure over all between, even where heat
+    /// leaves what was heated. `None` where there is no such bound.
+    pub(super) bound: Option<Bound>,
     /// Pairs of inputs that enter only as the ratio of the first to the second (a conductivity and a thickness).
     pub(super) ratios: &'static [(usize, usize)],
     /// Further points of a box at which a conditional direction must hold.

@@ -177,6 +177,10 @@ fn mass_transfer(transfer: f64) -> f64 {
     transfer / (AIR_HEAT * LEWIS) * MASS_RATIO
 }
 
+/// How many times the air's vapour pressure the saturation pressure must be for a dry surface to stay dry: the other way
+/// round, the activity below which the air's vapour fades out.
+pub(crate) const TAKEN_UP: f64 = 50.0;
+
 /// A surface of one water activity in one air: what its evaporation has in common at every temperature.
 ///
 /// As [`evaporation`], but the air's vapour fades out as the surface falls below an activity of 2 %, so that a dry surface
@@ -193,7 +197,7 @@ pub(crate) struct Wet {
 
 impl Wet {
     pub(crate) fn new(transfer: f64, activity: f64, vapour: f64) -> Self {
-        let fade = (50.0 * activity).min(1.0);
+        let fade = (TAKEN_UP * activity).min(1.0);
         let full = (vapour / ATMOSPHERE).min(VAPOUR_CAP);
         let factor = mass_transfer(transfer);
         Self {
@@ -201,7 +205,7 @@ impl Wet {
             activity,
             air: logarithm(1.0 - full * fade),
             fading: if fade < 1.0 {
-                factor * 50.0 * full / (1.0 - full * fade)
+                factor * TAKEN_UP * full / (1.0 - full * fade)
             } else {
                 0.0
             },

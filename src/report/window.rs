@@ -9,7 +9,7 @@ use crate::diagnostic::{Cut, FreedSetting, Outcome, SetPoint, Window, Zone, Zone
 use crate::source::{Span, Store, visible};
 
 /// Column in which what is said of a setting begins.
-const COLUMN: usize = 15;
+const COLUMN: usize = 16;
 /// A stretch that is not decided and narrower than this part of a dial step, or of the range, is the width of a line.
 const HAIR: f64 = 0.1;
 const HAIR_OF_RANGE: f64 = 5e-4;
@@ -290,7 +290,7 @@ impl Page<'_> {
                 "no set point holds: this was shown for all of them"
             } else if window.boxes.iter().any(|part| part.zone == Zone::Holds) {
                 "no set point on the dials was found that holds"
-            } else if window.shares.not_decided <= 0.0 {
+            } else if window.shares.not_decided <= window.shares.sampled * 1.000_1 {
                 "none was found that holds; it cannot be shown of all of them, as some figures are sampled"
             } else {
                 "none was found that holds; what is not decided may hold one, and a larger `--budget` looks closer"
@@ -304,7 +304,8 @@ impl Page<'_> {
             for (index, cut) in clash.iter().enumerate() {
                 let name = match (index, clash.len()) {
                     (0, 1) => "by",
-                    (0, _) => "these clash",
+                    (0, _) if window.empty => "these clash",
+                    (0, _) => "in the way",
                     _ => "",
                 };
                 self.line(name, &self.cut(cut), out)?;
@@ -315,7 +316,12 @@ impl Page<'_> {
 
     fn shares(&self, out: &mut dyn Write) -> io::Result<()> {
         let text = format!("{} of all set points looked at", shares_words(self.window));
-        self.line("shares", &text, out)
+        self.line("shares", &text, out)?;
+        for words in notes(self.window) {
+            let indent = " ".repeat(COLUMN);
+            out.write_all(fold(&words, self.width, &indent, &format!("{indent}  ")).as_bytes())?;
+        }
+        Ok(())
     }
 
     fn set_point(
@@ -373,7 +379,7 @@ impl Page<'_> {
 }
 
 /// Whether a stretch is no more than the width of an edge.
-fn is_hair(setting: &FreedSetting, stretch: &ZoneStretch) -> bool {
+pub(super) fn is_hair(setting: &FreedSetting, stretch: &ZoneStretch) -> bool {
     if stretch.zone != Zone::NotDecided {
         return false;
     }
@@ -430,6 +436,9 @@ pub(super) fn room_words(window: &Window, point: &SetPoint) -> String {
         .map(|(setting, ((_, low), (_, high)))| {
             let suffix = format!(" {}", setting.unit);
             let low = low.strip_suffix(&suffix).unwrap_or(low);
+            if high.strip_suffix(&suffix).unwrap_or(high) == low {
+                return format!("`{}` {high}", setting.setting);
+            }
             format!("`{}` {low} to {high}", setting.setting)
         })
         .collect();
@@ -449,6 +458,23 @@ pub(super) fn shares_words(window: &Window) -> String {
         .map(|zone| format!("{} {}", zone.words(), percent(share(window, *zone))))
         .collect();
     text.join(", ")
+}
+
+/// What is meant by the shares, where that needs a word.
+pub(super) fn notes(window: &Window) -> Vec<String> {
+    let mut found = Vec::new();
+    if window.shares.fails > 0.0 {
+        let words = "does not hold: it is at risk or breaks, which of the two was not worked out";
+        found.push(words.to_owned());
+    }
+    if window.shares.sampled > 0.001 {
+        found.push(format!(
+            "not decided: in {} the figures are only sampled, so a check shows nothing there and a larger `--budget` \
+             changes nothing; `strikeoff check` says what decides",
+            percent(window.shares.sampled)
+        ));
+    }
+    found
 }
 
 /// The share of one zone.

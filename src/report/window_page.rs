@@ -3,7 +3,9 @@
 
 use super::phrase::CLOSING;
 use super::picture::window_picture;
-use super::window::{cut_words, point_words, present_words, room_words, shares_words};
+use super::window::{
+    cut_words, is_hair, notes, point_words, present_words, room_words, shares_words,
+};
 use crate::diagnostic::{Window, Zone};
 use crate::source::{Store, visible};
 
@@ -42,6 +44,7 @@ pub fn window_page(window: &Window, store: &Store) -> String {
         "{} of all set points looked at",
         shares_words(window)
     ));
+    paragraphs.extend(notes(window));
     if let Some(nearest) = &window.nearest {
         paragraphs.push(format!("nearest: {}", point_words(window, nearest)));
     }
@@ -60,7 +63,8 @@ pub fn window_page(window: &Window, store: &Store) -> String {
         };
         tagged("h2", &format!("{}{with}", setting.setting), &mut out);
         out.push_str("<table>\n<tr><th>it</th><th>from</th><th>to</th><th>on the dial</th><th>what cuts it</th></tr>\n");
-        for stretch in &setting.stretches {
+        let shown = setting.stretches.iter();
+        for stretch in shown.filter(|stretch| !is_hair(setting, stretch)) {
             out.push_str("<tr>");
             tagged("td", stretch.zone.words(), &mut out);
             tagged("td", &stretch.low.words, &mut out);

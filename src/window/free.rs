@@ -16,6 +16,9 @@ use crate::units::{Exact, Unit, show_exact};
 /// Settings that can be freed at once.
 const MOST_FREED: usize = 4;
 
+/// Settings that are named where one is worked out.
+const MOST_BEHIND: usize = 6;
+
 /// Why something cannot be freed.
 #[derive(Debug, Clone)]
 pub(super) enum Refused {
@@ -231,7 +234,9 @@ fn unknown(standard: &Standard, text: &str, known: &[(String, Leaf, &String)]) -
             (Type::Quantity(_), _) => {
                 format!("the run has no `{kind}`, so `{shown}` cannot be set")
             }
-            _ => format!("`{shown}` is no number that could be set to more or less"),
+            _ => format!(
+                "`{shown}` is no number that could be set to more or less; free one that is, as `dryer.belt`"
+            ),
         };
     }
     let names = known.iter().map(|(name, ..)| name.as_str());
@@ -249,15 +254,34 @@ fn settable(standard: &Standard, run: &Run, setting: &Setting<'_>) -> Result<(),
     let stated = run.stated(standard, leaf.target, leaf.field);
     if field.formula.is_some() && stated.is_none() {
         let scene = Scene::new(standard, run);
-        let names: Vec<String> = behind(&scene, *leaf)
+        let behind = behind(&scene, *leaf);
+        // What has a dial is what people mean.
+        let all = settings(&scene);
+        let has_dial = |name: &String| {
+            all.iter().any(|(leaf, of)| {
+                let kind = run.target(standard, leaf.target).kind;
+                of == name && !standard.field(kind, leaf.field).steps.is_empty()
+            })
+        };
+        let (dials, others): (Vec<String>, Vec<String>) = behind.into_iter().partition(has_dial);
+        let more = (dials.len() + others.len()).saturating_sub(MOST_BEHIND);
+        let names: Vec<String> = dials
             .into_iter()
-            .take(6)
+            .chain(others)
+            .take(MOST_BEHIND)
             .map(|name| format!("`{name}`"))
             .collect();
+        let more = match more {
+            0 => String::new(),
+            more => format!(" and {more} more"),
+        };
         let next = if names.is_empty() {
             String::new()
         } else {
-            format!("; free what it is worked out from: {}", names.join(", "))
+            format!(
+                "; free what it is worked out from: {}{more}",
+                names.join(", ")
+            )
         };
         return Err(Refused::Words(format!(
             "`{name}` is worked out, not set{next}"

@@ -41,7 +41,7 @@ use space::Axis;
 use told::Told;
 
 /// How often a demand may be asked for the boxes, where nothing else is said.
-pub const BUDGET: u64 = 10_000;
+pub const BUDGET: u64 = 12_000;
 
 /// Demands of which it is tried which of them clash.
 const MOST_CLASHING: usize = 8;
@@ -240,7 +240,10 @@ fn shares(axes: &[Axis], tiles: &[Tile]) -> Shares {
             Zone::AtRisk => shares.at_risk += share,
             Zone::Breaks => shares.breaks += share,
             Zone::Fails => shares.fails += share,
-            Zone::NotDecided => shares.not_decided += share,
+            Zone::NotDecided => {
+                shares.not_decided += share;
+                shares.sampled += if tile.sampled { share } else { 0.0 };
+            }
         }
     }
     shares

@@ -33,6 +33,8 @@ pub(super) struct Tile {
     pub(super) zone: Zone,
     /// The demand that makes it so, or that is open.
     pub(super) by: Option<usize>,
+    /// Not decided because figures are only sampled there: more questions change nothing.
+    pub(super) sampled: bool,
 }
 
 /// A box that is open.
@@ -185,6 +187,36 @@ impl<'p, 'a> Paving<'p, 'a> {
             }
             self.split(cell);
         }
+        self.confirm();
+    }
+
+    /// What the corners show of all of a box a check need not show at each point of it: it then says that it is at risk.
+    fn confirm(&mut self) {
+        let probe = self.probe;
+        let doubtful = |demand: &usize| probe.asked[*demand].costly && probe.is_sampled(*demand);
+        let doubtful: Vec<usize> = probe.moving().into_iter().filter(doubtful).collect();
+        for tile in &mut self.done {
+            let parts = |standing: &Standing| {
+                let mut of_tile = doubtful.iter();
+                of_tile
+                    .find(|demand| {
+                        (tile.zone == Zone::Holds || tile.by == Some(**demand))
+                            && !probe.is_same_across(**demand, &tile.region, standing)
+                    })
+                    .copied()
+            };
+            match tile.zone {
+                Zone::Holds => {
+                    if let Some(open) = parts(&Standing::Holds) {
+                        tile.zone = Zone::NotDecided;
+                        tile.by = Some(open);
+                        tile.sampled = true;
+                    }
+                }
+                Zone::Breaks if parts(&Standing::Breaks).is_some() => tile.zone = Zone::Fails,
+                _ => {}
+            }
+        }
     }
 
     /// The largest halved until there are enough to share.
@@ -311,6 +343,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                     region,
                     zone: Zone::Breaks,
                     by: Some(by),
+                    sampled: false,
                 });
                 continue;
             }
@@ -331,6 +364,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                         region: cell.region,
                         zone: Zone::Breaks,
                         by: Some(demand),
+                        sampled: false,
                     });
                 }
                 // What is sampled at some places of it may yet hold at others.
@@ -374,7 +408,7 @@ impl<'p, 'a> Paving<'p, 'a> {
         let open: Vec<usize> = open.into_iter().map(|(demand, _)| demand).collect();
         if cell.fails.is_none() && sampled > 0 && sampled == open.len() {
             cell.open = open;
-            return self.leave(cell);
+            return self.left(cell, true);
         }
         if open.is_empty() {
             let (zone, by) = match cell.known() {
@@ -386,6 +420,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                 region: cell.region,
                 zone,
                 by,
+                sampled: false,
             });
         }
         cell.open = open;
@@ -394,6 +429,10 @@ impl<'p, 'a> Paving<'p, 'a> {
     }
 
     fn leave(&mut self, cell: Cell) {
+        self.left(cell, false);
+    }
+
+    fn left(&mut self, cell: Cell, sampled: bool) {
         self.done.push(Tile {
             region: cell.region,
             zone: if cell.fails.is_some() {
@@ -402,6 +441,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                 Zone::NotDecided
             },
             by: cell.fails.or(cell.open.first().copied()),
+            sampled,
         });
     }
 

@@ -58,6 +58,8 @@ pub(super) enum Over {
 pub(super) enum At {
     /// Every setting at one value.
     Point,
+    /// The same, whatever is known of the points around it.
+    Alone,
     /// Everything inside the tolerance of any set point of the region.
     Hull,
     /// What lies inside the tolerance of every set point of it.
@@ -236,7 +238,7 @@ impl Probe<'_> {
         let narrowed: Option<Vec<(Leaf, Stretch)>> = ends
             .map(|((axis, low), high)| {
                 let stretch = match at {
-                    At::Point => axis.reach(low),
+                    At::Point | At::Alone => axis.reach(low),
                     At::Hull => axis.hull(low, high),
                     At::Core => axis.core(low, high)?,
                 };
@@ -254,7 +256,7 @@ impl Probe<'_> {
         }
         self.trials.set(self.trials.get() + 1);
         let found = self.within(&narrowed, |scene| {
-            let over = at != At::Point;
+            let over = !matches!(at, At::Point | At::Alone);
             // Whether it holds is seen soonest; whether it breaks may take a search.
             if asked.costly {
                 let shown =
@@ -484,6 +486,40 @@ impl Probe<'_> {
             low: at.clone(),
             high: at,
         }
+    }
+
+    /// Whether figures of a demand were only sampled at some set point.
+    pub(super) fn is_sampled(&self, demand: usize) -> bool {
+        let points = self.points.borrow();
+        let sampled = [Standing::NotShown, Standing::Fails];
+        points[demand]
+            .iter()
+            .any(|(_, standing)| sampled.contains(standing))
+    }
+
+    /// Whether a check comes to this at the corners of a region that are neither the worst nor the best: between two that
+    /// are shown, figures may be sampled.
+    pub(super) fn is_same_across(&self, demand: usize, region: &Region, wanted: &Standing) -> bool {
+        let axes: Vec<usize> = self.asked[demand]
+            .axes()
+            .filter(|axis| region.low[*axis] < region.high[*axis])
+            .collect();
+        let (worst, _) = self.corners(demand, region, true);
+        (1..(1_usize << axes.len()).saturating_sub(1)).all(|mask| {
+            let mut corner = worst.clone();
+            for (bit, axis) in axes.iter().enumerate() {
+                if mask >> bit & 1 == 1 {
+                    let was = &worst.low[*axis];
+                    let other = if *was == region.low[*axis] {
+                        region.high[*axis].clone()
+                    } else {
+                        region.low[*axis].clone()
+                    };
+                    (corner.low[*axis], corner.high[*axis]) = (other.clone(), other);
+                }
+            }
+            self.ask(demand, At::Alone, corner) == *wanted
+        })
     }
 
     /// Whether a demand that is sampled all over a region surely does not hold in it: it is shown not to somewhere that is

@@ -124,3 +124,29 @@ fn json_and_its_schema_are_printed() {
     let schema: serde_json::Value = serde_json::from_slice(&schema.stdout).unwrap();
     assert_eq!(schema["title"], "Strikeoff window, version 1");
 }
+
+#[test]
+fn what_is_wrong_with_the_call_is_said_without_a_place_in_a_file() {
+    let folder = Folder::new("calls");
+    let range = "oven.belt 4 to 1 m/min";
+    let (code, words) = said(&folder.run(&["window", "a.plan", "--free", range]));
+    assert_eq!(code, 2);
+    assert_eq!(
+        words,
+        "strikeoff: `--free`: the lower end of `belt` lies above its upper end\n"
+    );
+    let arguments = [
+        "window",
+        "a.plan",
+        "--free",
+        "oven.belt",
+        "--picture",
+        "out.png",
+    ];
+    let (code, words) = said(&folder.run(&arguments));
+    assert_eq!(code, 2);
+    assert!(words.contains("an `.svg` or a page, `.html`"), "{words}");
+    assert!(!folder.0.join("out.png").exists());
+    let (_, words) = said(&folder.run(&["window", "b.plan", "--free", "oven.belt"]));
+    assert!(!words.contains("strikeoff check"), "{words}");
+}

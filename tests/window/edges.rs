@@ -162,7 +162,7 @@ fn what_cannot_be_freed_is_said() {
     );
     assert_eq!(
         said("oven.dwell"),
-        "`oven.dwell` is worked out, not set; free what it is worked out from: `oven.chamber`, `oven.belt`"
+        "`oven.dwell` is worked out, not set; free what it is worked out from: `oven.belt`, `oven.chamber`"
     );
     assert_eq!(
         said("frame.pull"),

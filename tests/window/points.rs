@@ -1,11 +1,14 @@
 //! Random set points of every zone, put into the plan's text and checked as a plan.
 
+use std::sync::atomic::{AtomicUsize, Ordering};
+
 use super::{Room, demo, looked};
 use strikeoff::check::{Options, Prepared, check_plan, prepare};
 use strikeoff::diagnostic::{Finding, Outcome, PlanReport, Severity, Window, Zone};
 use strikeoff::names::read_text;
 use strikeoff::source::Store;
 use strikeoff::types::Date;
+use strikeoff::window::BUDGET;
 
 /// Plans and pairs of settings: what is freed, and the start of the line that states it.
 const PAIRS: &[(&str, [(&str, &str); 2])] = &[
@@ -175,6 +178,71 @@ fn by_deviation(prepared: &Prepared, report: &PlanReport) -> bool {
         .all(|finding| departed(finding))
 }
 
+/// What came of the points of one plan.
+#[derive(Default)]
+struct Came {
+    /// Points tried: holds, breaks, at risk, does not hold.
+    tried: [usize; 4],
+    right: [usize; 4],
+    wrong: Vec<String>,
+}
+
+const ZONES: [Zone; 4] = [Zone::Holds, Zone::Breaks, Zone::AtRisk, Zone::Fails];
+
+fn points_of(room: &Room, number: usize, points: usize, budget: u64) -> Came {
+    let (plan, pair) = &PAIRS[number];
+    let mut random = Random(2026 + number as u64);
+    let mut came = Came::default();
+    let mut bench = Bench::new(room, plan);
+    let free: Vec<&str> = pair.iter().map(|(setting, _)| *setting).collect();
+    let run = looked(room, &bench.plan, &free, budget);
+    let window = run.found.unwrap_or_else(|none| panic!("{plan}: {none:?}"));
+    // Twice as many where something is promised; what a plan has none of, its other zones get.
+    let boxes_of = |zone: usize| -> Vec<_> {
+        let all = window.boxes.iter();
+        all.filter(|part| part.zone == ZONES[zone]).collect()
+    };
+    let boxes: Vec<Vec<_>> = (0..4).map(boxes_of).collect();
+    let turns = [0, 1, 0, 1, 2, 3];
+    let turns: Vec<usize> = turns
+        .into_iter()
+        .filter(|n| !boxes[*n].is_empty())
+        .collect();
+    for turn in 0..points {
+        let number = turns[turn % turns.len()];
+        let boxes = &boxes[number];
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let part = boxes[(random.unit() * boxes.len() as f64) as usize];
+        let at: Vec<f64> = part
+            .low
+            .iter()
+            .zip(&part.high)
+            .map(|(low, high)| low + (high - low) * random.unit())
+            .collect();
+        let text = put(bench.text(), pair, &at);
+        let report = bench.check(text);
+        let found = zone(&report, &window);
+        came.tried[number] += 1;
+        let right = match part.zone {
+            Zone::Fails => found != Zone::Holds,
+            // Within a deviation's limit at some points only: a check says so by the rule's own limit, which may break at
+            // all of them.
+            Zone::AtRisk if found == Zone::Breaks => by_deviation(&bench.prepared, &report),
+            other => found == other,
+        };
+        if right {
+            came.right[number] += 1;
+        } else {
+            came.wrong.push(format!(
+                "{plan} {free:?} {at:?}: {:?}, but {found:?}",
+                part.zone
+            ));
+        }
+    }
+    came
+}
+
+/// `STRIKEOFF_LONG=100000 cargo test --release --test window points -- --nocapture` tries so many points in all.
 #[test]
 fn random_points_of_every_zone_check_as_it_says() {
     let long: Option<usize> = std::env::var("STRIKEOFF_LONG")
@@ -182,67 +250,60 @@ fn random_points_of_every_zone_check_as_it_says() {
         .and_then(|text| text.parse().ok());
     let only = std::env::var("STRIKEOFF_ONLY").unwrap_or_default();
     let points = long.unwrap_or(SHORT).div_ceil(PAIRS.len());
-    let budget = if long.is_some() { 10_000 } else { 1_000 };
+    let budget = if long.is_some() { BUDGET } else { 1_000 };
     let room = demo();
-    let mut random = Random(2026);
-    let mut wrong: Vec<String> = Vec::new();
-    let mut tried = [0_usize; 4];
-    for (plan, pair) in PAIRS.iter().filter(|(plan, _)| plan.contains(&only)) {
-        let mut bench = Bench::new(&room, plan);
-        let free: Vec<&str> = pair.iter().map(|(setting, _)| *setting).collect();
-        let run = looked(&room, &bench.plan, &free, budget);
-        let window = run.found.unwrap_or_else(|none| panic!("{plan}: {none:?}"));
-        let zones = [Zone::Holds, Zone::Breaks, Zone::AtRisk, Zone::Fails];
-        // Twice as many where something is promised.
-        let turns = [0, 1, 0, 1, 2, 3];
-        for turn in 0..points {
-            let number = turns[turn % turns.len()];
-            let boxes: Vec<_> = window
-                .boxes
-                .iter()
-                .filter(|part| part.zone == zones[number])
-                .collect();
-            if boxes.is_empty() {
-                continue;
+    let chosen: Vec<usize> = (0..PAIRS.len())
+        .filter(|number| PAIRS[*number].0.contains(&only))
+        .collect();
+    let next = AtomicUsize::new(0);
+    let work = || {
+        let mut all = Came::default();
+        while let Some(number) = chosen.get(next.fetch_add(1, Ordering::Relaxed)) {
+            let came = points_of(&room, *number, points, budget);
+            #[allow(clippy::print_stderr)]
+            if long.is_some() {
+                let (plan, [(one, _), (other, _)]) = PAIRS[*number];
+                eprintln!(
+                    "{plan} {one}, {other}: {:?} of {:?}",
+                    came.right, came.tried
+                );
             }
-            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
-            let part = boxes[(random.unit() * boxes.len() as f64) as usize];
-            let at: Vec<f64> = part
-                .low
-                .iter()
-                .zip(&part.high)
-                .map(|(low, high)| low + (high - low) * random.unit())
-                .collect();
-            let text = put(bench.text(), pair, &at);
-            let report = bench.check(text);
-            let came = zone(&report, &window);
-            tried[number] += 1;
-            let right = match part.zone {
-                Zone::Fails => came != Zone::Holds,
-                // Within a deviation's limit at some points only: a check says so by the rule's own limit, which may
-                // break at all of them.
-                Zone::AtRisk if came == Zone::Breaks => by_deviation(&bench.prepared, &report),
-                other => came == other,
-            };
-            if !right {
-                wrong.push(format!(
-                    "{plan} {free:?} {at:?}: {:?}, but {came:?}",
-                    part.zone
-                ));
-            }
+            all.add(came);
         }
-    }
+        all
+    };
+    let mut all = Came::default();
+    std::thread::scope(|scope| {
+        let others: Vec<_> = (0..2).map(|_| scope.spawn(work)).collect();
+        for other in others {
+            all.add(other.join().expect("no plan is left out"));
+        }
+    });
     #[allow(clippy::print_stderr)]
     if long.is_some() {
-        eprintln!("points tried (holds, breaks, at risk, does not hold): {tried:?}");
+        eprintln!(
+            "points that agree, of those tried (holds, breaks, at risk, does not hold): {:?} of {:?}",
+            all.right, all.tried
+        );
     }
     assert!(
-        wrong.is_empty(),
-        "{} of {tried:?}:\n{}",
-        wrong.len(),
-        wrong.join("\n")
+        all.wrong.is_empty(),
+        "{} of {:?}:\n{}",
+        all.wrong.len(),
+        all.tried,
+        all.wrong.join("\n")
     );
     if only.is_empty() {
-        assert!(tried[0] > 50 && tried[1] > 50, "{tried:?}");
+        assert!(all.tried[0] > 50 && all.tried[1] > 50, "{:?}", all.tried);
+    }
+}
+
+impl Came {
+    fn add(&mut self, other: Self) {
+        for zone in 0..4 {
+            self.tried[zone] += other.tried[zone];
+            self.right[zone] += other.right[zone];
+        }
+        self.wrong.extend(other.wrong);
     }
 }

@@ -156,3 +156,23 @@ fn hostile_names_stay_in_their_place() {
     let said = refused(&room, PLAN, &["dryer.\u{202e}belt"]);
     assert!(!said.contains('\u{202e}'), "{said}");
 }
+
+/// A sliver far from where the settings stand is drawn large, and what is not drawn is said.
+#[test]
+fn a_sliver_is_drawn_large() {
+    let standard = "standard \"Bench\" edition \"1\"\n\nkind pad, one to a run \"two dials\" {\n  left   number from 0 to 10 \"left dial\"\n  right  number from 0 to 10 \"right dial\"\n}\n\nrule r0 {\n  shall pad.right at least pad.left\n  per practice\n}\n\nrule r1 {\n  shall pad.left + pad.right at least 10\n  per practice\n}\n\nrule r2 {\n  shall pad.right at most 5.01\n  per practice\n}\n";
+    let plan = "run \"a\" against \"room.std\"\n\npad {\n  left   5\n  right  1\n}\n";
+    let window = found(
+        &super::small(standard, plan),
+        "a.plan",
+        &["pad.left,pad.right"],
+    );
+    let all = texts(&report::window_picture(&window));
+    assert!(
+        all.iter()
+            .any(|text| text.contains("outside what is drawn")),
+        "{all:?}"
+    );
+    // Ticks as close as the sliver is narrow.
+    assert!(all.contains(&"5.005".to_owned()), "{all:?}");
+}

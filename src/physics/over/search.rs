@@ -275,7 +275,26 @@ impl<'a> Search<'a> {
 
     fn value(&mut self, shares: &[f64]) -> Result<f64, Stop> {
         let point = self.point(shares);
-        self.at(&point)
+        let across = self.across(&point);
+        self.between_corners(&point, &across)
+    }
+
+    /// The corner across, as far as directions are conditional.
+    fn across(&self, point: &[f64]) -> Vec<f64> {
+        let ends = self.inputs.iter().zip(point).enumerate();
+        ends.map(
+            |(index, (&(low, high), &at))| match self.conditional.checked_shr(index as u32) {
+                Some(bits) if bits & 1 == 1 => {
+                    if at == low {
+                        high
+                    } else {
+                        low
+                    }
+                }
+                _ => at,
+            },
+        )
+        .collect()
     }
 
     fn point(&self, shares: &[f64]) -> Vec<f64> {
@@ -294,8 +313,15 @@ impl<'a> Search<'a> {
     }
 
     fn at(&mut self, point: &[f64]) -> Result<f64, Stop> {
+        self.between_corners(point, point)
+    }
+
+    fn between_corners(&mut self, point: &[f64], across: &[f64]) -> Result<f64, Stop> {
         self.points += 1;
         let reading = match self.heat {
+            Some(Heat {
+                bound: Some(bound), ..
+            }) => bound(self.passes, point, across),
             Some(heat) => (heat.evaluate)(self.passes, point),
             None => (self.function.evaluate)(point).map(|value| Reading {
                 value,
@@ -342,11 +368,16 @@ impl<'a> Search<'a> {
             .get(shift.input)
             .is_some_and(|p| p.direction == Direction::Rises);
         let mut point = self.point(&found.shares);
+        let mut across = self.across(&point);
         if let Some(input) = point.get_mut(shift.input) {
             *input += if rises == up { shift.by } else { -shift.by };
+            across[shift.input] = *input;
         }
-        self.conditional = 0;
-        let shifted = match self.at(&point) {
+        // Shifted, it need not be shown again which way each input goes.
+        let conditional = std::mem::take(&mut self.conditional);
+        let shifted = self.between_corners(&point, &across);
+        self.conditional = conditional;
+        let shifted = match shifted {
             Ok(value) => value,
             Err(Stop::Outside(why)) => return Err(why),
             Err(Stop::Broken(_)) => found.value,

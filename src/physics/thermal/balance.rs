@@ -8,6 +8,7 @@
 
 use super::body::{Back, Body, Zone};
 use super::row::Row;
+use super::solver::Cooling;
 use crate::physics::props::{
     LATENT_SLOPE, STEFAN_BOLTZMANN, Sorption, WATER_HEAT, Wet, evaporation_with_slopes, latent_heat,
 };
@@ -54,6 +55,8 @@ pub(super) struct Balance<R> {
     ink_share: R,
     fabric_share: R,
     dry_capacity: R,
+    /// What each node takes to cool where the run is a bound: that of another body, with all of its water or none.
+    cooling_capacity: R,
     sorption: Sorption,
     bound_water: f64,
     fabric_mass: f64,
@@ -67,7 +70,13 @@ pub(super) fn temperatures(body: &Body, ink: usize, fabric: usize) -> usize {
 }
 
 impl<R: Row> Balance<R> {
-    pub(super) fn new(body: &Body, ink: usize, fabric: usize) -> Self {
+    /// `cooling` says what counts where heat leaves, in a run that is a bound.
+    pub(super) fn new(
+        body: &Body,
+        cooling: Option<Cooling<'_>>,
+        ink: usize,
+        fabric: usize,
+    ) -> Self {
         let film = ink + fabric + 1;
         let count = temperatures(body, ink, fabric);
         let row = || R::zeros(count);
@@ -77,6 +86,7 @@ impl<R: Row> Balance<R> {
             mut ink_share,
             mut fabric_share,
             mut dry_capacity,
+            mut cooling_capacity,
         ] = std::array::from_fn(|_| row());
         let in_ink = body.ink_conductivity * ink as f64 / body.ink_thickness;
         let in_fabric = body.fabric_conductivity * fabric as f64 / body.fabric_thickness;
@@ -92,12 +102,35 @@ impl<R: Row> Balance<R> {
             conducted.as_mut()[j] -= g;
             conducted.as_mut()[j + 1] -= g;
         }
-        for (j, capacity) in dry_capacity.as_mut().iter_mut().enumerate() {
-            *capacity = ink_share.as_ref()[j] * body.ink_mass * body.ink_heat
-                + fabric_share.as_ref()[j] * body.fabric_mass * body.fabric_heat;
-        }
-        if let Some(pallet) = dry_capacity.as_mut().get_mut(film) {
-            *pallet = body.pallet_capacity;
+        let dry = (
+            body.ink_mass * body.ink_heat,
+            body.fabric_mass * body.fabric_heat,
+        );
+        let cooling = cooling.map_or(dry, |cooling| {
+            let other = cooling.body;
+            let (ink, fabric) = (
+                other.ink_mass * other.ink_heat,
+                other.fabric_mass * other.fabric_heat,
+            );
+            if !cooling.hottest {
+                return (ink, fabric);
+            }
+            // What cools slowest is as wet as it was: how wet the heavier one still is, is not known here.
+            let water = other.moisture * other.fabric_mass;
+            (
+                ink + WATER_HEAT * other.ink_water,
+                fabric + WATER_HEAT * water,
+            )
+        });
+        for (capacities, (of_ink, of_fabric)) in
+            [(&mut dry_capacity, dry), (&mut cooling_capacity, cooling)]
+        {
+            for (j, capacity) in capacities.as_mut().iter_mut().enumerate() {
+                *capacity = ink_share.as_ref()[j] * of_ink + fabric_share.as_ref()[j] * of_fabric;
+            }
+            if let Some(pallet) = capacities.as_mut().get_mut(film) {
+                *pallet = body.pallet_capacity;
+            }
         }
         Self {
             ink,
@@ -107,6 +140,7 @@ impl<R: Row> Balance<R> {
             ink_share,
             fabric_share,
             dry_capacity,
+            cooling_capacity,
             sorption: Sorption::of_regain(body.regain),
             bound_water: BOUND_WATER * body.ink_mass,
             fabric_mass: body.fabric_mass,
@@ -157,9 +191,13 @@ impl<R: Row> Balance<R> {
     }
 
     /// Rates of change of a state, and their slopes when `SLOPES`.
+    ///
+    /// With a zone for `cooling` they are a bound: of the two zones and bodies, that counts at each node which takes its
+    /// temperature further the one way. The equations keep that order (Kamke-Müller), so it bounds all that lies between.
     pub(super) fn rates<const SLOPES: bool>(
         &self,
         zone: &Zone,
+        cooling: Option<&Zone>,
         at: &State<R>,
         rate: &mut State<R>,
         slopes: &mut Slopes<R>,
@@ -173,6 +211,9 @@ impl<R: Row> Balance<R> {
             slopes.ink_water_by_surface = 0.0;
             slopes.stores = [0.0; 2];
         }
+        let bound = cooling.map(|cooling| self.where_heat_leaves(zone, cooling, at));
+        let drying = [zone.transfer, zone.transfer_below];
+        let zone = bound.as_ref().unwrap_or(zone);
         self.conduct::<SLOPES>(at, rate, slopes);
         self.surroundings::<SLOPES>(zone, at, rate, slopes);
         if self.wet_ink && zone.transfer > 0.0 {
@@ -181,11 +222,46 @@ impl<R: Row> Balance<R> {
         if self.wet_fabric && zone.transfer_below > 0.0 && zone.back == Back::Belt {
             self.dry_fabric::<SLOPES>(zone, water[1], at, rate, slopes);
         }
-        self.by_capacity::<SLOPES>(water, at, rate, slopes);
+        if cooling.is_some() {
+            // What cools less by less transfer dries no less for it: of each the further.
+            for (store, (drying, by)) in drying
+                .into_iter()
+                .zip([zone.transfer, zone.transfer_below])
+                .enumerate()
+            {
+                if by > 0.0 && drying != by {
+                    let share = drying / by;
+                    rate.water[store] *= share;
+                    slopes.stores[store] *= share;
+                    if store == 0 {
+                        slopes.ink_water_by_surface *= share;
+                    } else {
+                        let each = slopes.fabric_water.as_mut().iter_mut();
+                        each.for_each(|slope| *slope *= share);
+                    }
+                }
+            }
+            self.by_capacity::<SLOPES, true>(water, at, rate, slopes);
+        } else {
+            self.by_capacity::<SLOPES, false>(water, at, rate, slopes);
+        }
+    }
+
+    /// A zone with the other one's heat transfer on a side that is hotter than its air.
+    fn where_heat_leaves(&self, zone: &Zone, cooling: &Zone, at: &State<R>) -> Zone {
+        let warm = at.warm.as_ref();
+        let mut bound = *zone;
+        if warm[0] > zone.air {
+            bound.transfer = cooling.transfer;
+        }
+        if warm[self.film - 1] > zone.air_below {
+            bound.transfer_below = cooling.transfer_below;
+        }
+        bound
     }
 
     /// Heat flows become rates of temperature: each node's, over what it takes to warm that node.
-    fn by_capacity<const SLOPES: bool>(
+    fn by_capacity<const SLOPES: bool, const BOUND: bool>(
         &self,
         water: [f64; 2],
         at: &State<R>,
@@ -193,8 +269,9 @@ impl<R: Row> Balance<R> {
         slopes: &mut Slopes<R>,
     ) {
         let rate = rate.warm.as_mut();
-        let (dry, ink, fabric) = (
+        let (dry, cooling, ink, fabric) = (
             self.dry_capacity.as_ref(),
+            self.cooling_capacity.as_ref(),
             self.ink_share.as_ref(),
             self.fabric_share.as_ref(),
         );
@@ -210,14 +287,20 @@ impl<R: Row> Balance<R> {
         );
         for j in 0..rate.len() {
             let held = ink[j] * water[0] + fabric[j] * water[1];
-            let ease = 1.0 / (dry[j] + WATER_HEAT * held);
+            let cools = BOUND && rate[j] < 0.0;
+            let ease = if cools {
+                1.0 / cooling[j]
+            } else {
+                1.0 / (dry[j] + WATER_HEAT * held)
+            };
             rate[j] *= ease;
             if SLOPES {
                 lower[j] *= ease;
                 middle[j] *= ease;
                 upper[j] *= ease;
-                by_ink[j] = (by_ink[j] - open[0] * rate[j] * ink[j]) * ease;
-                by_fabric[j] = (by_fabric[j] - open[1] * rate[j] * fabric[j]) * ease;
+                let [of_ink, of_fabric] = if cools { [0.0; 2] } else { open };
+                by_ink[j] = (by_ink[j] - of_ink * rate[j] * ink[j]) * ease;
+                by_fabric[j] = (by_fabric[j] - of_fabric * rate[j] * fabric[j]) * ease;
             }
         }
     }
@@ -447,7 +530,7 @@ mod tests {
             },
             ..belt
         };
-        let balance = Balance::<Vec<f64>>::new(&body, 2, 3);
+        let balance = Balance::<Vec<f64>>::new(&body, None, 2, 3);
         let count = balance.count();
         let size = count + 2;
         let state = |y: &[f64]| State {
@@ -460,7 +543,7 @@ mod tests {
                 let mut y: Vec<f64> = (0..size).map(|j| 330.0 + 3.0 * j as f64).collect();
                 (y[count], y[count + 1]) = (ink, fabric);
                 let (mut slopes, mut rate) = (balance.slopes(), balance.state());
-                balance.rates::<true>(&zone, &state(&y), &mut rate, &mut slopes);
+                balance.rates::<true>(&zone, None, &state(&y), &mut rate, &mut slopes);
                 for column in 0..size {
                     let step = if column < count {
                         1.0e-4
@@ -472,7 +555,7 @@ mod tests {
                         moved[column] += by;
                         let mut out = balance.state();
                         let at = state(&moved);
-                        balance.rates::<false>(&zone, &at, &mut out, &mut balance.slopes());
+                        balance.rates::<false>(&zone, None, &at, &mut out, &mut balance.slopes());
                         flat(out)
                     };
                     let (up, down) = (shifted(step), shifted(-step));

@@ -52,6 +52,7 @@ pub(crate) const BODY: [Parameter; 12] = [
 
 pub(crate) const INK_MASS: usize = 1;
 pub(super) const FABRIC_MASS: usize = 6;
+pub(super) const REGAIN: usize = 11;
 
 /// Inputs of `BODY` that enter only as conductivity over thickness.
 pub(crate) const RATIOS: &[(usize, usize)] = &[(4, 2), (9, 7)];

@@ -306,6 +306,15 @@ impl Pass {
             .fold(f64::NEG_INFINITY, f64::max)
     }
 
+    /// The lowest temperature of surface, boundary and back within one zone, at times that count.
+    pub(super) fn coolest_in_zone(&self, zone: usize, counts: impl Fn(f64) -> bool) -> Option<f64> {
+        let pieces = self.pieces.iter().filter(|p| p.zone == zone);
+        let ends = pieces.flat_map(|p| [(p.start, p.from), (p.start + p.span, p.to)]);
+        ends.filter(|(time, _)| counts(*time))
+            .flat_map(|(_, at)| [at[0], at[1], at[2]])
+            .reduce(f64::min)
+    }
+
     /// Whether surface, boundary and back never cool by more than `slack` kelvin within these zones.
     pub(super) fn only_warms(&self, zones: std::ops::Range<usize>, slack: f64) -> bool {
         self.warms(|p| zones.contains(&p.zone), slack)

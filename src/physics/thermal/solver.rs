@@ -103,6 +103,27 @@ pub fn run(
     start: Start,
     settings: Settings,
 ) -> Result<Pass, Outside> {
+    bounded(body, zones, to_exit, start, settings, None)
+}
+
+/// What counts where heat leaves, in a run that is a bound: another body and other zones.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Cooling<'c> {
+    pub(super) body: &'c Body,
+    pub(super) zones: &'c [Zone],
+    /// Whether it bounds what is hottest, or what is coldest.
+    pub(super) hottest: bool,
+}
+
+/// The same as [`run`], or a bound of all runs between two.
+pub(super) fn bounded(
+    body: &Body,
+    zones: &[Zone],
+    to_exit: usize,
+    start: Start,
+    settings: Settings,
+    cooling: Option<Cooling<'_>>,
+) -> Result<Pass, Outside> {
     body.sound()?;
     for zone in zones {
         zone.sound()?;
@@ -124,12 +145,12 @@ pub fn run(
     if settings.ink + settings.fabric > MOST_INTERVALS {
         return Err(Outside::Together("the grid is finer than the solver takes"));
     }
-    let (ink, fabric) = settings.intervals(body, zones);
+    let grid @ (ink, fabric) = settings.intervals(body, zones);
     // The grids of nearly all runs, without and with a pallet, have rows of a length the compiler knows.
     match temperatures(body, ink, fabric) {
-        11 => integrate::<[f64; 11]>(body, zones, to_exit, start, settings, (ink, fabric)),
-        12 => integrate::<[f64; 12]>(body, zones, to_exit, start, settings, (ink, fabric)),
-        _ => integrate::<Vec<f64>>(body, zones, to_exit, start, settings, (ink, fabric)),
+        11 => integrate::<[f64; 11]>(body, zones, to_exit, start, settings, grid, cooling),
+        12 => integrate::<[f64; 12]>(body, zones, to_exit, start, settings, grid, cooling),
+        _ => integrate::<Vec<f64>>(body, zones, to_exit, start, settings, grid, cooling),
     }
 }
 
@@ -140,11 +161,13 @@ fn integrate<R: Row>(
     start: Start,
     settings: Settings,
     (ink, fabric): (usize, usize),
+    cooling: Option<Cooling<'_>>,
 ) -> Result<Pass, Outside> {
-    let balance = Balance::<R>::new(body, ink, fabric);
+    let balance = Balance::<R>::new(body, cooling, ink, fabric);
     let mut integration = Integration::new(&balance, body, start, settings);
     for (index, zone) in zones.iter().enumerate() {
-        integration.through(zone, index)?;
+        let other = cooling.and_then(|cooling| cooling.zones.get(index));
+        integration.through(zone, other, index)?;
     }
     Ok(Pass::new(
         integration.pieces,
@@ -201,7 +224,12 @@ impl<'b, R: Row> Integration<'b, R> {
         }
     }
 
-    fn through(&mut self, zone: &Zone, index: usize) -> Result<(), Outside> {
+    fn through(
+        &mut self,
+        zone: &Zone,
+        cooling: Option<&Zone>,
+        index: usize,
+    ) -> Result<(), Outside> {
         let gamma = 1.0 / (2.0 + std::f64::consts::SQRT_2);
         let e32 = 6.0 + std::f64::consts::SQRT_2;
         let end = self.time + zone.time;
@@ -209,7 +237,7 @@ impl<'b, R: Row> Integration<'b, R> {
         let [mut f0, mut f1, mut f2, mut k1, mut k2, mut k3, mut trial] =
             std::array::from_fn(|_| self.balance.state());
         self.balance
-            .rates::<true>(zone, &self.y, &mut f0, &mut self.slopes);
+            .rates::<true>(zone, cooling, &self.y, &mut f0, &mut self.slopes);
         while end - self.time > 1.0e-12 * end.max(1.0) {
             self.steps += 1;
             if self.steps > MOST_STEPS {
@@ -227,13 +255,13 @@ impl<'b, R: Row> Integration<'b, R> {
                     .factor(&self.slopes, step * gamma, self.balance.wet(), &mut k1);
             each(&mut trial, [&self.y, &k1], |[y, k]| y + 0.5 * step * k);
             self.balance
-                .rates::<false>(zone, &trial, &mut f1, &mut self.next_slopes);
+                .rates::<false>(zone, cooling, &trial, &mut f1, &mut self.next_slopes);
             each(&mut k2, [&f1, &k1], |[f, k]| f - k);
             self.factors.solve(&mut k2);
             add(&mut k2, &k1);
             each(&mut trial, [&self.y, &k2], |[y, k]| y + step * k);
             self.balance
-                .rates::<true>(zone, &trial, &mut f2, &mut self.next_slopes);
+                .rates::<true>(zone, cooling, &trial, &mut f2, &mut self.next_slopes);
             each(
                 &mut k3,
                 [&f2, &k2, &f1, &k1, &f0],

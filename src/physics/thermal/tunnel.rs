@@ -8,43 +8,65 @@
 //! Directions: the state "hotter and drier" keeps its order under the equations (Kamke-Müller comparison theorem), so
 //! whatever heats at every instant heats the result. Weight, specific heat and water cool only while the film warms; heat
 //! transfer heats only while the film is cooler than the air, a panel's factor only while it is cooler than the panel.
-//! Conduction, regain and vapour pressure go either way.
+//! Conduction, regain and vapour pressure go either way. With several zones a later one may cool: there a run is made that
+//! bounds all of a box, in which weight, specific heat and heat transfer count at one end where heat comes in and at the
+//! other where it leaves.
 
 use super::figure::{FIGURES, Figure, parameters};
 use super::inputs::{
-    AIR, AIR_BELOW, BODY, COOLING, FABRIC_MASS, INK_MASS, PANEL, PANEL_FACTOR, RATIOS, TIME,
-    TRANSFER, TRANSFER_BELOW, ZONE, ZONE_INPUTS, body_of, zone_of,
+    AIR, AIR_BELOW, BODY, COOLING, FABRIC_MASS, INK_MASS, PANEL, PANEL_FACTOR, RATIOS, REGAIN,
+    TIME, TRANSFER, TRANSFER_BELOW, VAPOUR, ZONE, ZONE_INPUTS, body_of, zone_of,
 };
-use super::{Pass, Place, Settings, Start, Stretch, Zone, run};
+use super::solver::{Cooling, bounded};
+use super::{Body, Pass, Place, Settings, Start, Stretch, Zone, run};
 use crate::physics::function::{Direction, Function, Outside, Parameter, inside};
 use crate::physics::passes::{Heat, Passes, Reading};
+use crate::physics::props::{Sorption, TAKEN_UP, saturation_pressure};
 use Direction::{Mixed, Rises, RisesWhileHeating};
 
 /// Hottest film the model speaks of, K: the steam table ends there.
 const HOTTEST: f64 = 623.15;
 /// Cooling that still counts as warming, K: the solver's own error.
 const SLACK: f64 = 0.05;
+/// Of what is heated, what counts at the other end where heat leaves: weights, specific heats, and water.
+const WHERE_HEAT_LEAVES: [usize; 6] = [1, 3, 5, 6, 8, 10];
 
-fn heated(x: &[f64], zones: usize, cooled: bool, settings: Settings) -> Result<Pass, Outside> {
-    let body = body_of(x, x[11]);
-    let mut list: Vec<Zone> = x[BODY.len()..]
-        .chunks_exact(ZONE)
-        .take(zones)
-        .map(zone_of)
-        .collect();
+/// What is heated, and the zones that heat it.
+fn heating(x: &[f64], zones: usize) -> (Body, Vec<Zone>) {
+    let list = x[BODY.len()..].chunks_exact(ZONE).take(zones);
+    (body_of(x, x[REGAIN]), list.map(zone_of).collect())
+}
+
+/// Whether the first input in which two corners differ makes this one the hotter.
+fn is_hotter(x: &[f64], across: &[f64]) -> bool {
+    let differs = x.iter().zip(across).position(|(one, other)| one != other);
+    // Of what counts where heat leaves, all of the body's inputs cool and all of a zone's heat.
+    differs.is_some_and(|input| (x[input] < across[input]) == (input < BODY.len()))
+}
+
+/// `across` is the other corner of a box, where the run shall bound what lies between.
+fn heated(
+    x: &[f64],
+    across: Option<&[f64]>,
+    zones: usize,
+    cooled: bool,
+    settings: Settings,
+) -> Result<Pass, Outside> {
+    let (body, mut list) = heating(x, zones);
+    let other = across.map(|across| heating(across, zones));
     if let (true, &[room, transfer, time]) = (cooled, &x[BODY.len() + zones * ZONE..]) {
         list.push(Zone::room(time, transfer, room, 1500.0));
     }
-    let pass = run(
-        &body,
-        &list,
+    let start = Start {
+        film: x[0],
+        pallet: x[0],
+    };
+    let cooling = other.as_ref().map(|(body, zones)| Cooling {
+        body,
         zones,
-        Start {
-            film: x[0],
-            pallet: x[0],
-        },
-        settings,
-    )?;
+        hottest: across.is_some_and(|across| is_hotter(x, across)),
+    });
+    let pass = bounded(&body, &list, zones, start, settings, cooling)?;
     if pass.peak(Place::Surface, Stretch::Whole) > HOTTEST {
         return Err(Outside::Together(
             "the film would pass 350 °C, where the model ends",
@@ -57,10 +79,14 @@ fn heated(x: &[f64], zones: usize, cooled: bool, settings: Settings) -> Result<P
 ///
 /// While anything is still wet more heat transfer also carries more vapour away, and may cool; and a heavier ink holds its
 /// water tighter. So what is wet must be dry before the figure begins to count.
-fn holds(pass: &Pass, x: &[f64], zones: usize, from: f64) -> u64 {
+///
+/// A run that is `bounded` may cool: where heat leaves, each of them counts at the end that bounds. What is dry must stay so
+/// hot that it takes no water up again: when that begins hangs on next to nothing.
+fn holds(pass: &Pass, x: &[f64], zones: usize, from: f64, bounded: bool) -> u64 {
     let mut bits = 0;
     let dry = is_dry(pass, x, from);
-    if pass.only_warms(0..zones, SLACK) {
+    let bounded = bounded && stays_dry(pass, x, zones);
+    if bounded || pass.only_warms(0..zones, SLACK) {
         bits |= (1 << BODY.len()) - 1;
         if !dry {
             bits &= !(1 << INK_MASS);
@@ -72,8 +98,9 @@ fn holds(pass: &Pass, x: &[f64], zones: usize, from: f64) -> u64 {
         let back = pass.peak_in_zone(Place::Back, zone);
         let mut set = |input: usize, holds: bool| bits |= u64::from(holds) << (base + input);
         set(TIME, pass.only_warms(zone..zone + 1, SLACK));
-        set(TRANSFER, dry && surface <= x[base + AIR] + SLACK);
-        set(TRANSFER_BELOW, dry && back <= x[base + AIR_BELOW] + SLACK);
+        let cooler = |of: f64, air: usize| bounded || of <= x[base + air] + SLACK;
+        set(TRANSFER, dry && cooler(surface, AIR));
+        set(TRANSFER_BELOW, dry && cooler(back, AIR_BELOW));
         set(PANEL_FACTOR, surface <= x[base + PANEL] + SLACK);
     }
     bits
@@ -86,6 +113,25 @@ fn is_dry(pass: &Pass, x: &[f64], time: f64) -> bool {
         && pass.at(Place::FabricWater, time) <= 0.01 * fabric
 }
 
+/// Whether no zone behind the first is so cool that dry fabric would take up water from its air.
+fn stays_dry(pass: &Pass, x: &[f64], zones: usize) -> bool {
+    let sorption = Sorption::of_regain(x[REGAIN]);
+    let held = |time: f64| pass.at(Place::FabricWater, time).max(0.0) / x[FABRIC_MASS];
+    (1..zones).all(|zone| {
+        let vapour = x[BODY.len() + zone * ZONE + VAPOUR];
+        let coolest =
+            pass.coolest_in_zone(zone, |time| sorption.activity(held(time)) * TAKEN_UP < 1.0);
+        coolest.is_none_or(|coolest| saturation_pressure(coolest) >= TAKEN_UP * vapour)
+    })
+}
+
+/// When so many zones are passed, s.
+fn exit_of(x: &[f64], zones: usize) -> f64 {
+    (0..zones)
+        .map(|zone| x[BODY.len() + zone * ZONE + TIME])
+        .sum()
+}
+
 fn evaluate<const FIGURE: usize, const ZONES: usize>(
     passes: &mut Passes,
     x: &[f64],
@@ -96,12 +142,53 @@ fn evaluate<const FIGURE: usize, const ZONES: usize>(
     let pass = passes.pass(
         ZONES as u64 + if cooled { 16 } else { 0 },
         run_inputs,
-        |settings| heated(run_inputs, ZONES, cooled, settings),
+        |settings| heated(run_inputs, None, ZONES, cooled, settings),
     )?;
-    let value = figure.read(pass, &x[run_inputs.len()..])?;
-    let exit: f64 = (0..ZONES)
-        .map(|zone| x[BODY.len() + zone * ZONE + TIME])
-        .sum();
+    read(figure, pass, x, (run_inputs.len(), ZONES), false)
+}
+
+/// A figure at one corner of a box, with the corner across from it.
+fn bound<const FIGURE: usize, const ZONES: usize>(
+    passes: &mut Passes,
+    x: &[f64],
+    across: &[f64],
+) -> Result<Reading, Outside> {
+    let figure = FIGURES[FIGURE];
+    let count = BODY.len() + ZONES * ZONE;
+    let corner = &x[..count];
+    // Two figures that differ in what else they read share the run.
+    let mut other = corner.to_vec();
+    for input in 0..count {
+        let of_zone = input.checked_sub(BODY.len()).map(|input| input % ZONE);
+        let counts = match of_zone {
+            None => WHERE_HEAT_LEAVES.contains(&input),
+            Some(input) => matches!(input, TRANSFER | TRANSFER_BELOW),
+        };
+        if counts {
+            other[input] = across[input];
+        }
+    }
+    let pass = if corner == other {
+        passes.pass(ZONES as u64, corner, |settings| {
+            heated(corner, None, ZONES, false, settings)
+        })?
+    } else {
+        passes.pass(8 + ZONES as u64, &[corner, &other].concat(), |settings| {
+            heated(corner, Some(&other), ZONES, false, settings)
+        })?
+    };
+    read(figure, pass, x, (count, ZONES), true)
+}
+
+fn read(
+    figure: Figure,
+    pass: &Pass,
+    x: &[f64],
+    (count, zones): (usize, usize),
+    bounded: bool,
+) -> Result<Reading, Outside> {
+    let value = figure.read(pass, &x[count..])?;
+    let exit = exit_of(x, zones);
     let from = match figure {
         Figure::Reach => value,
         Figure::Above => pass
@@ -111,7 +198,7 @@ fn evaluate<const FIGURE: usize, const ZONES: usize>(
     };
     Ok(Reading {
         value,
-        holds: holds(pass, x, ZONES, from),
+        holds: holds(pass, x, zones, from, bounded),
     })
 }
 
@@ -198,7 +285,7 @@ pub(crate) fn followed(
         film: x[0],
         pallet: x[0],
     };
-    run(&body_of(x, x[11]), &list, zones, start, settings)
+    run(&body_of(x, x[REGAIN]), &list, zones, start, settings)
 }
 
 const SOURCE: &str = "two-layer transient heat balance with drying (Incropera; Bird, Stewart and Lightfoot; IAPWS-IF97; Morton and Hearle)";
@@ -230,6 +317,12 @@ macro_rules! table {
             Heat {
                 name: $name,
                 evaluate: evaluate::<{ Figure::$figure as usize }, $zones>,
+                // One zone does not cool what it heats, unless it comes in hotter than its air.
+                bound: if $zones > 1 && !Figure::$figure.after() {
+                    Some(bound::<{ Figure::$figure as usize }, $zones>)
+                } else {
+                    None
+                },
                 ratios: RATIOS,
                 checks: checks::<$zones>,
                 shift: Figure::$figure.shift($zones),

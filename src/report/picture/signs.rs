@@ -83,14 +83,16 @@ impl View<'_> {
         taken
     }
 
-    /// What the plan states, on the page.
-    fn now(&self) -> Option<(f64, f64)> {
+    /// What the plan states, on the page, where that is drawn.
+    pub(super) fn now(&self) -> Option<(f64, f64)> {
         let all = self.window.settings.iter();
         let now: Vec<f64> = all
             .map(|setting| setting.present.as_ref().map(|(at, _)| *at))
             .collect::<Option<_>>()?;
-        let up = now.get(1).copied().unwrap_or(0.5);
-        Some((self.x.at(*now.first()?), self.y.at(up)))
+        let (across, up) = (*now.first()?, now.get(1).copied().unwrap_or(0.5));
+        let inside = |at: f64, ends: (f64, f64)| ends.0 <= at && at <= ends.1;
+        let drawn = inside(across, self.x_ends) && inside(up, self.y_ends);
+        drawn.then(|| (self.x.at(across), self.y.at(up)))
     }
 
     /// The name of a set point beside it, where it is free.

@@ -24,6 +24,8 @@ const PLOT: f64 = 430.0;
 /// Height of the strip that shows a single setting.
 const STRIP: f64 = 90.0;
 const ROW: f64 = 17.0;
+/// How many times as far as the region that holds the map may reach to show where the settings stand.
+const FAR: f64 = 12.0;
 /// How much is shown beyond the region that holds, in parts of it.
 const AROUND: f64 = 0.6;
 pub(super) const LONGEST_LABEL: usize = 50;
@@ -54,8 +56,8 @@ pub(super) struct View<'r> {
     boxes: Vec<Drawn>,
     pub(super) x: Scale,
     pub(super) y: Scale,
-    x_ends: (f64, f64),
-    y_ends: (f64, f64),
+    pub(super) x_ends: (f64, f64),
+    pub(super) y_ends: (f64, f64),
     pub(super) bottom: f64,
 }
 
@@ -181,17 +183,23 @@ impl<'r> View<'r> {
                 let (low, high) = of(drawn);
                 wider(low, high);
             }
-            if let Some((low, high)) = setting.reach {
-                wider(low, high);
-            }
             for at in [&window.best, &window.nearest].into_iter().flatten() {
                 wider(at.at[index], at.at[index]);
+            }
+            if let Some((low, high)) = setting.reach {
+                let with = (ends.0.min(low), ends.1.max(high));
+                // A sliver far from where the settings stand is drawn without them.
+                let fits = with.1 - with.0 <= (ends.1 - ends.0) * FAR;
+                if fits || ends.0 >= ends.1 {
+                    ends = with;
+                }
             }
             let found = ends.0 <= ends.1 && boxes.iter().any(|d| d.zone == Zone::Holds);
             if !found || setting.asked {
                 return (setting.low, setting.high);
             }
-            let more = ((ends.1 - ends.0) * AROUND).max((setting.high - setting.low) * 0.01);
+            let hair = (setting.high - setting.low) * 1e-6;
+            let more = ((ends.1 - ends.0) * AROUND).max(hair);
             (
                 (ends.0 - more).max(setting.low),
                 (ends.1 + more).min(setting.high),
@@ -383,7 +391,11 @@ impl<'r> View<'r> {
         }
         let mut rows: Vec<String> = Vec::new();
         if let Some(words) = present_words(self.window) {
-            rows.push(format!("● {words}; dashed: its tolerance"));
+            rows.push(if self.now().is_some() {
+                format!("● {words}; dashed: its tolerance")
+            } else {
+                format!("{words}; that is outside what is drawn")
+            });
         }
         if let Some(nearest) = &self.window.nearest {
             rows.push(format!("△ nearest: {}", point_words(self.window, nearest)));
