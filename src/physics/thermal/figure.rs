@@ -92,6 +92,16 @@ impl Figure {
         }
     }
 
+    /// How far below the hottest the film may be and still count, K; `None` where the exit decides.
+    pub(super) const fn counts_within(self) -> Option<f64> {
+        match self {
+            Self::Peak | Self::SurfacePeak => Some(2.0),
+            // 25 K leave six tenths of what a second is worth at 30 kJ/mol, and a sixth at 100 kJ/mol.
+            Self::Dose | Self::Dye => Some(25.0),
+            _ => None,
+        }
+    }
+
     /// Which input is a temperature level, where the figure is a time.
     pub(super) const fn level(self, zones: usize) -> Option<usize> {
         match self {

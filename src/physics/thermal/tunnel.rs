@@ -194,6 +194,14 @@ fn read(
         Figure::Above => pass
             .reach(Place::Boundary, x[x.len() - 1], Stretch::ToExit)
             .unwrap_or(exit),
+        // What cools again is hottest before the exit, and must be dry by then.
+        _ if bounded && !pass.only_warms(0..zones, SLACK) => {
+            figure.counts_within().map_or(exit, |below| {
+                let level = pass.peak(Place::Boundary, Stretch::ToExit) - below;
+                let reached = pass.reach(Place::Boundary, level, Stretch::ToExit);
+                reached.unwrap_or(exit)
+            })
+        }
         _ => exit,
     };
     Ok(Reading {
