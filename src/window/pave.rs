@@ -120,9 +120,13 @@ pub(super) fn pave(probe: &Probe<'_>, seed: Option<Region>, budget: u64) -> Vec<
             (second.done, probe.trials())
         });
         first.run(own, budget - budget / 2);
-        if let Ok((done, trials)) = second.join() {
-            first.done.extend(done);
-            probe.count(trials);
+        match second.join() {
+            Ok((done, trials)) => {
+                first.done.extend(done);
+                probe.count(trials);
+            }
+            // Its boxes are not to be lost without a word.
+            Err(panic) => std::panic::resume_unwind(panic),
         }
     });
     first.done
