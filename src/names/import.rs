@@ -128,7 +128,10 @@ fn read_diagnostic(
         ReadProblem::Leaves => (
             Code::PathLeaves,
             format!("`{path}` leads out of the folder that is checked"),
-            Some("keep standards and plans below one folder, and check that folder".to_owned()),
+            Some(
+                "keep standards and plans below one folder, and start there or name it with `--root`"
+                    .to_owned(),
+            ),
         ),
         ReadProblem::Other(words) => (
             Code::FileUnreadable,

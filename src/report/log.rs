@@ -171,6 +171,9 @@ fn message(said: &Diagnostic) -> String {
     if let Some(repair) = said.repairs.first() {
         message.push_str(&format!("; {}: ", super::phrase::repair(repair)));
         message.push_str(&visible(&repair.words));
+    } else if let Some(help) = said.help.as_ref().filter(|_| said.finding.is_none()) {
+        message.push_str("; help: ");
+        message.push_str(&visible(help));
     }
     message
 }
