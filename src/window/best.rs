@@ -239,7 +239,7 @@ impl<'t> Map<'t> {
             let keep = 1.0 - shrink as f64 / SHRINKS as f64;
             let region = self.on_dials(at, &low, &high, keep)?;
             if holds_over(probe, &region) {
-                return Some(region);
+                return Some(self.grown(probe, region));
             }
         }
         Some(Region {
@@ -268,6 +268,26 @@ impl<'t> Map<'t> {
             }
         }
         (low[index], high[index]) = (from.min(low[index]), to.max(high[index]));
+    }
+
+    /// A box with the steps of the dials that rounding its ends to plain numbers has cost.
+    fn grown(&self, probe: &Probe<'_>, mut region: Region) -> Region {
+        for (index, axis) in self.axes.iter().enumerate() {
+            let Some(step) = &axis.dial else {
+                continue;
+            };
+            let mut wider = region.clone();
+            wider.low[index] = region.low[index].sub(step);
+            if axis.holds(&wider.low[index]) && holds_over(probe, &wider) {
+                region = wider;
+            }
+            let mut wider = region.clone();
+            wider.high[index] = region.high[index].add(step);
+            if axis.holds(&wider.high[index]) && holds_over(probe, &wider) {
+                region = wider;
+            }
+        }
+        region
     }
 
     /// A box with its ends rounded inward to the dials.
