@@ -41,7 +41,7 @@ use space::Axis;
 use told::Told;
 
 /// How often a demand may be asked for the boxes, where nothing else is said.
-pub const BUDGET: u64 = 12_000;
+pub const BUDGET: u64 = 12_500;
 
 /// Demands of which it is tried which of them clash.
 const MOST_CLASHING: usize = 8;
