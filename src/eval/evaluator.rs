@@ -119,8 +119,13 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 left,
                 right,
             } => {
-                let left = self.expression(frame, left)?;
-                let right = self.expression(frame, right)?;
+                let mut all = Gathered::default();
+                let left = all.take(self.expression(frame, left))?;
+                let right = all.take(self.expression(frame, right))?;
+                all.done()?;
+                let (Some(left), Some(right)) = (left, right) else {
+                    return Err(Halt::Unsupported);
+                };
                 Ok(match operator {
                     Arithmetic::Add => left.add(&right),
                     Arithmetic::Subtract => left.subtract(&right),
@@ -141,13 +146,16 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 let Some(body) = body else {
                     return Ok(N::whole(u32::try_from(members.len()).unwrap_or(u32::MAX)));
                 };
+                let mut all = Gathered::default();
                 let mut result: Option<N> = None;
                 for member in members {
                     let inner = Frame {
                         member: Some(*member),
                         ..frame
                     };
-                    let value = self.expression(inner, body)?;
+                    let Some(value) = all.take(self.expression(inner, body))? else {
+                        continue;
+                    };
                     result = Some(match result {
                         None => value,
                         Some(so_far) => match aggregate {
@@ -157,6 +165,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
                         },
                     });
                 }
+                all.done()?;
                 match (result, aggregate) {
                     (Some(value), _) => Ok(value),
                     (None, Aggregate::Total) => Ok(N::whole(0)),
@@ -184,10 +193,12 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             _ => {}
         }
+        let mut all = Gathered::default();
         let mut values = Vec::with_capacity(arguments.len());
         for argument in arguments {
-            values.push(self.expression(frame, argument)?);
+            values.extend(all.take(self.expression(frame, argument))?);
         }
+        all.done()?;
         let first = |values: &[N]| values.first().cloned().ok_or(Halt::Unsupported);
         match function {
             Function::Least | Function::Most => {
@@ -299,6 +310,30 @@ impl<'a, N: Number> Evaluator<'a, N> {
 pub(super) struct Nesting {
     depth: u32,
     began: u64,
+}
+
+/// Operands one after the other. One that cannot be worked out is put off until all have been looked at: where another is
+/// not stated, that comes first, wherever it stands. Else whether a figure counts as stated would hang on the values.
+#[derive(Default)]
+struct Gathered(Option<String>);
+
+impl Gathered {
+    fn take<N>(&mut self, found: Result<N, Halt>) -> Result<Option<N>, Halt> {
+        match found {
+            Err(Halt::Stop(Stop::CannotWorkOut(words))) => {
+                self.0.get_or_insert(words);
+                Ok(None)
+            }
+            other => other.map(Some),
+        }
+    }
+
+    fn done(self) -> Result<(), Halt> {
+        match self.0 {
+            Some(words) => Err(Stop::CannotWorkOut(words).into()),
+            None => Ok(()),
+        }
+    }
 }
 
 /// The value that `choose` takes: its first argument counts the others.

@@ -154,3 +154,32 @@ fn the_present_and_the_proposed_set_points_are_those_of_a_check() {
     // The film alone cannot mend a belt that is too fast.
     assert_eq!(found(&room, plan, &["film.peak"]).standstill.len(), 1);
 }
+
+/// What is said to fail whatever is set fails a check of the proposed set points too.
+#[test]
+fn what_fails_whatever_is_set_fails_at_the_proposed_set_points() {
+    let room = demo();
+    let (mut looked_at, mut standing) = (0, 0);
+    for plan in room.texts.keys().filter(|path| path.ends_with(".plan")) {
+        let asked = ["dryer.belt,dryer.air"];
+        let Ok(window) = looked(&room, plan, &asked, 400).found else {
+            continue;
+        };
+        for point in [&window.best, &window.nearest].into_iter().flatten() {
+            looked_at += 1;
+            let of = |outcome| point.counts.of(outcome);
+            let fails = of(Outcome::Breaks) + of(Outcome::AtRisk) + of(Outcome::NotStated);
+            standing += usize::from(!window.standstill.is_empty());
+            assert!(
+                window.standstill.is_empty() || fails > 0,
+                "{plan}: {:?}",
+                window.standstill
+            );
+        }
+    }
+    assert!(looked_at > 20 && standing > 5, "{looked_at} {standing}");
+    // A figure of which a part is not stated is not stated, also where the belt is too slow for the heat model.
+    let plan = "demo-data/fitted/plans/cotton-from-a-damp-store.plan";
+    let window = found(&room, plan, &["dryer.belt"]);
+    assert!(window.standstill.is_empty(), "{:?}", window.standstill);
+}
