@@ -3,7 +3,7 @@
 use std::fmt::Write as _;
 
 use super::world::World;
-use crate::types::{KindId, PlaceInRun, Reading, Standard, Type};
+use crate::types::{KindId, PlaceInRun, Standard, Type};
 use crate::units::{Exact, Unit};
 
 /// What is stated for a setting.
@@ -53,20 +53,6 @@ pub(super) fn written(value: &Exact, unit: &Unit) -> Option<String> {
         "" => number,
         spelling => format!("{number} {spelling}"),
     })
-}
-
-/// The unit in which values of a setting are written.
-pub(super) fn usual(standard: &Standard, kind: KindId, field: crate::types::FieldId) -> Unit {
-    let field = standard.field(kind, field);
-    match (&field.possible, &field.ty) {
-        (Some(possible), _) => possible.unit.clone(),
-        (None, Type::Quantity(measure) | Type::Range(measure)) => match measure.reading {
-            Reading::Share => Unit::percent(),
-            Reading::Count(_) | Reading::Number => Unit::bare(),
-            Reading::Unit => Unit::usual(measure.dimension),
-        },
-        _ => Unit::bare(),
-    }
 }
 
 impl Draft {
@@ -159,7 +145,7 @@ impl Draft {
             let value = match setting {
                 Setting::Number(value, unit) => {
                     let unit = unit.as_ref().and_then(|unit| written(value, unit));
-                    let usual = usual(world.standard, kind, id);
+                    let usual = world.standard.field(kind, id).usual_unit();
                     unit.or_else(|| written(value, &usual))
                         .or_else(|| written(value, &Unit::usual(usual.dimension())))
                         .or_else(|| written(value, &Unit::si(usual.dimension())))?

@@ -8,7 +8,7 @@ use std::cell::Cell;
 
 use super::boxes;
 use super::deps::{Name, Setting as Field, name, passed};
-use super::draft::{Draft, Setting, place, usual};
+use super::draft::{Draft, Setting, place};
 use super::effect::Here;
 use super::ground::{Region, Vars};
 use super::pick::near;
@@ -131,7 +131,7 @@ impl Question<'_, '_> {
             let low = Exact::max(&low?.value, &Exact::from_f64(parameter.low)?);
             let high = Exact::min(&high?.value, &Exact::from_f64(parameter.high)?);
             (low < high).then(|| Input {
-                unit: usual(view, setting.0, setting.1),
+                unit: view.field(setting.0, setting.1).usual_unit(),
                 one_way: matches!(parameter.direction, Direction::Rises | Direction::Falls),
                 own,
                 low,

@@ -4,7 +4,7 @@ use std::cell::Cell;
 
 use super::boxes;
 use super::deps::name;
-use super::draft::{Draft, Setting, Thing, place, usual};
+use super::draft::{Draft, Setting, Thing, place};
 use super::effect::Here;
 use super::ground::{Region, Vars};
 use super::pick::nice;
@@ -134,8 +134,10 @@ impl Question<'_, '_> {
                 };
                 let unit = var
                     .and_then(|var| var.unit.clone())
-                    .filter(|unit| unit.dimension() == usual(view, kind, field).dimension())
-                    .unwrap_or_else(|| usual(view, kind, field));
+                    .filter(|unit| {
+                        unit.dimension() == view.field(kind, field).usual_unit().dimension()
+                    })
+                    .unwrap_or_else(|| view.field(kind, field).usual_unit());
                 let whole = var.is_some_and(|var| var.whole);
                 let value = nice(&set, &unit, whole)?;
                 Some(Setting::Number(value, Some(unit)))

@@ -2,7 +2,7 @@
 
 use super::deps::name;
 use super::desk::{Desk, Entry, Touches};
-use super::draft::{Draft, Setting, Thing, usual};
+use super::draft::{Draft, Setting, Thing};
 use super::form;
 use super::matched::{field_ids, kind_ids};
 use super::slip;
@@ -259,7 +259,7 @@ fn refused(
         new.field(after.0, after.1).possible.as_ref(),
     );
     let kind = new.kind(after.0);
-    let unit = usual(new, after.0, after.1);
+    let unit = new.field(after.0, after.1).usual_unit();
     let reads = |value: &Exact| -> Option<(bool, bool)> {
         let thing = Thing {
             kind: kind.name.clone(),

@@ -1,7 +1,7 @@
 //! Numbers that are a multiple of one thing and something beside it.
 
 use super::ground::Node;
-use crate::types::{Expression, ExpressionNode, Limits};
+use crate::types::{Expression, ExpressionNode};
 use crate::units::{Exact, Unit};
 
 /// A number `times * var + plus`.
@@ -14,20 +14,6 @@ pub(super) struct Line {
 
 pub(super) fn known(truth: bool) -> Node {
     if truth { Node::True } else { Node::False }
-}
-
-pub(super) fn nested(inner: &Limits, outer: &Limits) -> bool {
-    let low = match (&inner.low, &outer.low) {
-        (_, None) => true,
-        (None, Some(_)) => false,
-        (Some(inner), Some(outer)) => inner >= outer,
-    };
-    let high = match (&inner.high, &outer.high) {
-        (_, None) => true,
-        (None, Some(_)) => false,
-        (Some(inner), Some(outer)) => inner <= outer,
-    };
-    low && high
 }
 
 pub(super) fn scaled(line: Line, by: &Exact) -> Line {

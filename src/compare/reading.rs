@@ -10,7 +10,7 @@ use super::deps::{Closures, Differences, name, passed};
 use super::form;
 use super::ground::{Node, Var, Vars, all, any, mask};
 use super::instead::Told;
-use super::line::{Line, known, nested, scaled, sum, unit_of};
+use super::line::{Line, known, scaled, sum, unit_of};
 use super::spans::Barren;
 use super::spot::Spot;
 use crate::review::{End, Set, expression_reads};
@@ -310,7 +310,7 @@ impl<'a> Reader<'a> {
                     (
                         Spot::Stated(Value::Range(inner), _),
                         Spot::Stated(Value::Range(outer), _),
-                    ) => Some(known(nested(inner, outer))),
+                    ) => Some(known(inner.lie_within(outer))),
                     (Spot::Missing, _) | (_, Spot::Missing) => None,
                     _ => Some(self.unknown(form::condition(self.standard, of))),
                 }

@@ -3,12 +3,10 @@
 use super::clause::Part;
 use super::deps::{Closures, Differences};
 use crate::check::of_rule;
-use crate::diagnostic::{Outcome, Severity, Verb};
+use crate::diagnostic::{Outcome, Verb};
 use crate::eval::{Conditions, Scene, Verdict};
-use crate::names::plan_scope;
-use crate::source::FileId;
-use crate::syntax;
-use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target, build_run};
+use crate::review::read_run;
+use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target};
 
 /// One side of a comparison.
 pub(super) struct World<'a> {
@@ -46,17 +44,7 @@ pub(super) struct Came {
 impl World<'_> {
     /// A run from the text of a plan, if nothing is wrong with it.
     pub(super) fn run(&self, text: &str) -> Option<Run> {
-        // The text is in no store: nothing is said of it, so that its number is never looked up.
-        let file = FileId(u32::MAX);
-        let parsed = syntax::parse(file, text);
-        if !parsed.problems.is_empty() {
-            return None;
-        }
-        let (scope, misplaced) = plan_scope(&parsed.tree);
-        let mut problems = misplaced;
-        let run = build_run(file, self.standard, &scope, &mut problems);
-        let error = problems.iter().any(|said| said.severity == Severity::Error);
-        (!error).then_some(run)
+        read_run(self.standard, text)
     }
 
     /// What requirements come to for a run; nothing is asked of it where there are none.

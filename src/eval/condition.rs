@@ -272,17 +272,7 @@ impl<'a> Conditions<'a> {
             (Ok(inner), Ok(outer)) => (inner, outer),
             (Err(stop), _) | (_, Err(stop)) => return stop.into(),
         };
-        let low = match (&inner.low, &outer.low) {
-            (_, None) => true,
-            (None, Some(_)) => false,
-            (Some(inner), Some(outer)) => inner >= outer,
-        };
-        let high = match (&inner.high, &outer.high) {
-            (_, None) => true,
-            (None, Some(_)) => false,
-            (Some(inner), Some(outer)) => inner <= outer,
-        };
-        Truth::of(low && high)
+        Truth::of(inner.lie_within(outer))
     }
 
     fn is(&self, frame: Frame, path: &Path, values: &[Value]) -> Truth {

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::diff_words::verdict;
 use super::json::V1Place;
-use super::json_text;
+use super::json_head::{self, V1Standard, V1Tool};
 use super::plan_moves_json::V1Plans;
 use crate::diagnostic::{
     Change, Combinations, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Shows,
@@ -25,9 +25,7 @@ pub fn diff_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn diff_json(comparison: &Comparison, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Diff::new(comparison, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Diff::new(comparison, store), out)
 }
 
 #[derive(Serialize)]
@@ -45,20 +43,6 @@ struct V1Diff<'r> {
     changes: Vec<V1Change<'r>>,
     effects: Vec<V1Effect<'r>>,
     plans: Option<V1Plans<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize)]
@@ -235,10 +219,7 @@ impl<'r> V1Diff<'r> {
         Self {
             format: "strikeoff-diff",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             old: V1Standard::new(&of.old, store),
             new: V1Standard::new(&of.new, store),
             meaning: match of.meaning {

@@ -1,6 +1,9 @@
 //! Breaking text into lines.
 
 use std::borrow::Cow;
+use std::io::{self, Write};
+
+use crate::source::visible;
 
 /// Breaks at spaces so that no line is wider than `width` characters, unless one word is.
 /// The first line starts with `first`, the others with `rest`.
@@ -27,6 +30,34 @@ pub(super) fn fold(text: &str, width: usize, first: &str, rest: &str) -> String 
     }
     folded.push('\n');
     folded
+}
+
+/// A heading with an empty line below it, bold where there is colour.
+pub(super) fn heading(
+    words: &str,
+    width: usize,
+    colour: bool,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let text = fold(words, width, "", "  ");
+    if colour {
+        writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
+    } else {
+        writeln!(out, "{text}")
+    }
+}
+
+/// A line of a block: its name in the margin, the text beside it from `column` on.
+pub(super) fn beside(
+    name: &str,
+    text: &str,
+    width: usize,
+    column: usize,
+    out: &mut dyn Write,
+) -> io::Result<()> {
+    let first = format!("  {name:<width$}", width = column - 2);
+    let text = fold(&visible(text), width, &first, &" ".repeat(column));
+    out.write_all(text.as_bytes())
 }
 
 /// The longest piece that is kept together, in bytes.

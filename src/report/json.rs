@@ -9,6 +9,7 @@ use serde::Serialize;
 
 use super::identity::Identities;
 use super::json_deviation::{V1Deviation, V1Excuse};
+use super::json_head::V1Tool;
 use super::json_repair::{V1Margins, V1Repair, V1Whole};
 use super::trace::Trace;
 use super::{explain, json_text, phrase};
@@ -45,14 +46,9 @@ struct V1Report<'r> {
     closing: &'static str,
 }
 
+/// How often each outcome came.
 #[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Totals {
+pub(super) struct V1Totals {
     holds: u64,
     breaks: u64,
     at_risk: u64,
@@ -190,10 +186,7 @@ impl<'r> V1Report<'r> {
         Self {
             format: "strikeoff-report",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             date: &report.date,
             allow_risk: report.allow_risk,
             verdict: Verdict::of_report(report).slug(),
@@ -241,7 +234,7 @@ impl<'r> V1Report<'r> {
 }
 
 impl V1Totals {
-    fn new(counts: &Counts) -> Self {
+    pub(super) fn new(counts: &Counts) -> Self {
         Self {
             holds: counts.of(Outcome::Holds),
             breaks: counts.of(Outcome::Breaks),

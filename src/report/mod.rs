@@ -26,6 +26,7 @@ mod fold;
 mod identity;
 mod json;
 mod json_deviation;
+mod json_head;
 mod json_repair;
 mod json_text;
 #[cfg(feature = "cli")]

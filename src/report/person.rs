@@ -12,7 +12,7 @@ use miette::{
 
 use super::excerpt::{Cut, Excerpt, Wanted};
 use super::explain::severity_word;
-use super::fold::fold;
+use super::fold::{fold, heading};
 use super::log::Lines;
 use super::margins::margins;
 use super::{Style, phrase};
@@ -90,12 +90,7 @@ impl<'r> Page<'r> {
 
     /// A heading, bold when there is colour, and an empty line.
     fn heading(&self, words: &str, out: &mut dyn Write) -> io::Result<()> {
-        let text = fold(words, self.width, "", "  ");
-        if self.style.colour {
-            writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
-        } else {
-            writeln!(out, "{text}")
-        }
+        heading(words, self.width, self.style.colour, out)
     }
 
     /// One plan: heading, blocks, table of checks if wanted, verdict.

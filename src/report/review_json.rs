@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::explain::severity_word;
 use super::json::V1Place;
-use super::json_text;
+use super::json_head::{self, V1Standard, V1Tool};
 use crate::diagnostic::{Outcome, Review, Role};
 use crate::source::Store;
 
@@ -21,9 +21,7 @@ pub fn review_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn review_json(review: &Review, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Review::new(review, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Review::new(review, store), out)
 }
 
 #[derive(Serialize)]
@@ -35,20 +33,6 @@ struct V1Review<'r> {
     requirements: usize,
     combinations: usize,
     findings: Vec<V1Finding<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize)]
@@ -117,10 +101,7 @@ impl<'r> V1Review<'r> {
         Self {
             format: "strikeoff-review",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             standard: V1Standard {
                 file: store.get(review.file).name(),
                 name: &review.name,

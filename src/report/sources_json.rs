@@ -6,7 +6,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use super::json::V1Place;
-use super::json_text;
+use super::json_head::{self, V1Standard, V1Tool};
 use crate::diagnostic::{Ground, LimitOutline, Limits};
 use crate::source::Store;
 
@@ -21,9 +21,7 @@ pub fn sources_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn sources_json(limits: &Limits, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Sources::new(limits, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Sources::new(limits, store), out)
 }
 
 #[derive(Serialize)]
@@ -34,20 +32,6 @@ struct V1Sources<'r> {
     standard: V1Standard<'r>,
     totals: V1Totals,
     limits: Vec<V1Limit<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize, Default)]
@@ -88,10 +72,7 @@ impl<'r> V1Sources<'r> {
         Self {
             format: "strikeoff-sources",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             standard: V1Standard {
                 file: store.get(title.file).name(),
                 name: &title.name,

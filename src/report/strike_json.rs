@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use super::json::V1Place;
-use super::json_text;
+use super::json_head::{self, V1Standard, V1Tool};
 use crate::diagnostic::{Closing, Hole, Missed, StrikeReport, Struck};
 use crate::source::Store;
 
@@ -20,9 +20,7 @@ pub fn strike_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn strike_json(report: &StrikeReport, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Test::new(report, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Test::new(report, store), out)
 }
 
 #[derive(Serialize)]
@@ -34,20 +32,6 @@ struct V1Test<'r> {
     strike_offs: Vec<V1StrikeOff<'r>>,
     rules: Vec<V1Rule<'r>>,
     pins: V1Pins<'r>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize)]
@@ -124,10 +108,7 @@ impl<'r> V1Test<'r> {
         Self {
             format: "strikeoff-test",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             standard: V1Standard {
                 file: store.get(standard.file).name(),
                 name: &standard.name,

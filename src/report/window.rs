@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use super::Style;
-use super::fold::fold;
+use super::fold::{beside, fold, heading};
 use super::phrase::CLOSING;
 use crate::diagnostic::{Cut, FreedSetting, Outcome, SetPoint, Window, Zone, ZoneStretch};
 use crate::source::{Span, Store, visible};
@@ -71,18 +71,11 @@ impl Page<'_> {
     }
 
     fn heading(&self, words: &str, out: &mut dyn Write) -> io::Result<()> {
-        let text = fold(words, self.width, "", "  ");
-        if self.colour {
-            writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
-        } else {
-            writeln!(out, "{text}")
-        }
+        heading(words, self.width, self.colour, out)
     }
 
     fn line(&self, name: &str, text: &str, out: &mut dyn Write) -> io::Result<()> {
-        let first = format!("  {name:<width$}", width = COLUMN - 2);
-        let text = fold(&visible(text), self.width, &first, &" ".repeat(COLUMN));
-        out.write_all(text.as_bytes())
+        beside(name, text, self.width, COLUMN, out)
     }
 
     fn place(&self, span: Span) -> String {

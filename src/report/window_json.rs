@@ -4,9 +4,9 @@ use std::io::{self, Write};
 
 use serde::Serialize;
 
-use super::json::V1Place;
-use super::json_text;
-use crate::diagnostic::{Cut, End, FreedSetting, Outcome, SetPoint, Window, ZoneBox, ZoneStretch};
+use super::json::{V1Place, V1Totals};
+use super::json_head::{self, V1Plan, V1Standard, V1Tool};
+use crate::diagnostic::{Cut, End, FreedSetting, SetPoint, Window, ZoneBox, ZoneStretch};
 use crate::source::Store;
 
 /// The JSON Schema (draft 2020-12) of this form.
@@ -20,9 +20,7 @@ pub fn window_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn window_json(window: &Window, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Window::new(window, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Window::new(window, store), out)
 }
 
 #[derive(Serialize)]
@@ -46,26 +44,6 @@ struct V1Window<'r> {
     trials: u64,
     budget: u64,
     cautions: Vec<V1Caution<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Plan<'r> {
-    file: &'r str,
-    name: &'r str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize)]
@@ -147,15 +125,6 @@ struct V1Point<'r> {
 }
 
 #[derive(Serialize)]
-struct V1Totals {
-    holds: u64,
-    breaks: u64,
-    at_risk: u64,
-    not_stated: u64,
-    does_not_apply: u64,
-}
-
-#[derive(Serialize)]
 struct V1Box<'r> {
     low: &'r [f64],
     high: &'r [f64],
@@ -175,10 +144,7 @@ impl<'r> V1Window<'r> {
         Self {
             format: "strikeoff-window",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             date: &window.date,
             plan: V1Plan {
                 file: store.get(window.file).name(),
@@ -302,13 +268,7 @@ impl<'r> V1Point<'r> {
             around_low: point.around.iter().map(|(low, _)| low.0).collect(),
             around_high: point.around.iter().map(|(_, high)| high.0).collect(),
             margin: point.margin,
-            totals: V1Totals {
-                holds: point.counts.of(Outcome::Holds),
-                breaks: point.counts.of(Outcome::Breaks),
-                at_risk: point.counts.of(Outcome::AtRisk),
-                not_stated: point.counts.of(Outcome::NotStated),
-                does_not_apply: point.counts.of(Outcome::DoesNotApply),
-            },
+            totals: V1Totals::new(&point.counts),
             warnings: &point.warnings,
         }
     }

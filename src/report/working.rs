@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 
 use super::Style;
-use super::fold::fold;
+use super::fold::{beside, fold, heading};
 use crate::diagnostic::{Basis, Call, Figure, Input, Interval, Working};
 use crate::source::{Span, Store, visible};
 
@@ -71,19 +71,12 @@ impl<'r> Page<'r> {
     }
 
     fn heading(&self, words: &str, out: &mut dyn Write) -> io::Result<()> {
-        let text = fold(words, self.width, "", "  ");
-        if self.colour {
-            writeln!(out, "\u{1b}[1m{}\u{1b}[0m\n", text.trim_end())
-        } else {
-            writeln!(out, "{text}")
-        }
+        heading(words, self.width, self.colour, out)
     }
 
     /// A line of a block: its name in the margin, the text beside it.
     fn line(&self, name: &str, text: &str, out: &mut dyn Write) -> io::Result<()> {
-        let first = format!("  {name:<width$}", width = COLUMN - 2);
-        let text = fold(&visible(text), self.width, &first, &" ".repeat(COLUMN));
-        out.write_all(text.as_bytes())
+        beside(name, text, self.width, COLUMN, out)
     }
 
     fn figure(&mut self, figure: &'r Figure, out: &mut dyn Write) -> io::Result<()> {

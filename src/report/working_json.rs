@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use serde::Serialize;
 
 use super::json::V1Place;
-use super::json_text;
+use super::json_head::{self, V1Plan, V1Standard, V1Tool};
 use crate::diagnostic::{Basis, Call, Figure, Interval, Working};
 use crate::source::Store;
 
@@ -20,9 +20,7 @@ pub fn working_schema() -> &'static str {
 /// # Errors
 /// Whatever `out` fails with.
 pub fn working_json(working: &Working, store: &Store, out: &mut dyn Write) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    json_text::write(&V1Working::new(working, store), &mut out)?;
-    out.flush()
+    json_head::write(&V1Working::new(working, store), out)
 }
 
 #[derive(Serialize)]
@@ -34,26 +32,6 @@ struct V1Working<'r> {
     standard: V1Standard<'r>,
     figures: Vec<V1Figure<'r>>,
     not_worked_out: Vec<V1Idle<'r>>,
-}
-
-#[derive(Serialize)]
-struct V1Tool {
-    name: &'static str,
-    version: &'static str,
-}
-
-#[derive(Serialize)]
-struct V1Plan<'r> {
-    file: &'r str,
-    name: &'r str,
-}
-
-#[derive(Serialize)]
-struct V1Standard<'r> {
-    file: &'r str,
-    name: &'r str,
-    edition: Option<&'r str>,
-    digest: &'r str,
 }
 
 #[derive(Serialize)]
@@ -131,10 +109,7 @@ impl<'r> V1Working<'r> {
         Self {
             format: "strikeoff-working",
             version: 1,
-            tool: V1Tool {
-                name: "strikeoff",
-                version: env!("CARGO_PKG_VERSION"),
-            },
+            tool: V1Tool::this(),
             plan: V1Plan {
                 file: store.get(working.file).name(),
                 name: &working.name,

@@ -81,16 +81,7 @@ fn between(low: Exact, high: Exact, unit: Unit) -> Value {
 
 /// The unit in which values of a setting are shown.
 pub(super) fn unit_of(standard: &Standard, (kind, field): Setting) -> Unit {
-    let field = standard.field(kind, field);
-    match (&field.possible, &field.ty) {
-        (Some(possible), _) => possible.unit.clone(),
-        (None, Type::Quantity(measure) | Type::Range(measure)) => match measure.reading {
-            Reading::Share => Unit::percent(),
-            Reading::Count(_) | Reading::Number => Unit::bare(),
-            Reading::Unit => Unit::usual(measure.dimension),
-        },
-        _ => Unit::bare(),
-    }
+    standard.field(kind, field).usual_unit()
 }
 
 impl Cast {

@@ -30,6 +30,7 @@ pub(crate) use reads::{
     Read, by_order, condition as condition_reads, expression as expression_reads,
 };
 pub(crate) use set::{End, Set};
+pub(crate) use witness::read_run;
 
 use crate::check::Prepared;
 use crate::diagnostic::{Diagnostic, Evidence, Review, ReviewFinding};

@@ -10,7 +10,9 @@ use crate::eval::Scene;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
-use crate::types::{FieldId, InstanceId, PlaceInRun, RecordId, Standard, Target, Type, build_run};
+use crate::types::{
+    FieldId, InstanceId, PlaceInRun, RecordId, Run, Standard, Target, Type, build_run,
+};
 use crate::units::{Exact, Unit};
 
 /// A number in a unit that reads back as just this value; `None` where it has no short decimal.
@@ -177,8 +179,8 @@ fn sequence(
     text.push_str("}\n");
 }
 
-/// Checks a plan's text; what came out, if it could be read.
-pub(super) fn checked(standard: &Standard, text: &str) -> Option<Vec<RuleResult>> {
+/// A run from the text of a plan, if nothing is wrong with it.
+pub(crate) fn read_run(standard: &Standard, text: &str) -> Option<Run> {
     // The text is in no store: nothing is said of it, so that its number is never looked up.
     let file = FileId(u32::MAX);
     let parsed = syntax::parse(file, text);
@@ -188,9 +190,13 @@ pub(super) fn checked(standard: &Standard, text: &str) -> Option<Vec<RuleResult>
     let (scope, misplaced) = plan_scope(&parsed.tree);
     let mut problems = misplaced;
     let run = build_run(file, standard, &scope, &mut problems);
-    if problems.iter().any(|said| said.severity == Severity::Error) {
-        return None;
-    }
+    let error = problems.iter().any(|said| said.severity == Severity::Error);
+    (!error).then_some(run)
+}
+
+/// Checks a plan's text; what came out, if it could be read.
+pub(super) fn checked(standard: &Standard, text: &str) -> Option<Vec<RuleResult>> {
+    let run = read_run(standard, text)?;
     Some(results(&Scene::new(standard, &run)))
 }
 

@@ -330,6 +330,40 @@ pub struct Limits {
     pub span: Span,
 }
 
+impl Limits {
+    /// Whether all of it lies within another.
+    #[must_use]
+    pub fn lie_within(&self, outer: &Self) -> bool {
+        let low = match (&self.low, &outer.low) {
+            (_, None) => true,
+            (None, Some(_)) => false,
+            (Some(inner), Some(outer)) => inner >= outer,
+        };
+        let high = match (&self.high, &outer.high) {
+            (_, None) => true,
+            (None, Some(_)) => false,
+            (Some(inner), Some(outer)) => inner <= outer,
+        };
+        low && high
+    }
+}
+
+impl Field {
+    /// The unit in which its values are shown and written.
+    #[must_use]
+    pub fn usual_unit(&self) -> Unit {
+        match (&self.possible, &self.ty) {
+            (Some(possible), _) => possible.unit.clone(),
+            (None, Type::Quantity(measure) | Type::Range(measure)) => match measure.reading {
+                Reading::Share => Unit::percent(),
+                Reading::Count(_) | Reading::Number => Unit::bare(),
+                Reading::Unit => Unit::usual(measure.dimension),
+            },
+            _ => Unit::bare(),
+        }
+    }
+}
+
 pub use crate::diagnostic::Verb;
 
 /// Rule or caution.
