@@ -19,7 +19,7 @@ use std::path::Path;
 use divan::{Bencher, black_box, counter::ItemsCount};
 use strikeoff::check::{Columns, Options, Prepared, Rows, check_plan, prepare, results};
 use strikeoff::diagnostic::{Counts, Outcome, PlanReport, Report, Severity};
-use strikeoff::eval::Scene;
+use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
 use strikeoff::report::{Format, Style, render};
 use strikeoff::source::{FileId, Store};
@@ -86,7 +86,7 @@ fn run_of(store: &Store, prepared: &Prepared, file: FileId) -> Option<Run> {
 fn outcomes(store: &Store, prepared: &Prepared, file: FileId) -> Counts {
     let mut counts = Counts::default();
     if let Some(run) = run_of(store, prepared, file) {
-        for result in results(&Scene::new(&prepared.standard, &run)) {
+        for result in results(&EvalContext::new(&prepared.standard, &run)) {
             counts.add(result.outcome());
         }
     }
@@ -283,14 +283,17 @@ fn thousand_built_runs_on_twelve_plain_rules(bencher: Bencher<'_, '_>) {
     let decided = |outcome| {
         let all = runs
             .iter()
-            .flat_map(|run| results(&Scene::new(&prepared.standard, run)));
+            .flat_map(|run| results(&EvalContext::new(&prepared.standard, run)));
         all.filter(|result| result.outcome() == outcome).count()
     };
     assert!(decided(Outcome::Breaks) > COUNT / 20);
     assert_eq!(decided(Outcome::NotStated), 0);
     bencher.counter(ItemsCount::new(COUNT)).bench_local(|| {
         for run in &runs {
-            black_box(results(&Scene::new(&prepared.standard, black_box(run))));
+            black_box(results(&EvalContext::new(
+                &prepared.standard,
+                black_box(run),
+            )));
         }
     });
 }
@@ -312,7 +315,7 @@ fn plain_rows(prepared: &Prepared, runs: &[Run]) -> (Columns, Rows) {
     let columns = Columns::of(&prepared.standard);
     let mut rows = Rows::default();
     for run in runs {
-        columns.add(&mut rows, &Scene::new(&prepared.standard, run));
+        columns.add(&mut rows, &EvalContext::new(&prepared.standard, run));
     }
     (columns, rows)
 }

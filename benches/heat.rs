@@ -8,7 +8,7 @@
 use divan::{Bencher, black_box, counter::ItemsCount};
 use strikeoff::check::{Options, check_plan, prepare, results};
 use strikeoff::diagnostic::Outcome;
-use strikeoff::eval::{Memory, Scene};
+use strikeoff::eval::{EvalContext, FigureCache};
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
 use strikeoff::physics::over::worst;
 use strikeoff::physics::thermal::{Body, Settings, Start, Zone, run};
@@ -172,8 +172,8 @@ plate {{
         .collect();
     // As a check does it: what one plan works out is remembered until the next.
     let results_of = |run: &Run| {
-        let memory = Memory::default();
-        results(&Scene::new(&prepared.standard, run).remembering(&memory))
+        let cache = FigureCache::default();
+        results(&EvalContext::new(&prepared.standard, run).remembering(&cache))
     };
     let first = results_of(&runs[0]);
     let decided = first

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use strikeoff::check::{Columns, Prepared, Rows, prepare, results};
 use strikeoff::diagnostic::Outcome;
-use strikeoff::eval::Scene;
+use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
 use strikeoff::source::Store;
 use strikeoff::syntax;
@@ -45,13 +45,13 @@ fn agrees(prepared: &Prepared, runs: &[Run]) -> (usize, usize, usize) {
     let columns = Columns::of(&prepared.standard);
     let mut rows = Rows::default();
     for run in runs {
-        columns.add(&mut rows, &Scene::new(&prepared.standard, run));
+        columns.add(&mut rows, &EvalContext::new(&prepared.standard, run));
     }
     assert_eq!(rows.count(), runs.len());
     let masks = columns.masks(&rows);
     let (mut holds, mut breaks, mut open) = (0, 0, 0);
     for (row, run) in runs.iter().enumerate() {
-        let all = results(&Scene::new(&prepared.standard, run));
+        let all = results(&EvalContext::new(&prepared.standard, run));
         for mask in &masks {
             let full = all
                 .iter()

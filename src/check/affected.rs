@@ -1,14 +1,14 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Leaf, Scene, condition_leaves};
+use crate::eval::{Conditions, EvalContext, Leaf, condition_inputs};
 use crate::types::{
     Condition, ConditionNode, Date, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
     Requirement, Rule, Standard,
 };
 
 use super::deviation::standing;
-use super::outcome::{Applied, RuleResult, frame as frame_of};
+use super::outcome::{Applied, RuleResult, binding as frame_of};
 use super::place::adjustable;
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
@@ -197,7 +197,7 @@ impl<'a> Walk<'a> {
 
 /// All results of a run as it is stated, with what each can rest on.
 pub(super) struct Before<'a> {
-    scene: Scene<'a>,
+    context: EvalContext<'a>,
     /// The results.
     pub(super) results: &'a [RuleResult],
     reach: &'a Reach,
@@ -208,16 +208,16 @@ pub(super) struct Before<'a> {
 }
 
 impl<'a> Before<'a> {
-    /// The results of `scene`.
+    /// The results of `context`.
     pub(super) fn new(
-        scene: Scene<'a>,
+        context: EvalContext<'a>,
         results: &'a [RuleResult],
         reach: &'a Reach,
         passing: &'a [usize],
         on: Option<Date>,
     ) -> Self {
         Self {
-            scene,
+            context,
             results,
             reach,
             passing,
@@ -235,18 +235,18 @@ impl<'a> Before<'a> {
     }
 
     /// The settings that a result rests on, those first that its rule says to adjust; whether it does.
-    pub(super) fn settings_of(&self, scene: &Scene<'_>, place: usize) -> Vec<(Leaf, bool)> {
+    pub(super) fn settings_of(&self, context: &EvalContext<'_>, place: usize) -> Vec<(Leaf, bool)> {
         let Some(result) = self.results.get(place) else {
             return Vec::new();
         };
-        let rule = &scene.standard.rules[result.rule];
-        let frame = frame_of(result.each);
-        let rests_on = condition_leaves(
-            scene,
-            frame,
+        let rule = &context.standard.rules[result.rule];
+        let binding = frame_of(result.each);
+        let rests_on = condition_inputs(
+            context,
+            binding,
             &[&rule.requirements[result.requirement].condition],
         );
-        let named = adjustable(scene, frame, rule);
+        let named = adjustable(context, binding, rule);
         let mut found: Vec<(Leaf, bool)> = named
             .into_iter()
             .filter(|leaf| rests_on.contains(leaf))
@@ -272,11 +272,11 @@ impl<'a> Before<'a> {
             .is_some_and(|result| self.reach.reaches(result, kind, field))
     }
 
-    /// Whether a result that passes by a deviation still passes in a changed scene, or holds by itself.
+    /// Whether a result that passes by a deviation still passes in a changed context, or holds by itself.
     /// `after` is what it comes to there, and `place` where it stands among all results.
     pub(super) fn still_passes(
         &self,
-        changed: &Scene<'_>,
+        changed: &EvalContext<'_>,
         place: usize,
         after: &RuleResult,
     ) -> bool {
@@ -291,7 +291,11 @@ impl<'a> Before<'a> {
 
     /// The results that can be other ones when this setting has another value.
     pub(super) fn affected(&self, leaf: Leaf) -> impl Iterator<Item = (usize, &'a RuleResult)> {
-        let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
+        let kind = self
+            .context
+            .run
+            .target(self.context.standard, leaf.target)
+            .kind;
         let reach = self.reach;
         self.results.iter().enumerate().filter(move |(_, result)| {
             matches!(result.applied, Applied::To(_)) && reach.reaches(result, kind, leaf.field)

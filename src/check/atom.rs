@@ -1,6 +1,8 @@
 //! The part of a condition that decides, and its value, limit and margin in words.
 
-use crate::eval::{Against, Aim, Conditions, Frame, Leaf, Range, Scene, Truth, leaves, range};
+use crate::eval::{
+    Against, Aim, Binding, Conditions, EvalContext, Leaf, Range, Truth, inputs, range,
+};
 use crate::interval::Bounds;
 use crate::types::expression_words;
 use crate::types::{
@@ -45,24 +47,28 @@ impl Told {
 }
 
 /// The part that decides: for `and` the one furthest from holding, for `or` the nearest branch.
-pub(super) fn decisive<'e>(scene: &Scene<'_>, frame: Frame, condition: &'e Condition) -> Atom<'e> {
-    let conditions = Conditions::new(*scene);
-    walk(scene, &conditions, frame, condition, false)
+pub(super) fn decisive<'e>(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    condition: &'e Condition,
+) -> Atom<'e> {
+    let conditions = Conditions::new(*context);
+    walk(context, &conditions, binding, condition, false)
 }
 
 fn walk<'e>(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
-    frame: Frame,
+    binding: Binding,
     condition: &'e Condition,
     negated: bool,
 ) -> Atom<'e> {
     match &condition.node {
-        ConditionNode::Not(inner) => walk(scene, conditions, frame, inner, !negated),
+        ConditionNode::Not(inner) => walk(context, conditions, binding, inner, !negated),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             let all = matches!(condition.node, ConditionNode::And(_)) != negated;
             let rank = |part: &Condition| {
-                let truth = conditions.truth(frame, part);
+                let truth = conditions.truth(binding, part);
                 match if negated { truth.not() } else { truth } {
                     Truth::False => 0,
                     Truth::Missing(_) => 1,
@@ -76,14 +82,14 @@ fn walk<'e>(
             } else {
                 // Of several branches the nearest is the one that was meant.
                 list.iter().min_by(|one, other| {
-                    let near = |part: &Condition| distance(scene, conditions, frame, part);
+                    let near = |part: &Condition| distance(context, conditions, binding, part);
                     (4 - rank(one))
                         .cmp(&(4 - rank(other)))
                         .then(near(one).total_cmp(&near(other)))
                 })
             };
             match chosen {
-                Some(part) => walk(scene, conditions, frame, part, negated),
+                Some(part) => walk(context, conditions, binding, part, negated),
                 None => Atom { condition, negated },
             }
         }
@@ -93,23 +99,23 @@ fn walk<'e>(
 
 /// How far a comparison is from holding, relative to its limit; words count as far.
 fn distance(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
-    frame: Frame,
+    binding: Binding,
     condition: &Condition,
 ) -> f64 {
     match &condition.node {
         ConditionNode::And(list) => list
             .iter()
-            .map(|part| distance(scene, conditions, frame, part))
+            .map(|part| distance(context, conditions, binding, part))
             .fold(0.0, f64::max),
         ConditionNode::Or(list) => list
             .iter()
-            .map(|part| distance(scene, conditions, frame, part))
+            .map(|part| distance(context, conditions, binding, part))
             .fold(f64::INFINITY, f64::min),
         ConditionNode::Compare { left, right, .. } => {
             let side = |expression| {
-                range(scene, frame, Aim::value(expression)).map(|found| found.bounds.mid())
+                range(context, binding, Aim::value(expression)).map(|found| found.bounds.mid())
             };
             match (side(left), side(right)) {
                 (Ok(left), Ok(right)) => (left - right).abs() / right.abs().max(f64::MIN_POSITIVE),
@@ -120,8 +126,9 @@ fn distance(
             subject,
             range: path,
         } => {
-            let value = range(scene, frame, Aim::value(subject)).map(|found| found.bounds.mid());
-            match (value, conditions.limits(frame, path)) {
+            let value =
+                range(context, binding, Aim::value(subject)).map(|found| found.bounds.mid());
+            match (value, conditions.limits(binding, path)) {
                 (Ok(value), Ok(limits)) => [&limits.low, &limits.high]
                     .into_iter()
                     .flatten()
@@ -138,32 +145,32 @@ fn distance(
 
 impl Atom<'_> {
     /// The stated quantities it rests on.
-    pub(super) fn leaves(&self, scene: &Scene<'_>, frame: Frame) -> Vec<Leaf> {
+    pub(super) fn leaves(&self, context: &EvalContext<'_>, binding: Binding) -> Vec<Leaf> {
         let expressions: Vec<&Expression> = match &self.condition.node {
             ConditionNode::Compare { left, right, .. } => vec![left, right],
             ConditionNode::Within { subject, .. } => vec![subject],
             _ => Vec::new(),
         };
-        leaves(scene, frame, &expressions)
+        inputs(context, binding, &expressions)
             .into_iter()
             .map(|(leaf, _)| leaf)
             .collect()
     }
 
     /// Whether a figure it compares was sampled rather than shown.
-    pub(super) fn is_sampled(&self, scene: &Scene<'_>, frame: Frame) -> bool {
+    pub(super) fn is_sampled(&self, context: &EvalContext<'_>, binding: Binding) -> bool {
         let expressions: Vec<&Expression> = match &self.condition.node {
             ConditionNode::Compare { left, right, .. } => vec![left, right],
             ConditionNode::Within { subject, .. } => vec![subject],
             _ => Vec::new(),
         };
         expressions.iter().any(|expression| {
-            range(scene, frame, Aim::value(expression)).is_ok_and(|found| found.sampled)
+            range(context, binding, Aim::value(expression)).is_ok_and(|found| found.sampled)
         })
     }
 
     /// How wide the compared figure is, over what it is compared with where that is no fixed limit.
-    pub(super) fn width(&self, scene: &Scene<'_>, frame: Frame) -> Option<f64> {
+    pub(super) fn width(&self, context: &EvalContext<'_>, binding: Binding) -> Option<f64> {
         let aim = match &self.condition.node {
             ConditionNode::Compare { left, right, .. } => Aim {
                 value: left,
@@ -172,7 +179,7 @@ impl Atom<'_> {
             ConditionNode::Within { subject, .. } => Aim::value(subject),
             _ => return None,
         };
-        range(scene, frame, aim)
+        range(context, binding, aim)
             .ok()
             .map(|found| found.bounds.width())
     }
@@ -202,31 +209,31 @@ impl Atom<'_> {
     }
 
     /// Value, limit and margin in words.
-    pub(super) fn told(&self, scene: &Scene<'_>, frame: Frame) -> Told {
+    pub(super) fn told(&self, context: &EvalContext<'_>, binding: Binding) -> Told {
         match &self.condition.node {
             ConditionNode::Compare {
                 compare,
                 left,
                 right,
-            } => self.compared(scene, frame, *compare, left, right),
+            } => self.compared(context, binding, *compare, left, right),
             ConditionNode::Within {
                 subject,
                 range: path,
-            } => match Conditions::new(*scene).limits(frame, path) {
-                Ok(limits) => self.inside(scene, frame, subject, path, limits),
+            } => match Conditions::new(*context).limits(binding, path) {
+                Ok(limits) => self.inside(context, binding, subject, path, limits),
                 Err(_) => Told {
-                    quantity: quantity_words(scene, subject),
+                    quantity: quantity_words(context, subject),
                     limit: Some(format!("within `{}`", path.text)),
                     ..Told::default()
                 },
             },
             ConditionNode::RangeWithin { inner, outer } => {
-                let conditions = Conditions::new(*scene);
-                let shown = |path: &Path| conditions.limits(frame, path).ok().map(words::limits);
+                let conditions = Conditions::new(*context);
+                let shown = |path: &Path| conditions.limits(binding, path).ok().map(words::limits);
                 Told {
                     quantity: Some(inner.text.clone()),
                     value: shown(inner),
-                    limit: conditions.limits(frame, outer).ok().map(words::inside),
+                    limit: conditions.limits(binding, outer).ok().map(words::inside),
                     margin: None,
                 }
             }
@@ -236,24 +243,24 @@ impl Atom<'_> {
                 ..
             } => Told {
                 quantity: Some(path.text.clone()),
-                value: word_value(scene, frame, path),
+                value: word_value(context, binding, path),
                 limit: Some(self.is_words(&wanted.join(" or "))),
                 margin: None,
             },
             ConditionNode::Same { left, right } => Told {
                 quantity: Some(left.text.clone()),
-                value: word_value(scene, frame, left),
+                value: word_value(context, binding, left),
                 limit: Some(self.is_words(&format!("`{}`", right.text))),
                 margin: None,
             },
             ConditionNode::IsStep { path, kinds } => {
                 let names: Vec<String> = kinds
                     .iter()
-                    .map(|kind| scene.standard.kind(*kind).name.clone())
+                    .map(|kind| context.standard.kind(*kind).name.clone())
                     .collect();
                 Told {
                     quantity: Some(path.text.clone()),
-                    value: word_value(scene, frame, path),
+                    value: word_value(context, binding, path),
                     limit: Some(self.is_words(&names.join(" or "))),
                     margin: None,
                 }
@@ -285,8 +292,8 @@ impl Atom<'_> {
 
     fn compared(
         &self,
-        scene: &Scene<'_>,
-        frame: Frame,
+        context: &EvalContext<'_>,
+        binding: Binding,
         compare: Compare,
         left: &Expression,
         right: &Expression,
@@ -296,12 +303,12 @@ impl Atom<'_> {
         } else {
             Some(compare)
         };
-        let value = range(scene, frame, Aim::value(left)).ok();
-        let limit = range(scene, frame, Aim::value(right)).ok();
-        let unit = unit_of(scene, frame, right)
-            .or_else(|| unit_of(scene, frame, left))
+        let value = range(context, binding, Aim::value(left)).ok();
+        let limit = range(context, binding, Aim::value(right)).ok();
+        let unit = unit_of(context, binding, right)
+            .or_else(|| unit_of(context, binding, left))
             .unwrap_or_else(|| Unit::usual(left.dimension));
-        let own = stated_unit(scene, frame, left);
+        let own = stated_unit(context, binding, left);
         let unit = if matches!(left.node, ExpressionNode::Over { body: None, .. }) {
             Unit::bare()
         } else {
@@ -318,7 +325,7 @@ impl Atom<'_> {
         let mut limit_words = limit
             .as_ref()
             .map(|limit| format!("{word}{}", words::shown(limit, &unit)));
-        if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(scene, right)) {
+        if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(context, right)) {
             let told = words::shown_plain(limit.as_ref(), &unit);
             if told.starts_with("at ") || told.starts_with("any") {
                 // A time that may never end has no second end to show.
@@ -328,8 +335,8 @@ impl Atom<'_> {
             }
         }
         let difference = range(
-            scene,
-            frame,
+            context,
+            binding,
             Aim {
                 value: left,
                 against: Against::Value(right),
@@ -340,7 +347,7 @@ impl Atom<'_> {
             _ => None,
         };
         Told {
-            quantity: quantity_words(scene, left),
+            quantity: quantity_words(context, left),
             value: value.map(|value| value_words(&value, own.as_ref(), &unit)),
             limit: limit_words,
             margin,
@@ -349,14 +356,14 @@ impl Atom<'_> {
 
     fn inside(
         &self,
-        scene: &Scene<'_>,
-        frame: Frame,
+        context: &EvalContext<'_>,
+        binding: Binding,
         subject: &Expression,
         path: &Path,
         limits: &Limits,
     ) -> Told {
-        let value = range(scene, frame, Aim::value(subject)).ok();
-        let own = stated_unit(scene, frame, subject);
+        let value = range(context, binding, Aim::value(subject)).ok();
+        let own = stated_unit(context, binding, subject);
         let mut worst: Option<(f64, String)> = None;
         for (compare, end) in [
             (Compare::AtLeast, &limits.low),
@@ -367,7 +374,7 @@ impl Atom<'_> {
                 value: subject,
                 against: Against::Limit(end),
             };
-            let Ok(found) = range(scene, frame, aim) else {
+            let Ok(found) = range(context, binding, aim) else {
                 continue;
             };
             let reach = match compare {
@@ -382,7 +389,7 @@ impl Atom<'_> {
         }
         let not = if self.negated { "not " } else { "" };
         Told {
-            quantity: quantity_words(scene, subject),
+            quantity: quantity_words(context, subject),
             value: value.map(|value| value_words(&value, own.as_ref(), &limits.unit)),
             limit: Some(format!("{not}{} (`{}`)", words::inside(limits), path.text)),
             margin: worst.map(|(_, words)| words),
@@ -415,24 +422,28 @@ fn expression_paths<'e>(expression: &'e Expression, found: &mut Vec<&'e Path>) {
 }
 
 /// What an expression is called: as it is written; nothing for a bare number.
-fn quantity_words(scene: &Scene<'_>, expression: &Expression) -> Option<String> {
+fn quantity_words(context: &EvalContext<'_>, expression: &Expression) -> Option<String> {
     match &expression.node {
         ExpressionNode::Constant(_) => None,
-        _ => Some(expression_words(scene.standard, expression)),
+        _ => Some(expression_words(context.standard, expression)),
     }
 }
 
 /// The unit a value was stated in.
-fn stated_unit(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<Unit> {
+fn stated_unit(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    expression: &Expression,
+) -> Option<Unit> {
     let path = match &expression.node {
         ExpressionNode::Path(path) => path,
         ExpressionNode::Over { .. } | ExpressionNode::RangeEnd { .. } => {
-            return unit_of(scene, frame, expression);
+            return unit_of(context, binding, expression);
         }
         _ => return None,
     };
-    match scene.locate(frame, path).ok()? {
-        crate::eval::Found::Setting(target, _, field) => scene
+    match context.locate(binding, path).ok()? {
+        crate::eval::Found::Setting(target, _, field) => context
             .quantity(target, field)
             .map(|quantity| quantity.unit.clone()),
         _ => None,
@@ -440,15 +451,19 @@ fn stated_unit(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Opti
 }
 
 /// The unit a person would read an expression in.
-pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<Unit> {
+pub(super) fn unit_of(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    expression: &Expression,
+) -> Option<Unit> {
     match &expression.node {
         ExpressionNode::Constant(constant) => Some(constant.unit.clone()),
-        ExpressionNode::Path(path) => match scene.locate(frame, path).ok()? {
+        ExpressionNode::Path(path) => match context.locate(binding, path).ok()? {
             crate::eval::Found::Setting(target, kind, field) => {
-                if let Some(quantity) = scene.quantity(target, field) {
+                if let Some(quantity) = context.quantity(target, field) {
                     return Some(quantity.unit.clone());
                 }
-                let declared = scene.standard.field(kind, field);
+                let declared = context.standard.field(kind, field);
                 match &declared.ty {
                     Type::Quantity(measure) if measure.reading == crate::types::Reading::Share => {
                         Some(Unit::percent())
@@ -461,13 +476,13 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
             }
             _ => None,
         },
-        ExpressionNode::RangeEnd { path, .. } => Conditions::new(*scene)
-            .limits(frame, path)
+        ExpressionNode::RangeEnd { path, .. } => Conditions::new(*context)
+            .limits(binding, path)
             .ok()
             .map(|limits| limits.unit.clone()),
-        ExpressionNode::Negative(inner) => unit_of(scene, frame, inner),
+        ExpressionNode::Negative(inner) => unit_of(context, binding, inner),
         ExpressionNode::Binary { left, right, .. } if left.dimension == expression.dimension => {
-            unit_of(scene, frame, left).or_else(|| unit_of(scene, frame, right))
+            unit_of(context, binding, left).or_else(|| unit_of(context, binding, right))
         }
         // Over all things of a kind: in the unit of the first.
         ExpressionNode::Over {
@@ -475,13 +490,13 @@ pub(super) fn unit_of(scene: &Scene<'_>, frame: Frame, expression: &Expression) 
             body: Some(body),
             ..
         } => {
-            let member = scene.run.many[kind.0 as usize].first().copied();
-            unit_of(scene, Frame { member, ..frame }, body)
+            let member = context.run.many[kind.0 as usize].first().copied();
+            unit_of(context, Binding { member, ..binding }, body)
         }
         ExpressionNode::Call(_, arguments) => arguments
             .iter()
             .find(|argument| argument.dimension == expression.dimension)
-            .and_then(|argument| unit_of(scene, frame, argument)),
+            .and_then(|argument| unit_of(context, binding, argument)),
         _ => None,
     }
 }
@@ -564,15 +579,15 @@ fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
 }
 
 /// A choice, text, answer, record or step in words.
-fn word_value(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<String> {
-    match scene.locate(frame, path) {
+fn word_value(context: &EvalContext<'_>, binding: Binding, path: &Path) -> Option<String> {
+    match context.locate(binding, path) {
         Ok(crate::eval::Found::Setting(target, kind, field)) => {
-            let declared = scene.standard.field(kind, field);
+            let declared = context.standard.field(kind, field);
             if let Type::Reference(_) = declared.ty {
-                let found = scene.refer(target, kind, field, path, 0).ok()?;
-                return Some(words::target(scene, found));
+                let found = context.refer(target, kind, field, path, 0).ok()?;
+                return Some(words::target(context, found));
             }
-            Some(match &scene.stated(target, field)?.value {
+            Some(match &context.stated(target, field)?.value {
                 Value::Text(text) => format!("\"{}\"", crate::source::visible(text)),
                 Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
                 Value::Choice(index) => match &declared.ty {
@@ -583,10 +598,10 @@ fn word_value(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<String> {
             })
         }
         Ok(crate::eval::Found::Thing(found)) => {
-            let instance = scene.run.target(scene.standard, found);
+            let instance = context.run.target(context.standard, found);
             match instance.parent {
-                Some(parent) => Some(words::target(scene, crate::types::Target::Record(parent))),
-                None => Some(words::target(scene, found)),
+                Some(parent) => Some(words::target(context, crate::types::Target::Record(parent))),
+                None => Some(words::target(context, found)),
             }
         }
         Ok(crate::eval::Found::Place(place)) => Some(place.to_string()),

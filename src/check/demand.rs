@@ -1,4 +1,4 @@
-//! What a run must keep to, taken apart into demands that can each be asked in a changed scene.
+//! What a run must keep to, taken apart into demands that can each be asked in a changed context.
 //!
 //! A `shall` of several limits is one demand for each, so that each of them only gets better or worse with a setting. A
 //! deviation that is in force widens the limit that it departs from. That a stated value agrees with what the other
@@ -8,8 +8,8 @@ use std::borrow::Cow;
 
 use crate::diagnostic::{Caution, Verb};
 use crate::eval::{
-    Against, Aim, Conditions, Frame, Goal, Leaf, Scene, Trend, Truth, Verdict, decide, leaves,
-    range, rests_on, trends,
+    Against, Aim, Binding, Conditions, EvalContext, Goal, Leaf, Trend, Truth, Verdict, decide,
+    inputs, range, rests_on, trends,
 };
 use crate::interval::Bounds;
 use crate::source::Span;
@@ -21,12 +21,12 @@ use crate::units::{Exact, Unit, show_exact};
 
 use super::atom::decisive;
 use super::deviation::{standing, widening};
-use super::outcome::{Applied, RuleResult, again, frame as frame_of, goal as goal_of, results};
+use super::outcome::{Applied, RuleResult, again, binding as frame_of, goal as goal_of, results};
 use super::place::blame;
 use super::table::limit_place;
 use super::words;
 
-/// What a demand comes to in a scene.
+/// What a demand comes to in a context.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub enum Standing {
     /// Kept at every point inside the tolerances.
@@ -49,7 +49,7 @@ pub enum Standing {
 #[derive(Debug, Clone)]
 pub struct Demand<'a> {
     what: What<'a>,
-    frame: Frame,
+    binding: Binding,
     /// The deviation that widens its limits.
     pub deviation: Option<usize>,
 }
@@ -100,25 +100,25 @@ pub struct Slack {
     pub sampled: bool,
 }
 
-/// Everything a run must keep to: `scene` is one point of what will be looked at, `all` stands for all of it.
+/// Everything a run must keep to: `context` is one point of what will be looked at, `all` stands for all of it.
 #[must_use]
 pub fn demands<'a>(
     standard: &'a Standard,
-    scene: &Scene<'_>,
-    all: &Scene<'_>,
+    context: &EvalContext<'_>,
+    all: &EvalContext<'_>,
     on: Option<Date>,
 ) -> Vec<Demand<'a>> {
     let mut found = Vec::new();
-    for result in results(scene) {
-        of_result(standard, (scene, all), on, &result, &mut found);
+    for result in results(context) {
+        of_result(standard, (context, all), on, &result, &mut found);
     }
-    agreements(scene, &mut found);
+    agreements(context, &mut found);
     found
 }
 
 fn of_result<'a>(
     standard: &'a Standard,
-    (scene, all): (&Scene<'_>, &Scene<'_>),
+    (context, all): (&EvalContext<'_>, &EvalContext<'_>),
     on: Option<Date>,
     result: &RuleResult,
     found: &mut Vec<Demand<'a>>,
@@ -128,13 +128,13 @@ fn of_result<'a>(
     if requirement.verb != Verb::Shall || !matches!(result.applied, Applied::To(_)) {
         return;
     }
-    let frame = frame_of(result.each);
+    let binding = frame_of(result.each);
     let whole = |deviation| Demand {
         what: What::Whole {
             result: result.clone(),
             rule,
         },
-        frame,
+        binding,
         deviation,
     };
     // A cell that is not found may be another one when a `when` comes out otherwise.
@@ -158,7 +158,7 @@ fn of_result<'a>(
     };
     let mut parts = Vec::new();
     if rule.permissions.is_empty() {
-        take_apart(scene, frame, &condition, &mut parts);
+        take_apart(context, binding, &condition, &mut parts);
     } else {
         parts.push(condition.into_owned());
     }
@@ -169,7 +169,7 @@ fn of_result<'a>(
                 rule,
                 condition,
             },
-            frame,
+            binding,
             deviation,
         });
     }
@@ -183,17 +183,22 @@ fn is_plain(verdict: &Verdict) -> bool {
 }
 
 /// The limits of which a condition wants all.
-fn take_apart(scene: &Scene<'_>, frame: Frame, condition: &Condition, parts: &mut Vec<Condition>) {
+fn take_apart(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    condition: &Condition,
+    parts: &mut Vec<Condition>,
+) {
     match &condition.node {
         ConditionNode::And(list) => {
             for part in list {
-                take_apart(scene, frame, part, parts);
+                take_apart(context, binding, part, parts);
             }
         }
         ConditionNode::Within {
             subject,
             range: path,
-        } => match Conditions::new(*scene).limits(frame, path) {
+        } => match Conditions::new(*context).limits(binding, path) {
             Ok(limits) => {
                 for (compare, end) in [
                     (Compare::AtLeast, &limits.low),
@@ -243,10 +248,16 @@ fn one_sided(
 }
 
 /// Both sides of every stated value that has a formula.
-fn agreements(scene: &Scene<'_>, found: &mut Vec<Demand<'_>>) {
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+fn agreements(context: &EvalContext<'_>, found: &mut Vec<Demand<'_>>) {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        for (number, field) in scene.standard.kind(instance.kind).fields.iter().enumerate() {
+        for (number, field) in context
+            .standard
+            .kind(instance.kind)
+            .fields
+            .iter()
+            .enumerate()
+        {
             let leaf = Leaf {
                 target,
                 field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
@@ -255,7 +266,7 @@ fn agreements(scene: &Scene<'_>, found: &mut Vec<Demand<'_>>) {
                 continue;
             };
             let Some(Value::Quantity(stated)) =
-                scene.stated(target, leaf.field).map(|found| &found.value)
+                context.stated(target, leaf.field).map(|found| &found.value)
             else {
                 continue;
             };
@@ -266,7 +277,7 @@ fn agreements(scene: &Scene<'_>, found: &mut Vec<Demand<'_>>) {
             for (compare, end) in [(Compare::AtLeast, &low), (Compare::AtMost, &high)] {
                 let mut condition = one_sided(compare, formula, end, &stated.unit, field.span);
                 if let (Some(_), ConditionNode::Compare { right, .. }) =
-                    (scene.narrowed(leaf), &mut condition.node)
+                    (context.narrowed(leaf), &mut condition.node)
                 {
                     // What is itself set is compared as it is set.
                     right.node = ExpressionNode::Path(Path {
@@ -278,9 +289,9 @@ fn agreements(scene: &Scene<'_>, found: &mut Vec<Demand<'_>>) {
                 }
                 found.push(Demand {
                     what: What::Agrees { leaf, condition },
-                    frame: Frame {
+                    binding: Binding {
                         own: Some(target),
-                        ..Frame::default()
+                        ..Binding::default()
                     },
                     deviation: None,
                 });
@@ -308,16 +319,16 @@ impl<'a> Demand<'a> {
         }
     }
 
-    /// What it comes to in a scene.
+    /// What it comes to in a context.
     ///
-    /// `over` says that the scene stands for many runs at once: then *holds* and *breaks* are true of all of them.
+    /// `over` says that the context stands for many runs at once: then *holds* and *breaks* are true of all of them.
     #[must_use]
-    pub fn standing(&self, scene: &Scene<'_>, on: Option<Date>, over: bool) -> Standing {
-        let conditions = Conditions::new(*scene);
+    pub fn standing(&self, context: &EvalContext<'_>, on: Option<Date>, over: bool) -> Standing {
+        let conditions = Conditions::new(*context);
         let verdict = match &self.what {
             What::Whole { result, .. } => {
-                let result = again(&conditions, scene, result);
-                if standing(&conditions, scene, on, &result).passes.is_some() {
+                let result = again(&conditions, context, result);
+                if standing(&conditions, context, on, &result).passes.is_some() {
                     return Standing::Holds;
                 }
                 match result.applied {
@@ -325,7 +336,7 @@ impl<'a> Demand<'a> {
                     _ => return Standing::Holds,
                 }
             }
-            _ => decide(&conditions, scene, self.frame, self.goal()),
+            _ => decide(&conditions, context, self.binding, self.goal()),
         };
         let agrees = matches!(self.what, What::Agrees { .. });
         match verdict {
@@ -335,7 +346,9 @@ impl<'a> Demand<'a> {
             Verdict::AtRisk(_) if agrees && !over => Standing::Holds,
             Verdict::AtRisk(_) => Standing::AtRisk,
             Verdict::NotStated(_) | Verdict::CannotWorkOut(_) if agrees => Standing::Holds,
-            Verdict::NotStated(gap) => Standing::NotStated(super::working::gap_words(scene, &gap)),
+            Verdict::NotStated(gap) => {
+                Standing::NotStated(super::working::gap_words(context, &gap))
+            }
             Verdict::CannotWorkOut(words) => Standing::CannotWorkOut(words),
         }
     }
@@ -343,7 +356,7 @@ impl<'a> Demand<'a> {
     /// How far it is kept, lowest and highest inside the tolerances: at or above zero it is. `None` where it is no single
     /// comparison, or has no number.
     #[must_use]
-    pub fn slack(&self, scene: &Scene<'_>) -> Option<Slack> {
+    pub fn slack(&self, context: &EvalContext<'_>) -> Option<Slack> {
         let goal = self.goal();
         if !goal.permissions.is_empty() || matches!(self.what, What::Whole { .. }) {
             return None;
@@ -360,7 +373,7 @@ impl<'a> Demand<'a> {
             value: left,
             against: Against::Value(right),
         };
-        let found = range(scene, self.frame, aim).ok()?;
+        let found = range(context, self.binding, aim).ok()?;
         let (bounds, exact) = match compare {
             Compare::AtLeast | Compare::Above => (found.bounds, found.exact),
             Compare::AtMost | Compare::Below => (
@@ -376,10 +389,10 @@ impl<'a> Demand<'a> {
         })
     }
 
-    /// What raising each narrowed value does to it, shown for all that these are narrowed to in `all`; `scene` is one point
+    /// What raising each narrowed value does to it, shown for all that these are narrowed to in `all`; `context` is one point
     /// of that.
     #[must_use]
-    pub fn trends(&self, scene: &Scene<'_>, all: &Scene<'_>) -> Vec<Trend> {
+    pub fn trends(&self, context: &EvalContext<'_>, all: &EvalContext<'_>) -> Vec<Trend> {
         // A deviation may read what the rule does not.
         if let What::Whole { .. } = self.what {
             return vec![Trend::Unknown; all.narrowed.len()];
@@ -387,12 +400,12 @@ impl<'a> Demand<'a> {
         let reads: Vec<bool> = all
             .narrowed
             .iter()
-            .map(|(leaf, _)| rests_on(scene, self.frame, self.goal(), *leaf))
+            .map(|(leaf, _)| rests_on(context, self.binding, self.goal(), *leaf))
             .collect();
         if reads.iter().all(|reads| !reads) {
             return vec![Trend::Flat; reads.len()];
         }
-        let shown = trends(all, self.frame, self.goal());
+        let shown = trends(all, self.binding, self.goal());
         let pairs = shown.into_iter().zip(reads);
         pairs
             .map(|(trend, reads)| match (trend, reads) {
@@ -406,26 +419,26 @@ impl<'a> Demand<'a> {
 
     /// Whether figures that take milliseconds stand behind it.
     #[must_use]
-    pub fn is_costly(&self, scene: &Scene<'_>) -> bool {
-        crate::eval::is_costly(scene, self.frame, self.goal())
+    pub fn is_costly(&self, context: &EvalContext<'_>) -> bool {
+        crate::eval::is_costly(context, self.binding, self.goal())
     }
 
-    /// In words, with what it comes to in a scene.
+    /// In words, with what it comes to in a context.
     #[must_use]
-    pub fn words(&self, scene: &Scene<'_>) -> DemandWords {
+    pub fn words(&self, context: &EvalContext<'_>) -> DemandWords {
         match &self.what {
             What::Part { result, rule, .. } | What::Whole { result, rule } => {
                 let requirement = &rule.requirements[result.requirement];
-                let atom = decisive(scene, self.frame, self.goal().requirement);
-                let told = atom.told(scene, self.frame);
-                let place = blame(scene, self.frame, rule, &atom, None);
-                let own = limit_place(scene, result);
+                let atom = decisive(context, self.binding, self.goal().requirement);
+                let told = atom.told(context, self.binding);
+                let place = blame(context, self.binding, rule, &atom, None);
+                let own = limit_place(context, result);
                 let quantity = told.quantity.unwrap_or_default();
                 let limit = told.limit.unwrap_or_default();
                 DemandWords {
                     rule: rule.name.clone(),
                     clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
-                    subject: result.each.map(|id| words::thing(scene, id)),
+                    subject: result.each.map(|id| words::thing(context, id)),
                     wants: format!("`{quantity}` {limit}").trim_end().to_owned(),
                     value: told.value,
                     plan: place.span,
@@ -438,10 +451,10 @@ impl<'a> Demand<'a> {
                 }
             }
             What::Agrees { leaf, condition } => {
-                let name = words::setting(scene, *leaf);
-                let told = decisive(scene, self.frame, condition).told(scene, self.frame);
-                let stated = scene.stated(leaf.target, leaf.field);
-                let place = stated.map_or(scene.run.span, |stated| stated.span);
+                let name = words::setting(context, *leaf);
+                let told = decisive(context, self.binding, condition).told(context, self.binding);
+                let stated = context.stated(leaf.target, leaf.field);
+                let place = stated.map_or(context.run.span, |stated| stated.span);
                 DemandWords {
                     rule: name.clone(),
                     clause: 1,
@@ -458,11 +471,15 @@ impl<'a> Demand<'a> {
 }
 
 /// Whether a condition is plainly true, for a deviation that is in force whatever is set.
-pub(super) fn surely(scene: &Scene<'_>, frame: Frame, conditions: &[Condition]) -> Option<bool> {
-    let all = Conditions::new(*scene);
+pub(super) fn surely(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    conditions: &[Condition],
+) -> Option<bool> {
+    let all = Conditions::new(*context);
     let mut known = true;
     for condition in conditions {
-        match all.truth_of_when(frame, condition) {
+        match all.truth_of_when(binding, condition) {
             Truth::True => {}
             Truth::False => return Some(false),
             _ => known = false,
@@ -473,17 +490,23 @@ pub(super) fn surely(scene: &Scene<'_>, frame: Frame, conditions: &[Condition]) 
 
 /// The cautions that fit a run, each once.
 #[must_use]
-pub fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
-    super::plan::cautions(scene)
+pub fn cautions(context: &EvalContext<'_>) -> Vec<Caution> {
+    super::plan::cautions(context)
 }
 
 /// All quantities of a run's things that a plan can state, in the order of the kinds, with the names reports give them.
 #[must_use]
-pub fn settings(scene: &Scene<'_>) -> Vec<(Leaf, String)> {
+pub fn settings(context: &EvalContext<'_>) -> Vec<(Leaf, String)> {
     let mut found = Vec::new();
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        for (number, field) in scene.standard.kind(instance.kind).fields.iter().enumerate() {
+        for (number, field) in context
+            .standard
+            .kind(instance.kind)
+            .fields
+            .iter()
+            .enumerate()
+        {
             if !matches!(field.ty, Type::Quantity(_)) {
                 continue;
             }
@@ -491,7 +514,7 @@ pub fn settings(scene: &Scene<'_>) -> Vec<(Leaf, String)> {
                 target,
                 field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
             };
-            found.push((leaf, words::setting(scene, leaf)));
+            found.push((leaf, words::setting(context, leaf)));
         }
     }
     found
@@ -499,19 +522,19 @@ pub fn settings(scene: &Scene<'_>) -> Vec<(Leaf, String)> {
 
 /// The stated settings that a worked-out one rests on, by the names reports give them.
 #[must_use]
-pub fn behind(scene: &Scene<'_>, leaf: Leaf) -> Vec<String> {
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    let Some(formula) = &scene.standard.field(kind, leaf.field).formula else {
+pub fn behind(context: &EvalContext<'_>, leaf: Leaf) -> Vec<String> {
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    let Some(formula) = &context.standard.field(kind, leaf.field).formula else {
         return Vec::new();
     };
-    let frame = Frame {
+    let binding = Binding {
         own: Some(leaf.target),
-        ..Frame::default()
+        ..Binding::default()
     };
-    leaves(scene, frame, &[formula])
+    inputs(context, binding, &[formula])
         .into_iter()
         .filter(|(leaf, _)| matches!(leaf.target, Target::Thing(_)))
-        .map(|(leaf, _)| words::setting(scene, leaf))
+        .map(|(leaf, _)| words::setting(context, leaf))
         .collect()
 }
 

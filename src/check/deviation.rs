@@ -4,7 +4,9 @@
 //! risk: what is missing or cannot be worked out never passes by one. In doubt it lets nothing pass.
 
 use crate::diagnostic::{Code, Diagnostic, Excuse, Finding, Needed, Outcome};
-use crate::eval::{Aim, Conditions, Frame, Goal, Leaf, Scene, Truth, Verdict, decide, range};
+use crate::eval::{
+    Aim, Binding, Conditions, EvalContext, Goal, Leaf, Truth, Verdict, decide, range,
+};
 use crate::source::Span;
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Date, Deviation, Expression, ExpressionNode,
@@ -14,7 +16,7 @@ use crate::units::{Exact, show_exact};
 
 use super::atom::decisive;
 use super::demand::surely;
-use super::outcome::{Applied, RuleResult, frame as frame_of};
+use super::outcome::{Applied, RuleResult, binding as frame_of};
 use super::place::blame;
 use super::words;
 
@@ -27,10 +29,10 @@ pub(super) struct Standing {
     pub(super) refused: Vec<(String, Span)>,
 }
 
-/// Looks at all deviations from the rule of a result. `conditions` must be for `scene`.
+/// Looks at all deviations from the rule of a result. `conditions` must be for `context`.
 pub(super) fn standing(
     conditions: &Conditions<'_>,
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     on: Option<Date>,
     result: &RuleResult,
 ) -> Standing {
@@ -41,15 +43,15 @@ pub(super) fn standing(
     ) {
         return found;
     }
-    for (number, deviation) in scene.standard.deviations.iter().enumerate() {
+    for (number, deviation) in context.standard.deviations.iter().enumerate() {
         if deviation.rule != Some(result.rule) {
             continue;
         }
         let about = deviation.run.as_ref();
-        if about.is_some_and(|(name, _)| *name != scene.run.name) {
+        if about.is_some_and(|(name, _)| *name != context.run.name) {
             continue;
         }
-        match lets_pass(conditions, scene, on, deviation, result) {
+        match lets_pass(conditions, context, on, deviation, result) {
             Ok(needed) => {
                 found.passes = Some((number, needed));
                 found.refused.clear();
@@ -65,7 +67,7 @@ pub(super) fn standing(
 
 fn lets_pass(
     conditions: &Conditions<'_>,
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     on: Option<Date>,
     deviation: &Deviation,
     result: &RuleResult,
@@ -82,9 +84,9 @@ fn lets_pass(
     if on > until {
         return refuse(format!("the deviation from this rule ended on {until}"));
     }
-    let frame = frame_of(result.each);
+    let binding = frame_of(result.each);
     for when in &deviation.when {
-        match conditions.truth_of_when(frame, when) {
+        match conditions.truth_of_when(binding, when) {
             Truth::True => {}
             Truth::False => return Err(None),
             Truth::Unknown => {
@@ -107,22 +109,22 @@ fn lets_pass(
             }
         }
     }
-    if let Some(words) = too_many(scene, deviation) {
+    if let Some(words) = too_many(context, deviation) {
         return refuse(words);
     }
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     if deviation.moves.is_empty() {
         return Ok(Vec::new());
     }
     let mut needed = Vec::new();
     let requirement = &rule.requirements[result.requirement].condition;
-    let relaxed = relaxed(scene, conditions, frame, deviation, result, &mut needed);
+    let relaxed = relaxed(context, conditions, binding, deviation, result, &mut needed);
     let goal = Goal {
         when: &rule.when,
         requirement: &relaxed,
         permissions: &rule.permissions,
     };
-    match decide(conditions, scene, frame, goal) {
+    match decide(conditions, context, binding, goal) {
         Verdict::Holds(_) => Ok(needed),
         _ if limits(requirement).is_empty() => {
             refuse("the deviation from this rule moves another of its requirements".to_owned())
@@ -138,38 +140,39 @@ fn lets_pass(
 /// it pass. `None` where no deviation is in force whatever is set.
 ///
 /// # Errors
-/// The deviation of which that cannot be said for all of the scene.
+/// The deviation of which that cannot be said for all of the context.
 #[allow(clippy::type_complexity)]
 pub(super) fn widening(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     on: Option<Date>,
     result: &RuleResult,
 ) -> Result<Option<(usize, Option<Condition>)>, usize> {
-    let frame = frame_of(result.each);
-    let conditions = Conditions::new(*scene);
+    let binding = frame_of(result.each);
+    let conditions = Conditions::new(*context);
     let mut found = None;
-    for (number, deviation) in scene.standard.deviations.iter().enumerate() {
+    for (number, deviation) in context.standard.deviations.iter().enumerate() {
         let about = deviation.run.as_ref();
-        let other = about.is_some_and(|(name, _)| *name != scene.run.name);
+        let other = about.is_some_and(|(name, _)| *name != context.run.name);
         let (Some(on), Some(until)) = (on, deviation.until) else {
             continue;
         };
         if deviation.rule != Some(result.rule) || other || deviation.malformed || on > until {
             continue;
         }
-        match surely(scene, frame, &deviation.when) {
+        match surely(context, binding, &deviation.when) {
             Some(true) => {}
             Some(false) => continue,
             None => return Err(number),
         }
         if let Some(pieces) = &deviation.pieces {
             let (kind, field) = pieces.counted_by;
-            let of_kind = |leaf: &Leaf| scene.run.target(scene.standard, leaf.target).kind == kind;
-            let mut set = scene.narrowed.iter().map(|(leaf, _)| leaf);
+            let of_kind =
+                |leaf: &Leaf| context.run.target(context.standard, leaf.target).kind == kind;
+            let mut set = context.narrowed.iter().map(|(leaf, _)| leaf);
             if set.any(|leaf| leaf.field == field && of_kind(leaf)) {
                 return Err(number);
             }
-            if too_many(scene, deviation).is_some() {
+            if too_many(context, deviation).is_some() {
                 continue;
             }
         }
@@ -185,9 +188,9 @@ pub(super) fn widening(
             Some((number, None))
         } else if moved(deviation) {
             let relaxed = relaxed(
-                scene,
+                context,
                 &conditions,
-                frame,
+                binding,
                 deviation,
                 result,
                 &mut Vec::new(),
@@ -201,16 +204,16 @@ pub(super) fn widening(
 }
 
 /// Why a run has too many pieces for a deviation.
-fn too_many(scene: &Scene<'_>, deviation: &Deviation) -> Option<String> {
+fn too_many(context: &EvalContext<'_>, deviation: &Deviation) -> Option<String> {
     let pieces = deviation.pieces.as_ref()?;
     let (kind, field) = pieces.counted_by;
     let setting = format!(
         "{}.{}",
-        scene.standard.kind(kind).name,
-        scene.standard.field(kind, field).name
+        context.standard.kind(kind).name,
+        context.standard.field(kind, field).name
     );
-    let single = scene.run.singles.get(kind.0 as usize).copied().flatten();
-    let quantity = single.and_then(|id| scene.quantity(Target::Thing(id), field));
+    let single = context.run.singles.get(kind.0 as usize).copied().flatten();
+    let quantity = single.and_then(|id| context.quantity(Target::Thing(id), field));
     let most = show_exact(&pieces.most, &pieces.unit);
     match quantity {
         None => Some(format!(
@@ -226,14 +229,14 @@ fn too_many(scene: &Scene<'_>, deviation: &Deviation) -> Option<String> {
 
 /// The requirement with its limits moved, and how far the run goes beyond the rule's own.
 fn relaxed(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
-    frame: Frame,
+    binding: Binding,
     deviation: &Deviation,
     result: &RuleResult,
     needed: &mut Vec<Needed>,
 ) -> Condition {
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement].condition;
     let all = limits(requirement);
     replaced(requirement, &mut |number, condition| {
@@ -258,10 +261,10 @@ fn relaxed(
                 };
                 if let (Some(up), Ok(old)) = (
                     limit.loosens_up(on_right),
-                    range(scene, frame, Aim::value(old)),
+                    range(context, binding, Aim::value(old)),
                 ) {
                     let from = old.bounds.mid();
-                    needed.extend(need(scene, frame, at, moved, figure, from, up));
+                    needed.extend(need(context, binding, at, moved, figure, from, up));
                 }
                 let new = constant(moved);
                 let (left, right) = if on_right {
@@ -279,9 +282,9 @@ fn relaxed(
                 subject,
                 range: path,
             } => {
-                let own = conditions.limits(frame, path).ok()?;
+                let own = conditions.limits(binding, path).ok()?;
                 let (node, from, up) = widened(subject, own, moved, condition)?;
-                needed.extend(need(scene, frame, at, moved, subject, from, up));
+                needed.extend(need(context, binding, at, moved, subject, from, up));
                 Some(node)
             }
             _ => None,
@@ -337,15 +340,15 @@ fn constant(moved: &Move) -> Expression {
 
 /// How far a figure goes beyond the rule's limit; `None` when it does not.
 fn need(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     at: usize,
     moved: &Move,
     figure: &Expression,
     from: f64,
     up: bool,
 ) -> Option<Needed> {
-    let found = range(scene, frame, Aim::value(figure)).ok()?;
+    let found = range(context, binding, Aim::value(figure)).ok()?;
     let value = match (&found.exact, up) {
         (Some((_, high)), true) => high.clone(),
         (Some((low, _)), false) => low.clone(),
@@ -383,17 +386,17 @@ fn up_to(deviation: &Deviation) -> String {
 
 /// Says by which deviation a requirement passes that does not hold by itself.
 pub(super) fn passing(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     result: &RuleResult,
     number: usize,
     needed: Vec<Needed>,
 ) -> Option<Diagnostic> {
-    let deviation = scene.standard.deviations.get(number)?;
-    let rule = &scene.standard.rules[result.rule];
+    let deviation = context.standard.deviations.get(number)?;
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let frame = frame_of(result.each);
-    let atom = decisive(scene, frame, &requirement.condition);
-    let told = atom.told(scene, frame);
+    let binding = frame_of(result.each);
+    let atom = decisive(context, binding, &requirement.condition);
+    let told = atom.told(context, binding);
     let until = deviation
         .until
         .map(|date| date.to_string())
@@ -405,7 +408,7 @@ pub(super) fn passing(
     let limit = told.limit.as_ref().map(|limit| format!(", wanted {limit}"));
     let up_to = (!deviation.moves.is_empty()).then(|| up_to(deviation));
     let permitted = up_to.as_ref().map(|words| format!(", permitted {words}"));
-    let place = blame(scene, frame, rule, &atom, None);
+    let place = blame(context, binding, rule, &atom, None);
     let headline = format!(
         "`{}` holds by a deviation only, until {until}{figure}{}{}",
         rule.name,
@@ -426,13 +429,13 @@ pub(super) fn passing(
         rule: rule.name.clone(),
         clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
         title: rule.title.clone(),
-        subject: result.each.map(|id| words::thing(scene, id)),
+        subject: result.each.map(|id| words::thing(context, id)),
         quantity: told.quantity,
         value: told.value,
         limit: told.limit,
         margin: told.margin,
         decided_by: None,
-        culprit: place.leaf.map(|leaf| words::setting(scene, leaf)),
+        culprit: place.leaf.map(|leaf| words::setting(context, leaf)),
         because: rule.because.clone(),
         source: requirement
             .per

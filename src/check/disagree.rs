@@ -1,7 +1,7 @@
 //! Stated values that the other settings contradict.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::eval::{Aim, Frame, Leaf, Range, Scene, Stretch, range};
+use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, Range, range};
 use crate::types::{Expression, FieldId, InstanceId, Quantity, Stated, Target, Value};
 use crate::units::Exact;
 
@@ -15,11 +15,11 @@ struct Double<'a> {
     formula: &'a Expression,
 }
 
-fn doubles<'a>(scene: &Scene<'a>) -> Vec<Double<'a>> {
+fn doubles<'a>(context: &EvalContext<'a>) -> Vec<Double<'a>> {
     let mut found = Vec::new();
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        let kind = scene.standard.kind(instance.kind);
+        let kind = context.standard.kind(instance.kind);
         for (number, field) in kind.fields.iter().enumerate() {
             let Some(formula) = &field.formula else {
                 continue;
@@ -28,7 +28,7 @@ fn doubles<'a>(scene: &Scene<'a>) -> Vec<Double<'a>> {
                 target,
                 field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
             };
-            let Some(stated) = scene.stated(target, leaf.field) else {
+            let Some(stated) = context.stated(target, leaf.field) else {
                 continue;
             };
             if let Value::Quantity(quantity) = &stated.value {
@@ -48,15 +48,15 @@ fn doubles<'a>(scene: &Scene<'a>) -> Vec<Double<'a>> {
 ///
 /// A stated value counts as written: it agrees when the worked-out interval comes within half a
 /// unit of its last written digit.
-fn contradiction(scene: &Scene<'_>, double: &Double<'_>) -> Option<Range> {
-    let frame = Frame {
+fn contradiction(context: &EvalContext<'_>, double: &Double<'_>) -> Option<Range> {
+    let binding = Binding {
         own: Some(double.leaf.target),
-        ..Frame::default()
+        ..Binding::default()
     };
-    let worked_out = range(scene, frame, Aim::value(double.formula)).ok()?;
+    let worked_out = range(context, binding, Aim::value(double.formula)).ok()?;
     let quantity = double.quantity;
-    let (low, high) = match scene.narrowed(double.leaf) {
-        Some(Stretch { low, high, .. }) => (low, high),
+    let (low, high) = match context.narrowed(double.leaf) {
+        Some(ExactInterval { low, high, .. }) => (low, high),
         None => (&quantity.low, &quantity.high),
     };
     let (low, high) = (
@@ -67,11 +67,11 @@ fn contradiction(scene: &Scene<'_>, double: &Double<'_>) -> Option<Range> {
 }
 
 /// All contradictions of a run.
-pub(super) fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
+pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
     let said = |double: Double<'_>| {
-        let worked_out = contradiction(scene, &double)?;
+        let worked_out = contradiction(context, &double)?;
         let quantity = double.quantity;
-        let name = words::setting(scene, double.leaf);
+        let name = words::setting(context, double.leaf);
         let shown = words::shown(&worked_out, &quantity.unit);
         let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
         Some(
@@ -85,22 +85,22 @@ pub(super) fn disagreements(scene: &Scene<'_>) -> Vec<Diagnostic> {
             .help("measure again: either this value or one of the settings behind it is wrong"),
         )
     };
-    doubles(scene).into_iter().filter_map(said).collect()
+    doubles(context).into_iter().filter_map(said).collect()
 }
 
 /// Whether a run states anything that can be worked out as well.
-pub(super) fn has_doubles(scene: &Scene<'_>) -> bool {
-    !doubles(scene).is_empty()
+pub(super) fn has_doubles(context: &EvalContext<'_>) -> bool {
+    !doubles(context).is_empty()
 }
 
 /// Whether with a change the plan contradicts itself where it did not.
-pub(super) fn contradicts(scene: &Scene<'_>, parts: &[(Leaf, Stretch)]) -> bool {
-    let changed = Scene {
+pub(super) fn contradicts(context: &EvalContext<'_>, parts: &[(Leaf, ExactInterval)]) -> bool {
+    let changed = EvalContext {
         narrowed: parts,
-        ..*scene
+        ..*context
     };
-    doubles(scene).iter().any(|double| {
-        contradiction(&changed, double).is_some() && contradiction(scene, double).is_none()
+    doubles(context).iter().any(|double| {
+        contradiction(&changed, double).is_some() && contradiction(context, double).is_none()
     })
 }
 

@@ -1,7 +1,8 @@
 //! What is in doubt when a requirement is at risk, and which tolerance decides.
 
 use crate::eval::{
-    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Truth, Verdict, condition_leaves,
+    Binding, Conditions, EvalContext, ExactInterval, FigureCache, Goal, Leaf, Truth, Verdict,
+    condition_inputs,
 };
 use crate::source::Span;
 use crate::types::{Condition, Rule};
@@ -26,8 +27,8 @@ pub(super) enum Doubt<'e> {
 impl<'e> Doubt<'e> {
     /// Finds it.
     pub(super) fn of(
-        scene: &Scene<'_>,
-        frame: Frame,
+        context: &EvalContext<'_>,
+        binding: Binding,
         rule: &'e Rule,
         requirement: usize,
         verdict: &Verdict,
@@ -35,12 +36,12 @@ impl<'e> Doubt<'e> {
         let Verdict::AtRisk(_) = verdict else {
             return Self::None;
         };
-        let conditions = Conditions::new(*scene);
-        let truth = |condition: &Condition| conditions.truth(frame, condition);
+        let conditions = Conditions::new(*context);
+        let truth = |condition: &Condition| conditions.truth(binding, condition);
         if truth(&rule.requirements[requirement].condition) != Truth::False {
             return Self::None;
         }
-        let open = |when: &&Condition| conditions.truth_of_when(frame, when) == Truth::Unknown;
+        let open = |when: &&Condition| conditions.truth_of_when(binding, when) == Truth::Unknown;
         if let Some(when) = rule.when.iter().find(open) {
             return Self::When(when);
         }
@@ -59,17 +60,21 @@ impl<'e> Doubt<'e> {
     }
 
     /// The stated values that it rests on.
-    pub(super) fn leaves(self, scene: &Scene<'_>, frame: Frame) -> Vec<Leaf> {
+    pub(super) fn leaves(self, context: &EvalContext<'_>, binding: Binding) -> Vec<Leaf> {
         let condition = self.condition();
         condition.map_or_else(Vec::new, |condition| {
-            condition_leaves(scene, frame, &[condition])
+            condition_inputs(context, binding, &[condition])
         })
     }
 
     /// A note about it, and its line with a few words.
-    pub(super) fn told(self, scene: &Scene<'_>, frame: Frame) -> Option<(String, Span, String)> {
+    pub(super) fn told(
+        self,
+        context: &EvalContext<'_>,
+        binding: Binding,
+    ) -> Option<(String, Span, String)> {
         let condition = self.condition()?;
-        let told = decisive(scene, frame, condition).told(scene, frame);
+        let told = decisive(context, binding, condition).told(context, binding);
         let quantity = told.quantity.unwrap_or_default();
         let value = told.value.unwrap_or_default();
         let limit = told.limit.unwrap_or_default();
@@ -109,48 +114,48 @@ const MOST_NAMED: usize = 4;
 ///
 /// Few come as they are used: there all are named, and the order tells nothing.
 fn heaviest_first(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     atom: &Atom<'_>,
     uncertain: &[Leaf],
 ) -> Vec<Leaf> {
-    let since = scene.memory.map_or(0, Memory::work);
+    let since = context.cache.map_or(0, FigureCache::work);
     let mut weighed: Vec<(f64, Leaf)> = Vec::new();
     if uncertain.len() <= MOST_NAMED + 1 {
         return uncertain.to_vec();
     }
     for leaf in uncertain {
-        let tired = scene.memory.is_some_and(|memory| !memory.may_help(since));
-        let quantity = scene.quantity(leaf.target, leaf.field).filter(|_| !tired);
+        let tired = context.cache.is_some_and(|cache| !cache.may_help(since));
+        let quantity = context.quantity(leaf.target, leaf.field).filter(|_| !tired);
         let width = quantity.and_then(|quantity| {
-            let mut narrowed = scene.narrowed.to_vec();
+            let mut narrowed = context.narrowed.to_vec();
             narrowed.retain(|(known, _)| known != leaf);
-            let sharp = Stretch::new(quantity.nominal.clone(), quantity.nominal.clone());
+            let sharp = ExactInterval::new(quantity.nominal.clone(), quantity.nominal.clone());
             narrowed.push((*leaf, sharp));
-            let scene = Scene {
+            let context = EvalContext {
                 narrowed: &narrowed,
-                ..*scene
+                ..*context
             };
-            atom.width(&scene, frame)
+            atom.width(&context, binding)
         });
         weighed.push((width.unwrap_or(f64::INFINITY), *leaf));
     }
-    if let Some(memory) = scene.memory {
-        memory.count_help(since);
+    if let Some(cache) = context.cache {
+        cache.count_help(since);
     }
     weighed.sort_by(|one, other| one.0.total_cmp(&other.0));
     weighed.into_iter().map(|(_, leaf)| leaf).collect()
 }
 
 /// Which tolerance decides, and what would have to be known of it.
-fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
-    let name = words::setting(scene, found.leaf);
+fn tightened_words(context: &EvalContext<'_>, found: &Tightened) -> String {
+    let name = words::setting(context, found.leaf);
     let holds = if found.applies {
         "it holds"
     } else {
         "the rule does not apply"
     };
-    let quantity = scene.quantity(found.leaf.target, found.leaf.field);
+    let quantity = context.quantity(found.leaf.target, found.leaf.field);
     let decides = match quantity.and_then(|quantity| quantity.tolerance.as_ref()) {
         Some(tolerance) => format!("the {} of `{name}` decides", words::tolerance(tolerance)),
         None => format!("the span stated for `{name}` decides"),
@@ -174,7 +179,7 @@ fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
             "{decides}: {holds} at {middle}, and over no stretch around it could that be shown"
         ),
     };
-    if let Some(by) = measured_by(scene, found.leaf) {
+    if let Some(by) = measured_by(context, found.leaf) {
         words.push_str(&format!("; it is measured by {by}"));
     }
     words
@@ -182,15 +187,15 @@ fn tightened_words(scene: &Scene<'_>, found: &Tightened) -> String {
 
 /// Finds the tolerance that decides a requirement that is at risk.
 pub(super) fn decided_by(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     goal: Goal<'_>,
     atom: &Atom<'_>,
     rests_on: &[Leaf],
 ) -> Decided {
-    if let Some(found) = tighten(scene, frame, goal, rests_on) {
+    if let Some(found) = tighten(context, binding, goal, rests_on) {
         return Decided {
-            words: tightened_words(scene, &found),
+            words: tightened_words(context, &found),
             leaf: Some(found.leaf),
             order: vec![found.leaf],
         };
@@ -199,12 +204,12 @@ pub(super) fn decided_by(
         .iter()
         .copied()
         .filter(|leaf| {
-            scene
+            context
                 .quantity(leaf.target, leaf.field)
                 .is_some_and(|quantity| quantity.low < quantity.high)
         })
         .collect();
-    let by_weight = heaviest_first(scene, frame, atom, &uncertain);
+    let by_weight = heaviest_first(context, binding, atom, &uncertain);
     let shown = if by_weight.len() > MOST_NAMED + 1 {
         MOST_NAMED
     } else {
@@ -212,7 +217,7 @@ pub(super) fn decided_by(
     };
     let mut names: Vec<String> = by_weight[..shown]
         .iter()
-        .map(|leaf| format!("`{}`", words::setting(scene, *leaf)))
+        .map(|leaf| format!("`{}`", words::setting(context, *leaf)))
         .collect();
     if by_weight.len() > shown {
         names.push(format!("and {} others", by_weight.len() - shown));

@@ -1,7 +1,7 @@
 //! Findings in words: from a result to a diagnostic.
 
 use crate::diagnostic::{Code, Diagnostic, Finding, Outcome, Severity, Verb};
-use crate::eval::{Conditions, Frame, Gap, Leaf, Scene, Verdict};
+use crate::eval::{Binding, Conditions, EvalContext, Leaf, MissingValue, Verdict};
 use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, Value, source_words};
 
@@ -9,7 +9,7 @@ use super::affected::Before;
 use super::atom::{Atom, Told, decisive};
 use super::doubt::{Doubt, decided_by};
 use super::measure;
-use super::outcome::{Applied, RuleResult, frame as frame_of, goal as goal_of};
+use super::outcome::{Applied, RuleResult, binding as frame_of, goal as goal_of};
 use super::place::{Blame, blame, limit_places, subject as subject_place};
 use super::repair::{Found, repairs};
 use super::table::limit_place;
@@ -42,15 +42,15 @@ fn severity(code: Code, verb: Verb, allow_risk: bool) -> Severity {
 }
 
 /// The thing of `for each` in words.
-pub(super) fn subject_words(scene: &Scene<'_>, result: &RuleResult) -> Option<String> {
-    result.each.map(|id| words::thing(scene, id))
+pub(super) fn subject_words(context: &EvalContext<'_>, result: &RuleResult) -> Option<String> {
+    result.each.map(|id| words::thing(context, id))
 }
 
 /// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
 ///
 /// What repairs were found is put into `found`, with the place of the result.
 pub(super) fn finding<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     result: &RuleResult,
     depth: Depth,
@@ -63,13 +63,13 @@ pub(super) fn finding<'a>(
     if matches!(outcome, Outcome::Holds | Outcome::DoesNotApply) {
         return None;
     }
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let frame = frame_of(result.each);
-    let doubtful = doubtful(scene, frame, rule, &requirement.condition, verdict);
-    let atom = decisive(scene, frame, doubtful);
-    let told = atom.told(scene, frame);
-    let subject = subject_words(scene, result);
+    let binding = frame_of(result.each);
+    let doubtful = doubtful(context, binding, rule, &requirement.condition, verdict);
+    let atom = decisive(context, binding, doubtful);
+    let told = atom.told(context, binding);
+    let subject = subject_words(context, result);
     let source = requirement
         .per
         .as_ref()
@@ -94,14 +94,14 @@ pub(super) fn finding<'a>(
     };
     let mut diagnostic = match verdict {
         Verdict::NotStated(gap) => {
-            let place = limit_place(scene, result);
+            let place = limit_place(context, result);
             if place != requirement.span {
                 facts.limit = None;
             }
-            not_stated(scene, frame, rule, place, gap, &mut facts)
+            not_stated(context, binding, rule, place, gap, &mut facts)
         }
         _ => compared(
-            scene,
+            context,
             before,
             (result, verdict),
             &atom,
@@ -119,17 +119,17 @@ pub(super) fn finding<'a>(
 
 /// The condition to tell about: the requirement, or the `when` whose truth is in doubt.
 fn doubtful<'e>(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     rule: &'e Rule,
     requirement: &'e Condition,
     verdict: &Verdict,
 ) -> &'e Condition {
-    let conditions = Conditions::new(*scene);
+    let conditions = Conditions::new(*context);
     if let Verdict::CannotWorkOut(_) = verdict {
         let stuck = |condition: &&Condition| {
             matches!(
-                conditions.truth(frame, condition),
+                conditions.truth(binding, condition),
                 crate::eval::Truth::CannotWorkOut(_)
             )
         };
@@ -140,7 +140,7 @@ fn doubtful<'e>(
 
 #[allow(clippy::too_many_arguments)]
 fn compared<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     (result, verdict): (&RuleResult, &Verdict),
     atom: &Atom<'_>,
@@ -149,29 +149,29 @@ fn compared<'a>(
     facts: &mut Finding,
     found: &mut Vec<(usize, Found<'a>)>,
 ) -> Diagnostic {
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let frame = frame_of(result.each);
+    let binding = frame_of(result.each);
     let goal = goal_of(rule, result.requirement);
-    let doubt = Doubt::of(scene, frame, rule, result.requirement, verdict);
+    let doubt = Doubt::of(context, binding, rule, result.requirement, verdict);
     let (mut measurements, mut order) = (Vec::new(), Vec::new());
     let decider = match verdict {
         Verdict::AtRisk(_) => {
-            let mut rests_on = atom.leaves(scene, frame);
-            rests_on.extend(doubt.leaves(scene, frame));
-            let decided = decided_by(scene, frame, goal, atom, &rests_on);
+            let mut rests_on = atom.leaves(context, binding);
+            rests_on.extend(doubt.leaves(context, binding));
+            let decided = decided_by(context, binding, goal, atom, &rests_on);
             facts.decided_by = Some(decided.words);
             if depth.repairs {
-                measurements = measure::notes(scene, frame, goal, atom, &rests_on);
+                measurements = measure::notes(context, binding, goal, atom, &rests_on);
             }
             order = decided.order;
             decided.leaf
         }
         _ => None,
     };
-    let Blame { leaf, span } = blame(scene, frame, rule, atom, decider);
-    facts.culprit = leaf.map(|leaf| words::setting(scene, leaf));
-    let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(scene, frame);
+    let Blame { leaf, span } = blame(context, binding, rule, atom, decider);
+    facts.culprit = leaf.map(|leaf| words::setting(context, leaf));
+    let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(context, binding);
     let headline = match &doubt {
         Doubt::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
@@ -187,18 +187,18 @@ fn compared<'a>(
     };
     let mut diagnostic = Diagnostic::new(Code::Breaks, span, headline, here);
     diagnostic = diagnostic.related(requirement.span, limit_label(rule, told));
-    for (place, words) in limit_places(scene, frame, atom) {
+    for (place, words) in limit_places(context, binding, atom) {
         if place != requirement.span {
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(odd) = odd_stated(scene, frame, atom, order) {
+    if let Some(odd) = odd_stated(context, binding, atom, order) {
         diagnostic = diagnostic.related(odd.span, odd.label);
         if let (Verdict::AtRisk(_), Some(source)) = (verdict, odd.source) {
             diagnostic = diagnostic.note(source);
         }
     }
-    if let Some((note, place, words)) = doubt.told(scene, frame) {
+    if let Some((note, place, words)) = doubt.told(context, binding) {
         diagnostic = diagnostic.note(note).related(place, words);
     }
     if sampled {
@@ -211,9 +211,9 @@ fn compared<'a>(
         diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
-        let rests_on = atom.leaves(scene, frame);
+        let rests_on = atom.leaves(context, binding);
         let place = before.place(result);
-        found.extend(place.map(|place| (place, repairs(scene, before, place, &rests_on))));
+        found.extend(place.map(|place| (place, repairs(context, before, place, &rests_on))));
     }
     diagnostic
 }
@@ -254,19 +254,24 @@ const FEW: usize = 6;
 
 /// A value of the standard that the comparison rests on, to show beside the plan's: of those that
 /// decide the one that matters most, else the first of a few.
-fn odd_stated(scene: &Scene<'_>, frame: Frame, atom: &Atom<'_>, order: Vec<Leaf>) -> Option<Odd> {
+fn odd_stated(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    atom: &Atom<'_>,
+    order: Vec<Leaf>,
+) -> Option<Odd> {
     let mut leaves = order;
-    let all = atom.leaves(scene, frame);
+    let all = atom.leaves(context, binding);
     if all.len() <= FEW {
         leaves.extend(all);
     }
     let leaf = leaves.into_iter().find(|leaf| {
-        scene
+        context
             .stated(leaf.target, leaf.field)
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
     })?;
-    let stated = scene.stated(leaf.target, leaf.field)?;
-    let name = words::setting(scene, leaf);
+    let stated = context.stated(leaf.target, leaf.field)?;
+    let name = words::setting(context, leaf);
     // A span is often kept because its sources disagree: then it is they who decide.
     let span = matches!(&stated.value, Value::Quantity(quantity)
         if quantity.tolerance.is_none() && quantity.low != quantity.high);
@@ -287,17 +292,17 @@ struct Odd {
 }
 
 fn not_stated(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     rule: &Rule,
     requirement: Span,
-    gap: &Gap,
+    gap: &MissingValue,
     facts: &mut Finding,
 ) -> Diagnostic {
     let name = &rule.name;
     let place = gap.at.and_then(|target| match target {
-        crate::types::Target::Thing(id) => scene.run.instance(id).header,
-        crate::types::Target::Record(id) => scene.standard.record(id).header,
+        crate::types::Target::Thing(id) => context.run.instance(id).header,
+        crate::types::Target::Record(id) => context.standard.record(id).header,
     });
     facts.quantity = Some(gap.path.clone());
     facts.value = Some("not stated".to_owned());
@@ -309,23 +314,23 @@ fn not_stated(
             .unwrap_or_else(|| format!("`{}` is not stated", gap.path));
         return Diagnostic::new(
             Code::NotStated,
-            place.unwrap_or_else(|| subject_place(scene, frame)),
+            place.unwrap_or_else(|| subject_place(context, binding)),
             format!("`{name}` cannot be checked: {words}"),
             "missing here",
         )
         .related(requirement, "needed here")
         .help(format!("state `{}` in the plan", gap.path));
     };
-    let instance = scene.run.target(scene.standard, target);
-    let kind = scene.standard.kind(instance.kind);
-    let declared = scene.standard.field(instance.kind, field);
-    let owner = words::target(scene, target);
-    facts.culprit = Some(words::setting(scene, crate::eval::Leaf { target, field }));
+    let instance = context.run.target(context.standard, target);
+    let kind = context.standard.kind(instance.kind);
+    let declared = context.standard.field(instance.kind, field);
+    let owner = words::target(context, target);
+    facts.culprit = Some(words::setting(context, crate::eval::Leaf { target, field }));
     let example = example(declared);
     let choice = choice(declared);
     let mut diagnostic = Diagnostic::new(
         Code::NotStated,
-        place.unwrap_or(scene.run.span),
+        place.unwrap_or(context.run.span),
         format!(
             "`{name}` cannot be checked: `{}` of {owner} is not stated",
             declared.name

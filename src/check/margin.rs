@@ -5,7 +5,7 @@
 //! break. What breaks or is in doubt already is not counted.
 
 use crate::diagnostic::{Drift, DriftEnd, Margin, Margins, Outcome};
-use crate::eval::{Leaf, Scene, Stretch};
+use crate::eval::{EvalContext, ExactInterval, Leaf};
 use crate::types::{InstanceId, Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
 
@@ -26,15 +26,15 @@ const BITS_COSTLY: u32 = 9;
 const SHORT: usize = 8;
 
 /// The margins of a run, the nearest first.
-pub(super) fn margins(scene: &Scene<'_>, before: &Before<'_>) -> Margins {
+pub(super) fn margins(context: &EvalContext<'_>, before: &Before<'_>) -> Margins {
     // What repairs took is not taken from this.
-    if let Some(memory) = scene.memory {
-        memory.rest();
+    if let Some(cache) = context.cache {
+        cache.rest();
     }
-    let trial = Trial::new(scene, before, Vec::new()).of_margins();
-    let mut rows: Vec<Margin> = stated(scene)
+    let trial = Trial::new(context, before, Vec::new()).of_margins();
+    let mut rows: Vec<Margin> = stated(context)
         .into_iter()
-        .filter_map(|leaf| margin(scene, before, &trial, leaf))
+        .filter_map(|leaf| margin(context, before, &trial, leaf))
         .collect();
     trial.done();
     // Those that cannot be told keep their order, behind those that can.
@@ -54,9 +54,9 @@ pub(super) fn margins(scene: &Scene<'_>, before: &Before<'_>) -> Margins {
 }
 
 /// The quantities that the plan states, as they stand.
-fn stated(scene: &Scene<'_>) -> Vec<Leaf> {
+fn stated(context: &EvalContext<'_>) -> Vec<Leaf> {
     let mut found = Vec::new();
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
         for (number, stated) in instance.values.iter().enumerate() {
             let Some(stated) = stated else { continue };
@@ -69,12 +69,17 @@ fn stated(scene: &Scene<'_>) -> Vec<Leaf> {
     found
 }
 
-fn margin(scene: &Scene<'_>, before: &Before<'_>, trial: &Trial<'_>, leaf: Leaf) -> Option<Margin> {
-    let stated = scene.stated(leaf.target, leaf.field)?;
-    let quantity = scene.quantity(leaf.target, leaf.field)?;
+fn margin(
+    context: &EvalContext<'_>,
+    before: &Before<'_>,
+    trial: &Trial<'_>,
+    leaf: Leaf,
+) -> Option<Margin> {
+    let stated = context.stated(leaf.target, leaf.field)?;
+    let quantity = context.quantity(leaf.target, leaf.field)?;
     let read = before.affected(leaf).next().is_some();
     let mut margin = Margin {
-        setting: words::setting(scene, leaf),
+        setting: words::setting(context, leaf),
         value: value_words(quantity),
         unit: quantity.unit.as_difference().spelling().replace('Δ', ""),
         place: stated.span,
@@ -88,14 +93,14 @@ fn margin(scene: &Scene<'_>, before: &Before<'_>, trial: &Trial<'_>, leaf: Leaf)
     if !read {
         return Some(margin);
     }
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    let parts = &scene.standard.kind(kind).parts;
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    let parts = &context.standard.kind(kind).parts;
     if parts.iter().any(|whole| whole.fields.contains(&leaf.field)) {
         margin.shared = true;
         return Some(margin);
     }
     let search = Search {
-        scene,
+        context,
         before,
         trial,
         leaf,
@@ -150,11 +155,11 @@ fn value_words(quantity: &Quantity) -> String {
 /// How far a setting may go, and all that it may be on the way.
 struct Found {
     told: Drift,
-    hull: Stretch,
+    hull: ExactInterval,
 }
 
 struct Search<'s, 'a> {
-    scene: &'s Scene<'s>,
+    context: &'s EvalContext<'s>,
     before: &'s Before<'s>,
     trial: &'s Trial<'a>,
     leaf: Leaf,
@@ -165,25 +170,25 @@ struct Search<'s, 'a> {
 
 impl Search<'_, '_> {
     /// All that the setting may be when its value has moved so far.
-    fn hull(&self, size: &Exact, up: bool) -> Stretch {
+    fn hull(&self, size: &Exact, up: bool) -> ExactInterval {
         let quantity = self.quantity;
         let moved = |value: &Exact| if up { value.add(size) } else { value.sub(size) };
         if quantity.tolerance.is_none() {
             return if up {
-                Stretch::new(quantity.low.clone(), moved(&quantity.high))
+                ExactInterval::new(quantity.low.clone(), moved(&quantity.high))
             } else {
-                Stretch::new(moved(&quantity.low), quantity.high.clone())
+                ExactInterval::new(moved(&quantity.low), quantity.high.clone())
             };
         }
         let (low, high) = reach(&moved(&quantity.nominal), quantity.tolerance.as_ref());
-        Stretch::new(
+        ExactInterval::new(
             Exact::min(&low, &quantity.low),
             Exact::max(&high, &quantity.high),
         )
     }
 
     fn works(&self, size: &Exact, up: bool) -> Result<(), Fault> {
-        let with = |stretch: Stretch| -> Parts { vec![(self.leaf, stretch)] };
+        let with = |stretch: ExactInterval| -> Parts { vec![(self.leaf, stretch)] };
         self.trial.works(&with(self.hull(size, up)))?;
         // Of a stretch more can be shown at times than of a part of it, but the part is what is checked then.
         match &self.quantity.tolerance {
@@ -195,7 +200,7 @@ impl Search<'_, '_> {
                     nominal.sub(size)
                 };
                 let (low, high) = reach(&moved, self.quantity.tolerance.as_ref());
-                self.trial.works(&with(Stretch::new(low, high)))
+                self.trial.works(&with(ExactInterval::new(low, high)))
             }
             _ => Ok(()),
         }
@@ -204,11 +209,11 @@ impl Search<'_, '_> {
     /// `None` where the work ended before anything was known.
     fn drift(&self, up: bool) -> Option<Found> {
         let kind = self
-            .scene
+            .context
             .run
-            .target(self.scene.standard, self.leaf.target)
+            .target(self.context.standard, self.leaf.target)
             .kind;
-        let field = self.scene.standard.field(kind, self.leaf.field);
+        let field = self.context.standard.field(kind, self.leaf.field);
         let counted = matches!(&field.ty, Type::Quantity(measure)
             if matches!(measure.reading, Reading::Count(_)));
         if counted {
@@ -268,7 +273,7 @@ impl Search<'_, '_> {
 
     /// A number of things moves in whole ones.
     fn things(&self, up: bool) -> Option<Found> {
-        let dial = Dial::of(self.scene, self.leaf)?;
+        let dial = Dial::of(self.context, self.leaf)?;
         let (size, fault) = whole_steps(self.trial, &dial, up)?;
         let end = match fault {
             Some(fault) => self.rule(fault),
@@ -299,11 +304,11 @@ impl Search<'_, '_> {
     /// The rule that ends it.
     fn rule(&self, fault: Fault) -> DriftEnd {
         let result = &self.before.results[fault.place()];
-        let rule = &self.scene.standard.rules[result.rule];
+        let rule = &self.context.standard.rules[result.rule];
         DriftEnd::Rule {
             rule: rule.name.clone(),
-            subject: subject_words(self.scene, result),
-            place: limit_place(self.scene, result),
+            subject: subject_words(self.context, result),
+            place: limit_place(self.context, result),
         }
     }
 }

@@ -1,7 +1,8 @@
 //! What one measurement would have to find, where the settings it finds decide together.
 
 use crate::eval::{
-    Conditions, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide, is_costly,
+    Binding, Conditions, EvalContext, ExactInterval, FigureCache, Goal, Leaf, Verdict, decide,
+    is_costly,
 };
 use crate::source::visible;
 use crate::types::{Quantity, Tolerance, reach};
@@ -24,9 +25,9 @@ const WORTH_TELLING: f64 = 0.75;
 const MOST_TOLD: usize = 2;
 
 /// How the standard says that a setting is measured.
-pub(super) fn measured_by(scene: &Scene<'_>, leaf: Leaf) -> Option<String> {
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    let field = scene.standard.field(kind, leaf.field);
+pub(super) fn measured_by(context: &EvalContext<'_>, leaf: Leaf) -> Option<String> {
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    let field = context.standard.field(kind, leaf.field);
     field
         .measured
         .as_deref()
@@ -42,34 +43,34 @@ struct Group<'a> {
 /// Notes on measurements that would narrow a requirement that is at risk: how far, and whether that
 /// would do. A measurement of one setting alone is told of where its tolerance decides.
 pub(super) fn notes(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     goal: Goal<'_>,
     atom: &Atom<'_>,
     rests_on: &[Leaf],
 ) -> Vec<String> {
-    let since = scene.memory.map_or(0, Memory::work);
+    let since = context.cache.map_or(0, FigureCache::work);
     let mut told = Vec::new();
-    for group in groups(scene, rests_on) {
-        let tired = scene.memory.is_some_and(|memory| !memory.may_help(since));
+    for group in groups(context, rests_on) {
+        let tired = context.cache.is_some_and(|cache| !cache.may_help(since));
         if told.len() >= MOST_TOLD || tired {
             break;
         }
-        told.extend(note(scene, frame, goal, atom, &group));
+        told.extend(note(context, binding, goal, atom, &group));
     }
-    if let Some(memory) = scene.memory {
-        memory.count_help(since);
+    if let Some(cache) = context.cache {
+        cache.count_help(since);
     }
     told
 }
 
-fn groups<'a>(scene: &Scene<'a>, rests_on: &[Leaf]) -> Vec<Group<'a>> {
+fn groups<'a>(context: &EvalContext<'a>, rests_on: &[Leaf]) -> Vec<Group<'a>> {
     let mut found: Vec<Group<'a>> = Vec::new();
     for leaf in rests_on {
-        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
+        let Some(quantity) = context.quantity(leaf.target, leaf.field) else {
             continue;
         };
-        let Some((by, tolerance)) = measured_by(scene, *leaf).zip(tolerance_of(quantity)) else {
+        let Some((by, tolerance)) = measured_by(context, *leaf).zip(tolerance_of(quantity)) else {
             continue;
         };
         if quantity.low == quantity.high {
@@ -90,15 +91,15 @@ fn groups<'a>(scene: &Scene<'a>, rests_on: &[Leaf]) -> Vec<Group<'a>> {
 }
 
 fn note(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     goal: Goal<'_>,
     atom: &Atom<'_>,
     group: &Group<'_>,
 ) -> Option<String> {
     // Whether each part is one that has to be a single value, however narrow its stretch.
     let mut sharp = vec![false; group.parts.len()];
-    let narrowed = |share: &Exact, sharp: &[bool]| -> Vec<(Leaf, Stretch)> {
+    let narrowed = |share: &Exact, sharp: &[bool]| -> Vec<(Leaf, ExactInterval)> {
         let parts = group.parts.iter().zip(sharp);
         let own = parts.map(|((leaf, quantity, tolerance), sharp)| {
             let nominal = &quantity.nominal;
@@ -106,45 +107,45 @@ fn note(
                 Some(tighter) if !sharp => reach(nominal, Some(&tighter)),
                 _ => (nominal.clone(), nominal.clone()),
             };
-            (*leaf, Stretch::new(low, high))
+            (*leaf, ExactInterval::new(low, high))
         });
-        let mut all = scene.narrowed.to_vec();
+        let mut all = context.narrowed.to_vec();
         all.retain(|(known, _)| !group.parts.iter().any(|(leaf, ..)| leaf == known));
         all.extend(own);
         all
     };
     let verdict = |share: &Exact, sharp: &[bool]| -> Verdict {
         let narrowed = narrowed(share, sharp);
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*scene
+            ..*context
         };
-        decide(&Conditions::new(scene), &scene, frame, goal)
+        decide(&Conditions::new(context), &context, binding, goal)
     };
     let by = &group.by;
     if !passes(&verdict(&Exact::ZERO, &sharp)) {
-        let (whole, narrowed) = (scene, narrowed(&Exact::ZERO, &sharp));
-        let scene = Scene {
+        let (whole, narrowed) = (context, narrowed(&Exact::ZERO, &sharp));
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*scene
+            ..*context
         };
-        let now = atom.width(whole, frame)?;
-        let then = atom.width(&scene, frame)?;
+        let now = atom.width(whole, binding)?;
+        let then = atom.width(&context, binding)?;
         if then > WORTH_TELLING * now {
             return None;
         }
-        let value = atom.told(&scene, frame).value?;
+        let value = atom.told(&context, binding).value?;
         let names: Vec<String> = group
             .parts
             .iter()
-            .map(|(leaf, ..)| format!("`{}`", words::setting(&scene, *leaf)))
+            .map(|(leaf, ..)| format!("`{}`", words::setting(&context, *leaf)))
             .collect();
         return Some(format!(
             "{by} would narrow it, but not enough by itself: with {} at the middle of what is stated it would still be {value}",
             list(&names)
         ));
     }
-    let bits = if is_costly(scene, frame, goal) {
+    let bits = if is_costly(context, binding, goal) {
         BITS_COSTLY
     } else {
         BITS
@@ -178,7 +179,7 @@ fn note(
     let share = Exact::ratio(good, whole);
     let (mut found, mut taken) = (Vec::new(), Vec::new());
     for ((leaf, quantity, now), sharp) in group.parts.iter().zip(&sharp) {
-        let name = words::setting(scene, *leaf);
+        let name = words::setting(context, *leaf);
         let middle = show_exact(&quantity.nominal, &quantity.unit);
         if *sharp {
             taken.push(format!("`{name}` taken as {middle}"));

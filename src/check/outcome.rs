@@ -1,7 +1,7 @@
 //! Every requirement of a standard on every thing it speaks of, without words.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Frame, Goal, Scene, Truth, Verdict, decide};
+use crate::eval::{Binding, Conditions, EvalContext, Goal, Truth, Verdict, decide};
 use crate::types::{InstanceId, Rule, RuleForm, Table};
 
 use super::table::{Lookup, NoCell, look_up};
@@ -57,23 +57,23 @@ pub(super) fn goal(rule: &Rule, requirement: usize) -> Goal<'_> {
     }
 }
 
-/// The frame of a rule on a thing.
+/// The binding of a rule on a thing.
 #[must_use]
-pub(super) fn frame(each: Option<InstanceId>) -> Frame {
-    Frame {
+pub(super) fn binding(each: Option<InstanceId>) -> Binding {
+    Binding {
         each,
-        ..Frame::default()
+        ..Binding::default()
     }
 }
 
 /// The things a rule runs over: `None` once for a rule without `for each`.
 pub(super) fn subjects<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     rule: &Rule,
 ) -> impl Iterator<Item = Option<InstanceId>> + Clone + use<'a> {
     let many: &'a [InstanceId] = match rule.each {
         None => &[],
-        Some(kind) => &scene.run.many[kind.0 as usize],
+        Some(kind) => &context.run.many[kind.0 as usize],
     };
     let whole = rule.each.is_none().then_some(None);
     whole.into_iter().chain(many.iter().copied().map(Some))
@@ -81,30 +81,30 @@ pub(super) fn subjects<'a>(
 
 /// All requirements on all things, in the order of the standard.
 #[must_use]
-pub fn results(scene: &Scene<'_>) -> Vec<RuleResult> {
-    let conditions = Conditions::new(*scene);
-    let mut results = Vec::with_capacity(scene.standard.rules.len() * 2);
-    for rule in 0..scene.standard.rules.len() {
-        of_rule(&conditions, scene, rule, &mut results);
+pub fn results(context: &EvalContext<'_>) -> Vec<RuleResult> {
+    let conditions = Conditions::new(*context);
+    let mut results = Vec::with_capacity(context.standard.rules.len() * 2);
+    for rule in 0..context.standard.rules.len() {
+        of_rule(&conditions, context, rule, &mut results);
     }
     results
 }
 
-/// All requirements of one rule on all things; none for a caution. `conditions` must be for the scene.
+/// All requirements of one rule on all things; none for a caution. `conditions` must be for the context.
 pub(crate) fn of_rule(
     conditions: &Conditions<'_>,
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     index: usize,
     results: &mut Vec<RuleResult>,
 ) {
-    let rule = &scene.standard.rules[index];
+    let rule = &context.standard.rules[index];
     if rule.form != RuleForm::Rule {
         return;
     }
-    let subjects = subjects(scene, rule);
+    let subjects = subjects(context, rule);
     let none = subjects.clone().next().is_none();
     if let Some(table) = rule.table.as_deref().filter(|_| !none) {
-        results.extend(subjects.map(|each| of_table(scene, conditions, index, table, each)));
+        results.extend(subjects.map(|each| of_table(context, conditions, index, table, each)));
         return;
     }
     // A table without things to look at is one requirement that speaks of nothing.
@@ -125,7 +125,7 @@ pub(crate) fn of_rule(
             results.push(result(None, Applied::ToNothing));
         }
         for each in subjects.clone() {
-            let verdict = decide(conditions, scene, frame(each), goal(rule, requirement));
+            let verdict = decide(conditions, context, binding(each), goal(rule, requirement));
             results.push(result(each, Applied::To(verdict)));
         }
     }
@@ -133,27 +133,32 @@ pub(crate) fn of_rule(
 
 /// What a table comes to on one thing: the requirement of its cell.
 fn of_table(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
     index: usize,
     table: &Table,
     each: Option<InstanceId>,
 ) -> RuleResult {
-    let rule = &scene.standard.rules[index];
-    let frame = frame(each);
+    let rule = &context.standard.rules[index];
+    let binding = binding(each);
     let mut result = RuleResult {
         rule: index,
         requirement: 0,
         each,
         applied: Applied::ToNothing,
     };
-    result.applied = match look_up(scene, conditions, frame, rule, table) {
+    result.applied = match look_up(context, conditions, binding, rule, table) {
         Lookup::Requirement(requirement) => {
             result.requirement = requirement;
-            Applied::To(decide(conditions, scene, frame, goal(rule, requirement)))
+            Applied::To(decide(
+                conditions,
+                context,
+                binding,
+                goal(rule, requirement),
+            ))
         }
         // Where it does not apply, what it would have looked up does not matter.
-        other => match (not_applying(conditions, frame, rule), other) {
+        other => match (not_applying(conditions, binding, rule), other) {
             (Some(when), _) => Applied::To(Verdict::DoesNotApply(when)),
             (None, Lookup::None(no_cell)) => Applied::ToNoCell(Box::new(no_cell)),
             (None, Lookup::Unknown(verdict)) => Applied::To(verdict),
@@ -164,26 +169,26 @@ fn of_table(
 }
 
 /// The `when` that is false.
-fn not_applying(conditions: &Conditions<'_>, frame: Frame, rule: &Rule) -> Option<usize> {
+fn not_applying(conditions: &Conditions<'_>, binding: Binding, rule: &Rule) -> Option<usize> {
     rule.when
         .iter()
-        .position(|when| conditions.truth_of_when(frame, when) == Truth::False)
+        .position(|when| conditions.truth_of_when(binding, when) == Truth::False)
 }
 
-/// One requirement on one thing once more, where the scene has changed. `conditions` must be for it.
+/// One requirement on one thing once more, where the context has changed. `conditions` must be for it.
 #[must_use]
 pub(super) fn again(
     conditions: &Conditions<'_>,
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     result: &RuleResult,
 ) -> RuleResult {
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     if let (Some(table), Applied::To(_)) = (rule.table.as_deref(), &result.applied) {
-        return of_table(scene, conditions, result.rule, table, result.each);
+        return of_table(context, conditions, result.rule, table, result.each);
     }
     let goal = goal(rule, result.requirement);
     RuleResult {
-        applied: Applied::To(decide(conditions, scene, frame(result.each), goal)),
+        applied: Applied::To(decide(conditions, context, binding(result.each), goal)),
         ..*result
     }
 }
@@ -192,11 +197,11 @@ pub(super) fn again(
 ///
 /// A caution is shown when in doubt.
 #[must_use]
-pub(super) fn fits(scene: &Scene<'_>, rule: &Rule) -> bool {
-    let conditions = Conditions::new(*scene);
-    subjects(scene, rule).any(|each| {
+pub(super) fn fits(context: &EvalContext<'_>, rule: &Rule) -> bool {
+    let conditions = Conditions::new(*context);
+    subjects(context, rule).any(|each| {
         rule.when
             .iter()
-            .all(|when| conditions.truth(frame(each), when) != Truth::False)
+            .all(|when| conditions.truth(binding(each), when) != Truth::False)
     })
 }

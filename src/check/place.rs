@@ -1,6 +1,6 @@
 //! Which setting is to blame, and where the plan's text says so.
 
-use crate::eval::{Found, Frame, Leaf, Scene};
+use crate::eval::{Binding, EvalContext, Found, Leaf};
 use crate::source::Span;
 use crate::types::{Hop, Origin, Path, Root, Rule, Target, Type, Value};
 
@@ -18,15 +18,15 @@ pub(super) struct Blame {
 /// Finds the setting to blame: the one whose tolerance decides, then those the rule says to adjust,
 /// then those the comparison rests on, dials first.
 pub(super) fn blame(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     rule: &Rule,
     atom: &Atom<'_>,
     decider: Option<Leaf>,
 ) -> Blame {
-    let rests_on = atom.leaves(scene, frame);
+    let rests_on = atom.leaves(context, binding);
     let stated_in_plan = |leaf: &Leaf| {
-        scene
+        context
             .stated(leaf.target, leaf.field)
             .filter(|stated| stated.origin == Origin::Plan)
             .map(|stated| stated.span)
@@ -39,7 +39,7 @@ pub(super) fn blame(
             span,
         };
     }
-    for leaf in adjustable(scene, frame, rule) {
+    for leaf in adjustable(context, binding, rule) {
         if rests_on.contains(&leaf)
             && let Some(span) = stated_in_plan(&leaf)
         {
@@ -49,9 +49,9 @@ pub(super) fn blame(
             };
         }
     }
-    let kind = |leaf: &Leaf| scene.run.target(scene.standard, leaf.target).kind;
+    let kind = |leaf: &Leaf| context.run.target(context.standard, leaf.target).kind;
     let dial = |leaf: &&Leaf| {
-        let field = scene.standard.field(kind(leaf), leaf.field);
+        let field = context.standard.field(kind(leaf), leaf.field);
         !field.steps.is_empty()
     };
     let dials = rests_on.iter().filter(dial);
@@ -64,7 +64,7 @@ pub(super) fn blame(
         }
     }
     for leaf in &rests_on {
-        if let Some((reference, span)) = referrer(scene, frame, *leaf) {
+        if let Some((reference, span)) = referrer(context, binding, *leaf) {
             return Blame {
                 leaf: Some(reference),
                 span,
@@ -72,30 +72,30 @@ pub(super) fn blame(
         }
     }
     for path in atom.paths() {
-        if let Some((leaf, span)) = last_in_plan(scene, frame, path) {
+        if let Some((leaf, span)) = last_in_plan(context, binding, path) {
             return Blame { leaf, span };
         }
     }
     Blame {
         leaf: None,
-        span: subject(scene, frame),
+        span: subject(context, binding),
     }
 }
 
 /// The plan's setting that brings in the record a value comes from: `cloth stock-230`.
-fn referrer(scene: &Scene<'_>, frame: Frame, leaf: Leaf) -> Option<(Leaf, Span)> {
+fn referrer(context: &EvalContext<'_>, binding: Binding, leaf: Leaf) -> Option<(Leaf, Span)> {
     let Target::Record(record) = leaf.target else {
         return None;
     };
-    let first = frame.each.into_iter();
-    let others = (0..scene.run.instances.len())
+    let first = binding.each.into_iter();
+    let others = (0..context.run.instances.len())
         .map(|index| crate::types::InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
     for id in first.chain(others) {
-        for (index, stated) in scene.run.instance(id).values.iter().enumerate() {
+        for (index, stated) in context.run.instance(id).values.iter().enumerate() {
             let Some(stated) = stated else { continue };
             if stated.origin == Origin::Plan
                 && let Value::Reference(Target::Record(found)) = stated.value
-                && scene.standard.descends(found, record)
+                && context.standard.descends(found, record)
             {
                 let field = crate::types::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
                 let leaf = Leaf {
@@ -110,21 +110,21 @@ fn referrer(scene: &Scene<'_>, frame: Frame, leaf: Leaf) -> Option<(Leaf, Span)>
 }
 
 /// The settings a rule says to adjust, as they stand in this run.
-pub(super) fn adjustable(scene: &Scene<'_>, frame: Frame, rule: &Rule) -> Vec<Leaf> {
+pub(super) fn adjustable(context: &EvalContext<'_>, binding: Binding, rule: &Rule) -> Vec<Leaf> {
     let mut found = Vec::new();
     for adjust in &rule.adjust {
-        let frames: Vec<Frame> = match adjust.path.root {
-            Root::Member(kind) => scene.run.many[kind.0 as usize]
+        let bindings: Vec<Binding> = match adjust.path.root {
+            Root::Member(kind) => context.run.many[kind.0 as usize]
                 .iter()
-                .map(|member| Frame {
+                .map(|member| Binding {
                     member: Some(*member),
-                    ..frame
+                    ..binding
                 })
                 .collect(),
-            _ => vec![frame],
+            _ => vec![binding],
         };
-        for frame in frames {
-            if let Ok(Found::Setting(target, _, field)) = scene.locate(frame, &adjust.path) {
+        for binding in bindings {
+            if let Ok(Found::Setting(target, _, field)) = context.locate(binding, &adjust.path) {
                 found.push(Leaf { target, field });
             }
         }
@@ -133,19 +133,23 @@ pub(super) fn adjustable(scene: &Scene<'_>, frame: Frame, rule: &Rule) -> Vec<Le
 }
 
 /// Where the plan says what a path leads to.
-pub(super) fn path_place(scene: &Scene<'_>, frame: Frame, path: &Path) -> Span {
-    last_in_plan(scene, frame, path).map_or_else(|| subject(scene, frame), |(_, span)| span)
+pub(super) fn path_place(context: &EvalContext<'_>, binding: Binding, path: &Path) -> Span {
+    last_in_plan(context, binding, path).map_or_else(|| subject(context, binding), |(_, span)| span)
 }
 
 /// The last setting on a path that the plan states, or the header of the thing the path starts from.
-fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<Leaf>, Span)> {
+fn last_in_plan(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    path: &Path,
+) -> Option<(Option<Leaf>, Span)> {
     let mut at = match path.root {
-        Root::Own => frame.own?,
-        Root::Single(kind) => Target::Thing(scene.run.singles.get(kind.0 as usize).copied()??),
-        Root::Each(_) => Target::Thing(frame.each?),
-        Root::Member(_) => Target::Thing(frame.member?),
+        Root::Own => binding.own?,
+        Root::Single(kind) => Target::Thing(context.run.singles.get(kind.0 as usize).copied()??),
+        Root::Each(_) => Target::Thing(binding.each?),
+        Root::Member(_) => Target::Thing(binding.member?),
     };
-    let mut last = header(scene, at).map(|span| (None, span));
+    let mut last = header(context, at).map(|span| (None, span));
     for (index, hop) in path.hops.iter().enumerate() {
         let part = Path {
             root: path.root,
@@ -155,7 +159,7 @@ fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<
         };
         match hop {
             Hop::Field(kind, field) => {
-                if let Some(stated) = scene.stated(at, *field)
+                if let Some(stated) = context.stated(at, *field)
                     && stated.origin == Origin::Plan
                 {
                     let leaf = Leaf {
@@ -164,17 +168,17 @@ fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<
                     };
                     last = Some((Some(leaf), stated.span));
                 }
-                if let Type::Reference(_) = scene.standard.field(*kind, *field).ty {
-                    let Ok(next) = scene.refer(at, *kind, *field, &part, 0) else {
+                if let Type::Reference(_) = context.standard.field(*kind, *field).ty {
+                    let Ok(next) = context.refer(at, *kind, *field, &part, 0) else {
                         break;
                     };
                     at = next;
                 }
             }
-            _ => match scene.locate(frame, &part) {
+            _ => match context.locate(binding, &part) {
                 Ok(Found::Thing(next)) => {
                     at = next;
-                    if let Some(span) = header(scene, at) {
+                    if let Some(span) = header(context, at) {
                         last = Some((None, span));
                     }
                 }
@@ -185,37 +189,37 @@ fn last_in_plan(scene: &Scene<'_>, frame: Frame, path: &Path) -> Option<(Option<
     last
 }
 
-fn header(scene: &Scene<'_>, target: Target) -> Option<Span> {
+fn header(context: &EvalContext<'_>, target: Target) -> Option<Span> {
     match target {
-        Target::Thing(id) => scene.run.instance(id).header,
+        Target::Thing(id) => context.run.instance(id).header,
         Target::Record(_) => None,
     }
 }
 
 /// The place of the thing a rule stands on, else of the run.
-pub(super) fn subject(scene: &Scene<'_>, frame: Frame) -> Span {
-    frame
+pub(super) fn subject(context: &EvalContext<'_>, binding: Binding) -> Span {
+    binding
         .each
-        .and_then(|id| scene.run.instance(id).header)
-        .unwrap_or(scene.run.span)
+        .and_then(|id| context.run.instance(id).header)
+        .unwrap_or(context.run.span)
 }
 
 /// The ranges of the standard that a comparison reads, with their places.
 pub(super) fn limit_places(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     atom: &Atom<'_>,
 ) -> Vec<(Span, String)> {
     let mut found = Vec::new();
     for path in atom.paths() {
-        let Ok(Found::Setting(target, _, field)) = scene.locate(frame, path) else {
+        let Ok(Found::Setting(target, _, field)) = context.locate(binding, path) else {
             continue;
         };
-        let Some(stated) = scene.stated(target, field) else {
+        let Some(stated) = context.stated(target, field) else {
             continue;
         };
         if let (Value::Range(limits), Origin::Standard) = (&stated.value, stated.origin) {
-            let owner = super::words::target(scene, target);
+            let owner = super::words::target(context, target);
             found.push((
                 stated.span,
                 format!("{owner}: {}", super::words::limits(limits)),

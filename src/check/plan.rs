@@ -6,7 +6,7 @@ use crate::diagnostic::{
     Caution, Check, Code, Counts, Diagnostic, Edit, Outcome, PlanReport, RuleInfo, Severity,
     StandardReport, WholeRun,
 };
-use crate::eval::{Conditions, MOST_HELPS, Memory, Scene, Verdict};
+use crate::eval::{Conditions, EvalContext, FigureCache, MOST_HELPS, Verdict};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
@@ -20,7 +20,7 @@ use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
 use super::idle::idle;
 use super::margin::margins;
-use super::outcome::{Applied, RuleResult, fits, frame as frame_of, results};
+use super::outcome::{Applied, RuleResult, binding as frame_of, fits, results};
 use super::repair::whole_run;
 use super::table;
 
@@ -297,43 +297,43 @@ fn check_run(
 ) {
     let standard = &prepared.standard;
     let reach = prepared.reach.get_or_init(|| Reach::of(standard));
-    let memory = Memory::allowing(options.budget);
-    let scene = Scene::new(standard, run).remembering(&memory);
-    let all = results(&scene);
+    let cache = FigureCache::allowing(options.budget);
+    let context = EvalContext::new(standard, run).remembering(&cache);
+    let all = results(&context);
     let depth = Depth {
         repairs: options.repairs,
         allow_risk: options.allow_risk,
     };
-    let conditions = Conditions::new(scene);
+    let conditions = Conditions::new(context);
     let standings: Vec<Standing> = all
         .iter()
-        .map(|result| standing(&conditions, &scene, options.on, result))
+        .map(|result| standing(&conditions, &context, options.on, result))
         .collect();
     let passing: Vec<usize> = standings
         .iter()
         .enumerate()
         .filter_map(|(index, standing)| standing.passes.as_ref().map(|_| index))
         .collect();
-    let before = Before::new(scene, &all, reach, &passing, options.on);
+    let before = Before::new(context, &all, reach, &passing, options.on);
     // Where the findings stand that repairs were looked for.
     let (mut repaired, mut found_repairs) = (Vec::new(), Vec::new());
     for (result, standing) in all.iter().zip(standings) {
         let rule = &standard.rules[result.rule];
         if let Some((number, needed)) = standing.passes {
-            let Some(said) = deviation::passing(&scene, result, number, needed) else {
+            let Some(said) = deviation::passing(&context, result, number, needed) else {
                 continue;
             };
             report.counts.add(Outcome::Holds);
             let why = deviation::why(&said, rule);
             report
                 .checks
-                .push(check(&scene, result, Outcome::Holds, why));
+                .push(check(&context, result, Outcome::Holds, why));
             diagnostics.push(said);
             continue;
         }
         let outcome = result.outcome();
         report.counts.add(outcome);
-        let mut found = finding(&scene, &before, result, depth, &mut found_repairs);
+        let mut found = finding(&context, &before, result, depth, &mut found_repairs);
         for (note, place) in standing.refused {
             found = found.map(|said| {
                 let said = said.related(place, "this deviation");
@@ -346,12 +346,12 @@ fn check_run(
         }
         let why = match &found {
             Some(diagnostic) => diagnostic.headline.clone(),
-            None if options.explain => why(&scene, result),
+            None if options.explain => why(&context, result),
             None => String::new(),
         };
-        diagnostics.extend(permitted(&scene, result));
+        diagnostics.extend(permitted(&context, result));
         if let Applied::ToNoCell(no_cell) = &result.applied {
-            diagnostics.extend(table::gap(&scene, frame_of(result.each), rule, no_cell));
+            diagnostics.extend(table::gap(&context, frame_of(result.each), rule, no_cell));
         }
         let plain = found.is_none();
         if found_repairs.len() > repaired.len() {
@@ -362,10 +362,10 @@ fn check_run(
         if plain && !options.explain {
             continue;
         }
-        report.checks.push(check(&scene, result, outcome, why));
+        report.checks.push(check(&context, result, outcome, why));
     }
     if options.repairs {
-        let whole = whole_run(&scene, &before, &mut found_repairs);
+        let whole = whole_run(&context, &before, &mut found_repairs);
         report.whole = (whole.offer.is_some() || whole.said.is_some()).then(|| WholeRun {
             repair: whole.offer.map(|offer| offer.repair),
             said: whole.said,
@@ -373,51 +373,51 @@ fn check_run(
     }
     for (index, (_, found)) in repaired.into_iter().zip(found_repairs) {
         if let Some(said) = diagnostics.get_mut(index) {
-            *said = found.say(&scene, &before, said.clone());
+            *said = found.say(&context, &before, said.clone());
             let repairs = found.offers.into_iter().map(|offer| offer.repair);
             said.repairs = repairs.collect();
         }
     }
-    diagnostics.extend(disagreements(&scene));
+    diagnostics.extend(disagreements(&context));
     if options.margins {
-        report.margins = Some(margins(&scene, &before));
+        report.margins = Some(margins(&context, &before));
     }
     diagnostics.extend(idle(standard, run));
-    report.cautions = cautions(&scene);
+    report.cautions = cautions(&context);
     report.checked = true;
 }
 
-fn check(scene: &Scene<'_>, result: &RuleResult, outcome: Outcome, why: String) -> Check {
-    let rule = &scene.standard.rules[result.rule];
+fn check(context: &EvalContext<'_>, result: &RuleResult, outcome: Outcome, why: String) -> Check {
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
     Check {
         rule: rule.name.clone(),
         clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
-        subject: subject_words(scene, result),
+        subject: subject_words(context, result),
         verb: requirement.verb,
         outcome,
         why,
-        span: table::limit_place(scene, result),
+        span: table::limit_place(context, result),
     }
 }
 
 /// Says by which `may` a requirement passes that does not hold by itself.
-fn permitted(scene: &Scene<'_>, result: &RuleResult) -> Option<Diagnostic> {
+fn permitted(context: &EvalContext<'_>, result: &RuleResult) -> Option<Diagnostic> {
     let Applied::To(Verdict::Holds(Some(index))) = &result.applied else {
         return None;
     };
-    let rule = &scene.standard.rules[result.rule];
+    let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let frame = frame_of(result.each);
-    let told = decisive(scene, frame, &requirement.condition).told(scene, frame);
-    let subject = subject_words(scene, result)
+    let binding = frame_of(result.each);
+    let told = decisive(context, binding, &requirement.condition).told(context, binding);
+    let subject = subject_words(context, result)
         .map(|subject| format!(" for {subject}"))
         .unwrap_or_default();
     let value = told
         .value
         .map(|value| format!(": {value}"))
         .unwrap_or_default();
-    let span = super::place::subject(scene, frame);
+    let span = super::place::subject(context, binding);
     Some(
         Diagnostic::new(
             Code::Permitted,
@@ -431,11 +431,11 @@ fn permitted(scene: &Scene<'_>, result: &RuleResult) -> Option<Diagnostic> {
 }
 
 /// Why a requirement holds, or does not apply.
-pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
-    let rule = &scene.standard.rules[result.rule];
-    let frame = frame_of(result.each);
+pub(super) fn why(context: &EvalContext<'_>, result: &RuleResult) -> String {
+    let rule = &context.standard.rules[result.rule];
+    let binding = frame_of(result.each);
     let told = |condition| {
-        let told = decisive(scene, frame, condition).told(scene, frame);
+        let told = decisive(context, binding, condition).told(context, binding);
         match (told.quantity, told.value, told.limit) {
             (Some(quantity), Some(value), Some(limit)) => {
                 (format!("`{quantity}` is {value}"), limit)
@@ -449,7 +449,7 @@ pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
         Applied::ToNothing => {
             let kind = rule
                 .each
-                .map_or("", |kind| scene.standard.kind(kind).name.as_str());
+                .map_or("", |kind| context.standard.kind(kind).name.as_str());
             format!("the run has no `{kind}`")
         }
         Applied::To(Verdict::DoesNotApply(index)) => {
@@ -471,14 +471,14 @@ pub(super) fn why(scene: &Scene<'_>, result: &RuleResult) -> String {
 }
 
 /// Cautions that fit, each once.
-pub(super) fn cautions(scene: &Scene<'_>) -> Vec<Caution> {
+pub(super) fn cautions(context: &EvalContext<'_>) -> Vec<Caution> {
     let mut found: Vec<Caution> = Vec::new();
-    for rule in &scene.standard.rules {
+    for rule in &context.standard.rules {
         let texts: Vec<&String> = match &rule.form {
             RuleForm::Caution(words) => vec![words],
             RuleForm::Rule => rule.cautions.iter().collect(),
         };
-        if texts.is_empty() || !fits(scene, rule) {
+        if texts.is_empty() || !fits(context, rule) {
             continue;
         }
         for text in texts {

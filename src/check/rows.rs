@@ -7,7 +7,7 @@
 //! [`results`](super::results). What is decided here is what it would say, which a test holds.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Found, Frame, Scene, decided};
+use crate::eval::{Binding, Conditions, EvalContext, Found, decided};
 use crate::interval::Bounds;
 use crate::types::{
     Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, RuleForm, Standard, Value,
@@ -189,13 +189,13 @@ impl Columns {
     }
 
     /// Works a run out and adds it as a row.
-    pub fn add(&self, rows: &mut Rows, scene: &Scene<'_>) {
-        let conditions = Conditions::new(*scene);
+    pub fn add(&self, rows: &mut Rows, context: &EvalContext<'_>) {
+        let conditions = Conditions::new(*context);
         let values = self.sources.iter().map(|source| match source {
             Source::Quantity(expression) => conditions
-                .shown_bounds(Frame::default(), expression)
+                .shown_bounds(Binding::default(), expression)
                 .unwrap_or(NOTHING),
-            Source::Word(path) => stated_word(scene, path).unwrap_or(NOTHING),
+            Source::Word(path) => stated_word(context, path).unwrap_or(NOTHING),
         });
         rows.columns.resize_with(self.width(), Vec::new);
         for (column, value) in rows.columns.iter_mut().zip(values) {
@@ -298,9 +298,9 @@ fn word(value: &Value) -> Option<Bounds> {
     }
 }
 
-fn stated_word(scene: &Scene<'_>, path: &Path) -> Option<Bounds> {
-    match scene.locate(Frame::default(), path).ok()? {
-        Found::Setting(target, _, field) => word(&scene.stated(target, field)?.value),
+fn stated_word(context: &EvalContext<'_>, path: &Path) -> Option<Bounds> {
+    match context.locate(Binding::default(), path).ok()? {
+        Found::Setting(target, _, field) => word(&context.stated(target, field)?.value),
         Found::Thing(_) | Found::Place(_) => None,
     }
 }

@@ -1,11 +1,11 @@
 //! Which cell of a table a run is held to.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::eval::{Conditions, Found, Frame, Scene, Truth, Verdict};
+use crate::eval::{Binding, Conditions, EvalContext, Found, Truth, Verdict};
 use crate::source::{Span, visible};
 use crate::types::{Axis, Entry, Rule, Standard, Table, Target, Value};
 
-use super::outcome::{Applied, RuleResult, frame as frame_of};
+use super::outcome::{Applied, RuleResult, binding as frame_of};
 use super::place::path_place;
 use super::words;
 
@@ -32,9 +32,9 @@ pub(super) enum Lookup {
 
 /// Looks up the cell for a run.
 pub(super) fn look_up(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
-    frame: Frame,
+    binding: Binding,
     rule: &Rule,
     table: &Table,
 ) -> Lookup {
@@ -45,10 +45,10 @@ pub(super) fn look_up(
     ];
     for ((noun, axis), place) in axes.into_iter().zip(&mut places) {
         let Some(axis) = axis else { continue };
-        match fitting(scene.standard, conditions, frame, axis) {
+        match fitting(context.standard, conditions, binding, axis) {
             Ok(Some(found)) => *place = found,
             Ok(None) => {
-                let what = called(scene, frame, axis);
+                let what = called(context, binding, axis);
                 return Lookup::None(NoCell {
                     words: format!("no {noun} for {what}"),
                     span: rule.span,
@@ -65,9 +65,9 @@ pub(super) fn look_up(
     match cell.map(|cell| (cell.requirement, cell.span)) {
         Some((Some(requirement), _)) => Lookup::Requirement(requirement),
         other => {
-            let mut what = called(scene, frame, &table.rows);
+            let mut what = called(context, binding, &table.rows);
             if let Some(columns) = &table.columns {
-                what = format!("{what} and {}", called(scene, frame, columns));
+                what = format!("{what} and {}", called(context, binding, columns));
             }
             Lookup::None(NoCell {
                 words: format!("no limit stated for {what}"),
@@ -82,12 +82,12 @@ pub(super) fn look_up(
 fn fitting(
     standard: &Standard,
     conditions: &Conditions<'_>,
-    frame: Frame,
+    binding: Binding,
     axis: &Axis,
 ) -> Result<Option<usize>, Verdict> {
     let mut best: Option<(usize, &Entry)> = None;
     for (index, entry) in axis.entries.iter().enumerate() {
-        match conditions.truth(frame, &entry.condition) {
+        match conditions.truth(binding, &entry.condition) {
             Truth::True => {}
             Truth::False => continue,
             Truth::Missing(gap) => return Err(Verdict::NotStated(gap)),
@@ -106,23 +106,23 @@ fn fitting(
 }
 
 /// What a run has there, in words: `ink soft-white`.
-fn called(scene: &Scene<'_>, frame: Frame, axis: &Axis) -> String {
+fn called(context: &EvalContext<'_>, binding: Binding, axis: &Axis) -> String {
     let path = &axis.path;
     let own = |target: Target| match target {
-        Target::Thing(id) => match scene.run.instance(id).parent {
-            Some(record) => words::target(scene, Target::Record(record)),
-            None => words::thing(scene, id),
+        Target::Thing(id) => match context.run.instance(id).parent {
+            Some(record) => words::target(context, Target::Record(record)),
+            None => words::thing(context, id),
         },
-        record @ Target::Record(_) => words::target(scene, record),
+        record @ Target::Record(_) => words::target(context, record),
     };
-    match scene.locate(frame, path) {
+    match context.locate(binding, path) {
         Ok(Found::Thing(found)) => own(found),
         Ok(Found::Setting(target, kind, field)) => {
-            if let Ok(found) = scene.refer(target, kind, field, path, 0) {
+            if let Ok(found) = context.refer(target, kind, field, path, 0) {
                 return own(found);
             }
-            let ty = &scene.standard.field(kind, field).ty;
-            let stated = scene.stated(target, field).map(|stated| &stated.value);
+            let ty = &context.standard.field(kind, field).ty;
+            let stated = context.stated(target, field).map(|stated| &stated.value);
             match (stated, ty) {
                 (Some(Value::Choice(index)), crate::types::Type::Choice(choices)) => {
                     let choice = choices.get(*index as usize).map_or("", String::as_str);
@@ -139,14 +139,14 @@ fn called(scene: &Scene<'_>, frame: Frame, axis: &Axis) -> String {
 }
 
 /// Where the standard states the limit of a result: its requirement, or the table where the cell is not known.
-pub(super) fn limit_place(scene: &Scene<'_>, result: &RuleResult) -> Span {
-    let rule = &scene.standard.rules[result.rule];
+pub(super) fn limit_place(context: &EvalContext<'_>, result: &RuleResult) -> Span {
+    let rule = &context.standard.rules[result.rule];
     let requirement = rule.requirements[result.requirement].span;
     match (&result.applied, rule.table.as_deref()) {
         (Applied::ToNoCell(no_cell), _) => no_cell.span,
         (Applied::To(Verdict::NotStated(_) | Verdict::CannotWorkOut(_)), Some(table)) => {
-            let (conditions, frame) = (Conditions::new(*scene), frame_of(result.each));
-            match look_up(scene, &conditions, frame, rule, table) {
+            let (conditions, binding) = (Conditions::new(*context), frame_of(result.each));
+            match look_up(context, &conditions, binding, rule, table) {
                 Lookup::Requirement(_) => requirement,
                 Lookup::None(_) | Lookup::Unknown(_) => rule.span,
             }
@@ -157,8 +157,8 @@ pub(super) fn limit_place(scene: &Scene<'_>, result: &RuleResult) -> Span {
 
 /// Says that a table has no row or column for what a run has.
 pub(super) fn gap(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     rule: &Rule,
     no_cell: &NoCell,
 ) -> Option<Diagnostic> {
@@ -170,7 +170,7 @@ pub(super) fn gap(
     Some(
         Diagnostic::new(
             Code::TableGap,
-            path_place(scene, frame, &axis.path),
+            path_place(context, binding, &axis.path),
             format!(
                 "`{}` has {}, so it states no limit",
                 visible(&rule.name),

@@ -1,8 +1,8 @@
 //! Which tolerance decides when a requirement is at risk, and how tight it would have to be.
 
 use crate::eval::{
-    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict, decide,
-    is_costly,
+    Binding, Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Goal, Leaf,
+    Verdict, decide, is_costly,
 };
 use crate::source::{FileId, Span};
 use crate::types::{Quantity, Tolerance};
@@ -55,29 +55,29 @@ const MOST_TRIED: usize = 64;
 
 /// The tolerance that needs the least tightening for the requirement to hold, others as they are.
 pub(super) fn tighten(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     goal: Goal<'_>,
     leaves: &[Leaf],
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
-    let since = scene.memory.map_or(0, Memory::work);
+    let since = context.cache.map_or(0, FigureCache::work);
     let search = Search {
-        scene,
-        frame,
+        context,
+        binding,
         goal,
-        against: Counterexamples::new(scene, frame, goal),
-        bits: if is_costly(scene, frame, goal) {
+        against: Counterexamples::new(context, binding, goal),
+        bits: if is_costly(context, binding, goal) {
             BITS_COSTLY
         } else {
             BITS
         },
     };
     for leaf in leaves.iter().take(MOST_TRIED) {
-        if scene.memory.is_some_and(|memory| !memory.may_help(since)) {
+        if context.cache.is_some_and(|cache| !cache.may_help(since)) {
             break;
         }
-        let Some(quantity) = scene.quantity(leaf.target, leaf.field) else {
+        let Some(quantity) = context.quantity(leaf.target, leaf.field) else {
             continue;
         };
         if quantity.low == quantity.high {
@@ -88,16 +88,16 @@ pub(super) fn tighten(
         };
         best = Some(found);
     }
-    if let Some(memory) = scene.memory {
-        memory.count_help(since);
+    if let Some(cache) = context.cache {
+        cache.count_help(since);
     }
     best
 }
 
 /// A search for a tolerance that does.
 struct Search<'a> {
-    scene: &'a Scene<'a>,
-    frame: Frame,
+    context: &'a EvalContext<'a>,
+    binding: Binding,
     goal: Goal<'a>,
     against: Counterexamples<'a>,
     bits: u32,
@@ -106,18 +106,18 @@ struct Search<'a> {
 impl Search<'_> {
     /// What the requirement comes to when a value stays between these ends.
     fn verdict(&self, leaf: Leaf, low: Exact, high: Exact) -> Verdict {
-        let mut narrowed = self.scene.narrowed.to_vec();
+        let mut narrowed = self.context.narrowed.to_vec();
         narrowed.retain(|(known, _)| *known != leaf);
-        narrowed.push((leaf, Stretch::new(low, high)));
+        narrowed.push((leaf, ExactInterval::new(low, high)));
         if self.against.refute(&narrowed) {
             return Verdict::AtRisk(false);
         }
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*self.scene
+            ..*self.context
         };
-        Memory::proving(scene.memory, || {
-            decide(&Conditions::new(scene), &scene, self.frame, self.goal)
+        FigureCache::proving(context.cache, || {
+            decide(&Conditions::new(context), &context, self.binding, self.goal)
         })
     }
 

@@ -1,15 +1,15 @@
 //! Names of things and values in words.
 
-use crate::eval::{Leaf, Range, Scene};
+use crate::eval::{EvalContext, Leaf, Range};
 use crate::source::visible;
 use crate::types::{InstanceId, Limits, Target, Tolerance};
 use crate::units::{Exact, Unit, show_bounds, show_exact};
 
 /// A thing of the run: `screen base`, `flash, step 2`, `dryer`.
-pub(super) fn thing(scene: &Scene<'_>, id: InstanceId) -> String {
-    let instance = scene.run.instance(id);
-    let kind = &scene.standard.kind(instance.kind).name;
-    if let Some(place) = scene.place(Target::Thing(id)) {
+pub(super) fn thing(context: &EvalContext<'_>, id: InstanceId) -> String {
+    let instance = context.run.instance(id);
+    let kind = &context.standard.kind(instance.kind).name;
+    if let Some(place) = context.place(Target::Thing(id)) {
         return format!("{kind}, step {}", place + 1);
     }
     if instance.name.is_empty() {
@@ -19,14 +19,14 @@ pub(super) fn thing(scene: &Scene<'_>, id: InstanceId) -> String {
 }
 
 /// A thing or a record: `screen base`, `ink soft-white`.
-pub(super) fn target(scene: &Scene<'_>, of: Target) -> String {
+pub(super) fn target(context: &EvalContext<'_>, of: Target) -> String {
     match of {
-        Target::Thing(id) => thing(scene, id),
+        Target::Thing(id) => thing(context, id),
         Target::Record(id) => {
-            let record = scene.standard.record(id);
+            let record = context.standard.record(id);
             format!(
                 "{} {}",
-                scene.standard.kind(record.kind).name,
+                context.standard.kind(record.kind).name,
                 visible(&record.name)
             )
         }
@@ -34,16 +34,16 @@ pub(super) fn target(scene: &Scene<'_>, of: Target) -> String {
 }
 
 /// A setting with its thing: `dryer.belt`, `screen base: tension`.
-pub(super) fn setting(scene: &Scene<'_>, leaf: Leaf) -> String {
-    let instance = scene.run.target(scene.standard, leaf.target);
-    let field = &scene.standard.field(instance.kind, leaf.field).name;
-    let kind = &scene.standard.kind(instance.kind).name;
+pub(super) fn setting(context: &EvalContext<'_>, leaf: Leaf) -> String {
+    let instance = context.run.target(context.standard, leaf.target);
+    let field = &context.standard.field(instance.kind, leaf.field).name;
+    let kind = &context.standard.kind(instance.kind).name;
     let plain = instance.name.is_empty()
-        && matches!(leaf.target, Target::Thing(id) if scene.place(Target::Thing(id)).is_none());
+        && matches!(leaf.target, Target::Thing(id) if context.place(Target::Thing(id)).is_none());
     if plain {
         return format!("{kind}.{field}");
     }
-    format!("{}: {field}", target(scene, leaf.target))
+    format!("{}: {field}", target(context, leaf.target))
 }
 
 /// A range in a unit, rounded outward; a sharp value as it is.

@@ -8,7 +8,9 @@ use super::ground::{Region, Vars};
 use super::search::{Question, Way};
 use super::world::Worlds;
 use crate::check::{Applied, of_rule};
-use crate::eval::{Conditions, Frame, Goal, Leaf, Scene, Stretch, Verdict, is_costly, once};
+use crate::eval::{
+    Binding, Conditions, EvalContext, ExactInterval, Goal, Leaf, Verdict, is_costly, once,
+};
 use crate::review::{End, Set};
 use crate::types::{FieldId, InstanceId, KindId, Run, Standard, Target, Verb};
 use crate::units::Exact;
@@ -42,7 +44,7 @@ pub(super) fn possible(worlds: &Worlds<'_>, view: &Standard, kind: KindId, field
             continue;
         };
         if let Some(possible) = &kind.fields[field.0 as usize].possible {
-            let set = Set::Stretch {
+            let set = Set::ExactInterval {
                 low: possible.low.clone().map(End::closed),
                 high: possible.high.clone().map(End::closed),
             };
@@ -224,9 +226,9 @@ fn dials(
 fn asked(question: &Question<'_, '_>, side: usize, run: &Run) -> Vec<Asked> {
     let (world, part) = question.sides()[side];
     let Some(part) = part else { return Vec::new() };
-    let scene = Scene::new(world.standard, run);
+    let context = EvalContext::new(world.standard, run);
     let mut results = Vec::new();
-    of_rule(&Conditions::new(scene), &scene, part.rule, &mut results);
+    of_rule(&Conditions::new(context), &context, part.rule, &mut results);
     let table = world.standard.rules[part.rule].table.is_some();
     results
         .iter()
@@ -258,20 +260,20 @@ fn goal<'s>(standard: &'s Standard, rule: usize, requirement: usize) -> Goal<'s>
     }
 }
 
-fn frame(each: Option<InstanceId>) -> Frame {
-    Frame {
+fn binding(each: Option<InstanceId>) -> Binding {
+    Binding {
         each,
-        ..Frame::default()
+        ..Binding::default()
     }
 }
 
 fn costly(question: &Question<'_, '_>, side: usize, run: &Run, asked: &[Asked]) -> bool {
     let (world, part) = question.sides()[side];
     let Some(part) = part else { return false };
-    let scene = Scene::new(world.standard, run);
+    let context = EvalContext::new(world.standard, run);
     asked.iter().any(|(each, requirement)| {
         let goal = goal(world.standard, part.rule, *requirement);
-        is_costly(&scene, frame(*each), goal)
+        is_costly(&context, binding(*each), goal)
     })
 }
 
@@ -290,20 +292,25 @@ fn rank(
         Verb::Should => 1,
         Verb::Shall => 2,
     };
-    let narrowed: Vec<(Leaf, Stretch)> = dials
+    let narrowed: Vec<(Leaf, ExactInterval)> = dials
         .iter()
         .zip(cell)
-        .map(|(dial, (low, high))| (dial.leaves[side], Stretch::new(low.clone(), high.clone())))
+        .map(|(dial, (low, high))| {
+            (
+                dial.leaves[side],
+                ExactInterval::new(low.clone(), high.clone()),
+            )
+        })
         .collect();
-    let scene = Scene {
+    let context = EvalContext {
         narrowed: &narrowed,
-        ..Scene::new(world.standard, run)
+        ..EvalContext::new(world.standard, run)
     };
-    let conditions = Conditions::new(scene);
+    let conditions = Conditions::new(context);
     let mut came = (0, 0);
     for (each, requirement) in asked {
         let goal = goal(world.standard, part.rule, *requirement);
-        let (least, most) = match once(&conditions, frame(*each), goal) {
+        let (least, most) = match once(&conditions, binding(*each), goal) {
             Verdict::Holds(_) | Verdict::DoesNotApply(_) => (0, 0),
             Verdict::Breaks => (worst, worst),
             Verdict::AtRisk(_) | Verdict::NotStated(_) | Verdict::CannotWorkOut(_) => (0, worst),

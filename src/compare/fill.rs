@@ -10,7 +10,7 @@ use super::ground::{Region, Vars};
 use super::pick::nice;
 use super::search::{Choice, Question, Reads, Start};
 use super::template::COPIES;
-use crate::eval::{Aim, Found, Frame, Scene, Stop, range};
+use crate::eval::{Aim, Binding, EvalContext, EvalError, Found, range};
 use crate::review::Set;
 use crate::types::{Compare, FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
 
@@ -163,15 +163,15 @@ impl Question<'_, '_> {
         }
     }
 
-    /// The frame of the first thing of `for each`.
-    fn frame(&self, side: usize, run: &Run) -> Frame {
+    /// The binding of the first thing of `for each`.
+    fn binding(&self, side: usize, run: &Run) -> Binding {
         let each = self.each.as_ref().and_then(|name| {
             let kind = self.worlds()[side].view.kind_names.get(name)?;
             run.many.get(kind.0 as usize)?.last().copied()
         });
-        Frame {
+        Binding {
             each,
-            ..Frame::default()
+            ..Binding::default()
         }
     }
 
@@ -245,7 +245,7 @@ impl Question<'_, '_> {
 
     /// Whether a thing is not the one asked of `for each`, but another, or what belongs to another step.
     fn is_beside(&self, side: usize, run: &Run, id: InstanceId) -> bool {
-        let Some(each) = self.frame(side, run).each else {
+        let Some(each) = self.binding(side, run).each else {
             return false;
         };
         let (own, of) = (run.instance(each), run.instance(id));
@@ -275,8 +275,8 @@ impl Question<'_, '_> {
             if barren.missing[side] {
                 continue;
             }
-            let scene = Scene::new(world.standard, &runs[side]);
-            let found = scene.locate(self.frame(side, &runs[side]), &read.path);
+            let context = EvalContext::new(world.standard, &runs[side]);
+            let found = context.locate(self.binding(side, &runs[side]), &read.path);
             let Ok(Found::Setting(target, kind, field)) = found else {
                 continue;
             };
@@ -285,11 +285,11 @@ impl Question<'_, '_> {
             else {
                 continue;
             };
-            let own = Frame {
+            let own = Binding {
                 own: Some(target),
-                ..Frame::default()
+                ..Binding::default()
             };
-            let Err(Stop::Missing(gap)) = range(&scene, own, Aim::value(formula)) else {
+            let Err(EvalError::Missing(gap)) = range(&context, own, Aim::value(formula)) else {
                 continue;
             };
             let Some(Target::Thing(id)) = gap.at else {
@@ -327,18 +327,18 @@ impl Question<'_, '_> {
     ) -> bool {
         let choice = here.choice;
         let world = self.worlds()[side];
-        let scene = Scene::new(world.standard, run);
-        let frame = self.frame(side, run);
-        match scene.locate(frame, &read.path) {
+        let context = EvalContext::new(world.standard, run);
+        let binding = self.binding(side, run);
+        match context.locate(binding, &read.path) {
             Ok(Found::Setting(Target::Thing(id), kind, field)) => {
                 let at = (side, kind, field);
                 let instead = here.told.get(&read.key);
-                let stated = scene.stated(Target::Thing(id), field).is_some();
+                let stated = context.stated(Target::Thing(id), field).is_some();
                 if instead == Some(false) || stated && instead.is_none() {
                     return false;
                 }
                 let setting = if let Type::Reference(_) = world.view.field(kind, field).ty {
-                    let refer = scene.refer(Target::Thing(id), kind, field, &read.path, 0);
+                    let refer = context.refer(Target::Thing(id), kind, field, &read.path, 0);
                     if refer.is_ok() && instead.is_none() {
                         return false;
                     }
@@ -357,7 +357,7 @@ impl Question<'_, '_> {
                 };
                 setting.is_some_and(|setting| self.state(draft, (side, run), (id, field), setting))
             }
-            Err(Stop::Missing(gap)) => {
+            Err(EvalError::Missing(gap)) => {
                 let (Some(Target::Thing(id)), Some(field)) = (gap.at, gap.field) else {
                     return false;
                 };

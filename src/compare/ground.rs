@@ -242,7 +242,7 @@ pub(super) fn set(compare: crate::types::Compare, limit: &Exact) -> Set {
         Compare::AtMost => Set::to(End::closed(limit.clone())),
         Compare::Above => Set::from(End::open(limit.clone())),
         Compare::Below => Set::to(End::open(limit.clone())),
-        Compare::Is => Set::Stretch {
+        Compare::Is => Set::ExactInterval {
             low: Some(End::closed(limit.clone())),
             high: Some(End::closed(limit.clone())),
         },

@@ -61,7 +61,7 @@ impl<'a> Reader<'a> {
         if let (Some(left), Some(most)) = (self.told.most(key), &high) {
             high = Some(Exact::min(left, most));
         }
-        let domain = Set::Stretch {
+        let domain = Set::ExactInterval {
             low: low.map(End::closed),
             high: high.map(End::closed),
         };
@@ -127,7 +127,7 @@ impl<'a> Reader<'a> {
                     // A tolerance of a record: one value inside it, the same on both sides.
                     let (low, high) = (&quantity.low, &quantity.high);
                     let text = format!("{key} {} {}", form::number(low), form::number(high));
-                    let domain = Set::Stretch {
+                    let domain = Set::ExactInterval {
                         low: Some(End::closed(low.clone())),
                         high: Some(End::closed(high.clone())),
                     };

@@ -202,7 +202,7 @@ impl<'a> Reader<'a> {
             }
         }
         let left = self.told.most(&first).cloned();
-        let domain = Set::Stretch {
+        let domain = Set::ExactInterval {
             low: Some(End::closed(Exact::ZERO)),
             high: Some(End::closed(left.unwrap_or_else(|| whole.total.clone()))),
         };

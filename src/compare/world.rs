@@ -4,7 +4,7 @@ use super::clause::Part;
 use super::deps::{Closures, Differences};
 use crate::check::of_rule;
 use crate::diagnostic::{Outcome, Verb};
-use crate::eval::{Conditions, Scene, Verdict};
+use crate::eval::{Conditions, EvalContext, Verdict};
 use crate::review::read_run;
 use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target};
 
@@ -55,10 +55,10 @@ impl World<'_> {
             gap: None,
         };
         let Some(part) = part else { return came };
-        let scene = Scene::new(self.standard, run);
-        let conditions = Conditions::new(scene);
+        let context = EvalContext::new(self.standard, run);
+        let conditions = Conditions::new(context);
         let mut results = Vec::new();
-        of_rule(&conditions, &scene, part.rule, &mut results);
+        of_rule(&conditions, &context, part.rule, &mut results);
         let table = self.standard.rules[part.rule].table.is_some();
         for result in results {
             if !table && !part.requirements.contains(&result.requirement) {

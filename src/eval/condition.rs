@@ -5,7 +5,7 @@ use std::cell::Cell;
 use super::evaluator::Evaluator;
 use super::range::{Against, Aim, stop};
 use super::sign::{decided, sign};
-use super::{Found, Frame, Gap, Scene, Stop};
+use super::{Binding, EvalContext, EvalError, Found, MissingValue};
 use crate::interval::Bounds;
 use crate::types::{
     Compare, Condition, ConditionNode, Expression, Limits, Path, Target, Type, Value,
@@ -21,16 +21,16 @@ pub enum Truth {
     /// True at some, or it cannot be shown.
     Unknown,
     /// Something is missing.
-    Missing(Box<Gap>),
+    Missing(Box<MissingValue>),
     /// Something cannot be worked out; a clause in plain words.
     CannotWorkOut(String),
 }
 
-impl From<Stop> for Truth {
-    fn from(stop: Stop) -> Self {
+impl From<EvalError> for Truth {
+    fn from(stop: EvalError) -> Self {
         match stop {
-            Stop::Missing(gap) => Self::Missing(gap),
-            Stop::CannotWorkOut(words) => Self::CannotWorkOut(words),
+            EvalError::Missing(gap) => Self::Missing(gap),
+            EvalError::CannotWorkOut(words) => Self::CannotWorkOut(words),
         }
     }
 }
@@ -79,33 +79,33 @@ impl Truth {
     }
 }
 
-/// Works out a condition for one scene and frame. The evaluator keeps worked-out settings between calls.
+/// Works out a condition for one context and binding. The evaluator keeps worked-out settings between calls.
 pub struct Conditions<'a> {
-    scene: Scene<'a>,
+    context: EvalContext<'a>,
     plain: Evaluator<'a, Bounds>,
     /// Whether what is worked out helps something to hold when it is false.
     opposite: Cell<bool>,
 }
 
 impl<'a> Conditions<'a> {
-    /// For a scene.
+    /// For a context.
     #[must_use]
-    pub fn new(scene: Scene<'a>) -> Self {
+    pub fn new(context: EvalContext<'a>) -> Self {
         Self {
-            scene,
-            plain: Evaluator::new(scene),
+            context,
+            plain: Evaluator::new(context),
             opposite: Cell::new(false),
         }
     }
 
     /// What a condition comes to.
     #[must_use]
-    pub fn truth(&self, frame: Frame, condition: &Condition) -> Truth {
+    pub fn truth(&self, binding: Binding, condition: &Condition) -> Truth {
         match &condition.node {
             ConditionNode::And(list) => {
                 let mut all = Truth::True;
                 for part in list {
-                    all = all.and(self.truth(frame, part));
+                    all = all.and(self.truth(binding, part));
                     if all == Truth::False {
                         break;
                     }
@@ -115,14 +115,14 @@ impl<'a> Conditions<'a> {
             ConditionNode::Or(list) => {
                 let mut any = Truth::False;
                 for part in list {
-                    any = any.or(self.truth(frame, part));
+                    any = any.or(self.truth(binding, part));
                     if any == Truth::True {
                         break;
                     }
                 }
                 any
             }
-            ConditionNode::Not(inner) => self.truth_of_when(frame, inner).not(),
+            ConditionNode::Not(inner) => self.truth_of_when(binding, inner).not(),
             ConditionNode::Compare {
                 compare,
                 left,
@@ -132,38 +132,38 @@ impl<'a> Conditions<'a> {
                     value: left,
                     against: Against::Value(right),
                 };
-                self.compare(frame, *compare, aim, left, right)
+                self.compare(binding, *compare, aim, left, right)
             }
-            ConditionNode::Within { subject, range } => self.within(frame, subject, range),
-            ConditionNode::RangeWithin { inner, outer } => self.range_within(frame, inner, outer),
-            ConditionNode::Is { path, values, .. } => self.is(frame, path, values),
-            ConditionNode::Same { left, right } => self.same(frame, left, right),
-            ConditionNode::IsStep { path, kinds } => match self.scene.locate(frame, path) {
+            ConditionNode::Within { subject, range } => self.within(binding, subject, range),
+            ConditionNode::RangeWithin { inner, outer } => self.range_within(binding, inner, outer),
+            ConditionNode::Is { path, values, .. } => self.is(binding, path, values),
+            ConditionNode::Same { left, right } => self.same(binding, left, right),
+            ConditionNode::IsStep { path, kinds } => match self.context.locate(binding, path) {
                 Ok(Found::Thing(step)) => {
-                    let kind = self.scene.run.target(self.scene.standard, step).kind;
+                    let kind = self.context.run.target(self.context.standard, step).kind;
                     Truth::of(kinds.contains(&kind))
                 }
                 // Nothing stands there, so it is none of these.
-                Err(Stop::Missing(gap)) if gap.field.is_none() => Truth::False,
+                Err(EvalError::Missing(gap)) if gap.field.is_none() => Truth::False,
                 Ok(_) => Truth::False,
                 Err(stop) => stop.into(),
             },
-            ConditionNode::Stated(path) => self.stated(frame, path),
+            ConditionNode::Stated(path) => self.stated(binding, path),
             ConditionNode::Wrong => Truth::CannotWorkOut("its text has an error".to_owned()),
         }
     }
 
     fn compare(
         &self,
-        frame: Frame,
+        binding: Binding,
         compare: Compare,
         aim: Aim<'_>,
         left: &Expression,
         right: &Expression,
     ) -> Truth {
         let plain = (
-            Aim::value(left).plain(&self.plain, frame),
-            Aim::value(right).plain(&self.plain, frame),
+            Aim::value(left).plain(&self.plain, binding),
+            Aim::value(right).plain(&self.plain, binding),
         );
         if let (Ok((left, one)), Ok((right, other))) = &plain
             && let Some(known) = decided(compare, *left, *right)
@@ -171,15 +171,15 @@ impl<'a> Conditions<'a> {
             return self.shown(known, one.sampled || other.sampled);
         }
         for side in [&plain.0, &plain.1] {
-            if let Err(Stop::Missing(gap)) = side {
+            if let Err(EvalError::Missing(gap)) = side {
                 return Truth::Missing(gap.clone());
             }
         }
-        self.undecided(frame, compare, aim)
+        self.undecided(binding, compare, aim)
     }
 
-    fn undecided(&self, frame: Frame, compare: Compare, aim: Aim<'_>) -> Truth {
-        match sign(&self.scene, frame, aim, compare) {
+    fn undecided(&self, binding: Binding, compare: Compare, aim: Aim<'_>) -> Truth {
+        match sign(&self.context, binding, aim, compare) {
             Ok(found) => found
                 .known
                 .map_or(Truth::Unknown, |known| self.shown(known, found.sampled)),
@@ -198,17 +198,17 @@ impl<'a> Conditions<'a> {
 
     /// What a condition comes to on which something depends that holds when it is false: a `when`.
     #[must_use]
-    pub fn truth_of_when(&self, frame: Frame, condition: &Condition) -> Truth {
+    pub fn truth_of_when(&self, binding: Binding, condition: &Condition) -> Truth {
         self.opposite.set(!self.opposite.get());
-        let truth = self.truth(frame, condition);
+        let truth = self.truth(binding, condition);
         self.opposite.set(!self.opposite.get());
         truth
     }
 
     /// The plain interval of an expression, where it has one that was not sampled.
     #[must_use]
-    pub fn shown_bounds(&self, frame: Frame, expression: &Expression) -> Option<Bounds> {
-        let (bounds, marks) = Aim::value(expression).plain(&self.plain, frame).ok()?;
+    pub fn shown_bounds(&self, binding: Binding, expression: &Expression) -> Option<Bounds> {
+        let (bounds, marks) = Aim::value(expression).plain(&self.plain, binding).ok()?;
         (!marks.sampled).then_some(bounds)
     }
 
@@ -216,32 +216,36 @@ impl<'a> Conditions<'a> {
     ///
     /// # Errors
     /// When it is not stated.
-    pub fn limits(&self, frame: Frame, path: &Path) -> Result<&'a Limits, Stop> {
-        let Found::Setting(target, kind, field) = self.scene.locate(frame, path)? else {
-            return Err(Stop::CannotWorkOut(format!(
+    pub fn limits(&self, binding: Binding, path: &Path) -> Result<&'a Limits, EvalError> {
+        let Found::Setting(target, kind, field) = self.context.locate(binding, path)? else {
+            return Err(EvalError::CannotWorkOut(format!(
                 "`{}` is not a range",
                 path.text
             )));
         };
         debug_assert!(matches!(
-            self.scene.standard.field(kind, field).ty,
+            self.context.standard.field(kind, field).ty,
             Type::Range(_)
         ));
-        match self.scene.stated(target, field).map(|stated| &stated.value) {
+        match self
+            .context
+            .stated(target, field)
+            .map(|stated| &stated.value)
+        {
             Some(Value::Range(limits)) => Ok(limits),
-            _ => Err(self.scene.gap(target, field, path)),
+            _ => Err(self.context.gap(target, field, path)),
         }
     }
 
-    fn within(&self, frame: Frame, subject: &Expression, path: &Path) -> Truth {
-        let limits = match self.limits(frame, path) {
+    fn within(&self, binding: Binding, subject: &Expression, path: &Path) -> Truth {
+        let limits = match self.limits(binding, path) {
             Ok(limits) => limits,
             Err(stop) => return stop.into(),
         };
-        let value = match Aim::value(subject).plain(&self.plain, frame) {
+        let value = match Aim::value(subject).plain(&self.plain, binding) {
             Ok(value) => Some(value),
-            Err(Stop::Missing(gap)) => return Truth::Missing(gap),
-            Err(Stop::CannotWorkOut(_)) => None,
+            Err(EvalError::Missing(gap)) => return Truth::Missing(gap),
+            Err(EvalError::CannotWorkOut(_)) => None,
         };
         let mut both = Truth::True;
         for (compare, end) in [
@@ -260,43 +264,43 @@ impl<'a> Conditions<'a> {
                         value: subject,
                         against: Against::Limit(end),
                     };
-                    self.undecided(frame, compare, aim)
+                    self.undecided(binding, compare, aim)
                 }
             });
         }
         both
     }
 
-    fn range_within(&self, frame: Frame, inner: &Path, outer: &Path) -> Truth {
-        let (inner, outer) = match (self.limits(frame, inner), self.limits(frame, outer)) {
+    fn range_within(&self, binding: Binding, inner: &Path, outer: &Path) -> Truth {
+        let (inner, outer) = match (self.limits(binding, inner), self.limits(binding, outer)) {
             (Ok(inner), Ok(outer)) => (inner, outer),
             (Err(stop), _) | (_, Err(stop)) => return stop.into(),
         };
         Truth::of(inner.lie_within(outer))
     }
 
-    fn is(&self, frame: Frame, path: &Path, values: &[Value]) -> Truth {
-        match self.scene.locate(frame, path) {
+    fn is(&self, binding: Binding, path: &Path, values: &[Value]) -> Truth {
+        match self.context.locate(binding, path) {
             Ok(Found::Setting(target, kind, field)) => {
-                if let Type::Reference(_) = self.scene.standard.field(kind, field).ty {
-                    return match self.scene.refer(target, kind, field, path, 0) {
+                if let Type::Reference(_) = self.context.standard.field(kind, field).ty {
+                    return match self.context.refer(target, kind, field, path, 0) {
                         Ok(found) => {
                             Truth::of(values.iter().any(|value| self.descends(found, value)))
                         }
                         Err(stop) => stop.into(),
                     };
                 }
-                match self.scene.stated(target, field) {
+                match self.context.stated(target, field) {
                     Some(stated) => {
                         Truth::of(values.iter().any(|value| same(&stated.value, value)))
                     }
-                    None => self.scene.gap(target, field, path).into(),
+                    None => self.context.gap(target, field, path).into(),
                 }
             }
             Ok(Found::Thing(found)) => {
-                let thing = self.scene.run.target(self.scene.standard, found);
+                let thing = self.context.run.target(self.context.standard, found);
                 if thing.parent.is_none() && thing.header.is_none() {
-                    return Stop::Missing(Box::new(Gap {
+                    return EvalError::Missing(Box::new(MissingValue {
                         at: Some(found),
                         field: None,
                         path: path.text.clone(),
@@ -324,23 +328,23 @@ impl<'a> Conditions<'a> {
         };
         let start = match found {
             Target::Record(record) => Some(record),
-            Target::Thing(id) => self.scene.run.instance(id).parent,
+            Target::Thing(id) => self.context.run.instance(id).parent,
         };
-        start.is_some_and(|record| self.scene.standard.descends(record, *wanted))
+        start.is_some_and(|record| self.context.standard.descends(record, *wanted))
     }
 
-    fn same(&self, frame: Frame, left: &Path, right: &Path) -> Truth {
-        let side = |path: &Path| -> Result<Value, Stop> {
-            match self.scene.locate(frame, path)? {
+    fn same(&self, binding: Binding, left: &Path, right: &Path) -> Truth {
+        let side = |path: &Path| -> Result<Value, EvalError> {
+            match self.context.locate(binding, path)? {
                 Found::Setting(target, kind, field) => {
-                    if let Type::Reference(_) = self.scene.standard.field(kind, field).ty {
+                    if let Type::Reference(_) = self.context.standard.field(kind, field).ty {
                         return Ok(Value::Reference(
-                            self.scene.refer(target, kind, field, path, 0)?,
+                            self.context.refer(target, kind, field, path, 0)?,
                         ));
                     }
-                    match self.scene.stated(target, field) {
+                    match self.context.stated(target, field) {
                         Some(stated) => Ok(stated.value.clone()),
-                        None => Err(self.scene.gap(target, field, path)),
+                        None => Err(self.context.gap(target, field, path)),
                     }
                 }
                 Found::Thing(target) => Ok(Value::Reference(target)),
@@ -353,31 +357,31 @@ impl<'a> Conditions<'a> {
         }
     }
 
-    fn stated(&self, frame: Frame, path: &Path) -> Truth {
-        match self.scene.locate(frame, path) {
+    fn stated(&self, binding: Binding, path: &Path) -> Truth {
+        match self.context.locate(binding, path) {
             Ok(Found::Setting(target, kind, field)) => {
-                if self.scene.stated(target, field).is_some() {
+                if self.context.stated(target, field).is_some() {
                     return Truth::True;
                 }
-                let declared = self.scene.standard.field(kind, field);
+                let declared = self.context.standard.field(kind, field);
                 if let Some(formula) = &declared.formula {
                     let leaf = super::Leaf { target, field };
                     self.plain.begin();
                     return match self.plain.formula(leaf, formula).map_err(stop) {
                         Ok(_) => Truth::True,
-                        Err(Stop::Missing(_)) => Truth::False,
+                        Err(EvalError::Missing(_)) => Truth::False,
                         // There is a value, only not one that is known at every point.
                         Err(stop) => stop.into(),
                     };
                 }
                 if declared.reference.is_some() {
-                    return Truth::of(self.scene.refer(target, kind, field, path, 0).is_ok());
+                    return Truth::of(self.context.refer(target, kind, field, path, 0).is_ok());
                 }
                 Truth::False
             }
             Ok(_) => Truth::True,
             // No such step is an answer; but whether an ink states something is not known of no ink.
-            Err(Stop::Missing(gap)) if gap.field.is_none() => Truth::False,
+            Err(EvalError::Missing(gap)) if gap.field.is_none() => Truth::False,
             Err(stop) => stop.into(),
         }
     }
@@ -385,8 +389,8 @@ impl<'a> Conditions<'a> {
 
 /// What a condition comes to.
 #[must_use]
-pub fn condition(scene: Scene<'_>, frame: Frame, of: &Condition) -> Truth {
-    Conditions::new(scene).truth(frame, of)
+pub fn condition(context: EvalContext<'_>, binding: Binding, of: &Condition) -> Truth {
+    Conditions::new(context).truth(binding, of)
 }
 
 /// Whether two values are the same choice, text, answer or thing.

@@ -10,7 +10,7 @@ use super::condition::Conditions;
 use super::decide::{Goal, Verdict, condition_expressions, once};
 use super::evaluator::Evaluator;
 use super::range::{Against, Aim, stretch};
-use super::{Frame, Leaf, Memory, Scene, Stretch, is_costly, leaves};
+use super::{Binding, EvalContext, ExactInterval, FigureCache, Leaf, inputs, is_costly};
 use crate::types::{Condition, ConditionNode};
 use crate::units::Exact;
 
@@ -32,8 +32,8 @@ type Point = Vec<(Leaf, At)>;
 
 /// Looks for a point that shows at once that a change is not enough.
 pub struct Counterexamples<'a> {
-    scene: Scene<'a>,
-    frame: Frame,
+    context: EvalContext<'a>,
+    binding: Binding,
     goal: Goal<'a>,
     points: OnceCell<Vec<Point>>,
     /// The one that refuted last: it is tried first.
@@ -43,12 +43,12 @@ pub struct Counterexamples<'a> {
 }
 
 impl<'a> Counterexamples<'a> {
-    /// For a requirement that does not hold in a scene.
+    /// For a requirement that does not hold in a context.
     #[must_use]
-    pub fn new(scene: &Scene<'a>, frame: Frame, goal: Goal<'a>) -> Self {
+    pub fn new(context: &EvalContext<'a>, binding: Binding, goal: Goal<'a>) -> Self {
         Self {
-            scene: *scene,
-            frame,
+            context: *context,
+            binding,
             goal,
             points: OnceCell::new(),
             first: Cell::new(0),
@@ -59,14 +59,14 @@ impl<'a> Counterexamples<'a> {
     /// Whether the requirement breaks wherever in these stretches the changed values lie: at one of the
     /// points for the other values it is shown to break over the whole of them. `false` says nothing.
     #[must_use]
-    pub fn hopeless(&self, changed: &[(Leaf, Stretch)]) -> bool {
+    pub fn hopeless(&self, changed: &[(Leaf, ExactInterval)]) -> bool {
         let found = self.points.get_or_init(|| self.find());
         let points = if found.is_empty() {
             self.cheap.get_or_init(|| self.corners_of_all())
         } else {
             found
         };
-        Memory::proving(self.scene.memory, || {
+        FigureCache::proving(self.context.cache, || {
             (0..points.len()).any(|offset| {
                 let index = (self.first.get() + offset) % points.len();
                 let fails = self.breaks_over(&points[index], changed);
@@ -78,7 +78,7 @@ impl<'a> Counterexamples<'a> {
         })
     }
 
-    fn breaks_over(&self, point: &[(Leaf, At)], changed: &[(Leaf, Stretch)]) -> bool {
+    fn breaks_over(&self, point: &[(Leaf, At)], changed: &[(Leaf, ExactInterval)]) -> bool {
         let others: Point = point
             .iter()
             .filter(|(leaf, _)| !changed.iter().any(|(known, _)| known == leaf))
@@ -87,16 +87,16 @@ impl<'a> Counterexamples<'a> {
         let Some(narrowed) = self.put(&others, changed) else {
             return false;
         };
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..self.scene
+            ..self.context
         };
-        once(&Conditions::new(scene), self.frame, self.goal) == Verdict::Breaks
+        once(&Conditions::new(context), self.binding, self.goal) == Verdict::Breaks
     }
 
     /// Whether the requirement plainly does not hold with these values changed. `false` says nothing.
     #[must_use]
-    pub fn refute(&self, changed: &[(Leaf, Stretch)]) -> bool {
+    pub fn refute(&self, changed: &[(Leaf, ExactInterval)]) -> bool {
         let points = self.points.get_or_init(|| self.find());
         (0..points.len()).any(|offset| {
             let index = (self.first.get() + offset) % points.len();
@@ -108,16 +108,16 @@ impl<'a> Counterexamples<'a> {
         })
     }
 
-    fn fails_at(&self, point: &[(Leaf, At)], changed: &[(Leaf, Stretch)]) -> bool {
+    fn fails_at(&self, point: &[(Leaf, At)], changed: &[(Leaf, ExactInterval)]) -> bool {
         let Some(narrowed) = self.put(point, changed) else {
             return false;
         };
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..self.scene
+            ..self.context
         };
         matches!(
-            once(&Conditions::new(scene), self.frame, self.goal),
+            once(&Conditions::new(context), self.binding, self.goal),
             Verdict::Breaks | Verdict::AtRisk(_) | Verdict::CannotWorkOut(_)
         )
     }
@@ -126,13 +126,13 @@ impl<'a> Counterexamples<'a> {
     fn put(
         &self,
         point: &[(Leaf, At)],
-        changed: &[(Leaf, Stretch)],
-    ) -> Option<Vec<(Leaf, Stretch)>> {
-        let inside = Scene {
+        changed: &[(Leaf, ExactInterval)],
+    ) -> Option<Vec<(Leaf, ExactInterval)>> {
+        let inside = EvalContext {
             narrowed: changed,
-            ..self.scene
+            ..self.context
         };
-        let mut narrowed: Vec<(Leaf, Stretch)> = changed
+        let mut narrowed: Vec<(Leaf, ExactInterval)> = changed
             .iter()
             .filter(|(leaf, _)| !point.iter().any(|(known, _)| known == leaf))
             .cloned()
@@ -147,14 +147,14 @@ impl<'a> Counterexamples<'a> {
                     Exact::min(&Exact::max(&middle, &whole.low), &whole.high)
                 }
             };
-            narrowed.push((leaf, Stretch::new(value.clone(), value)));
+            narrowed.push((leaf, ExactInterval::new(value.clone(), value)));
         }
         Some(narrowed)
     }
 
     /// The middle of the box, and for each comparison the corners towards which it leans from there.
     fn find(&self) -> Vec<Point> {
-        if !is_costly(&self.scene, self.frame, self.goal) {
+        if !is_costly(&self.context, self.binding, self.goal) {
             return Vec::new();
         }
         self.corners_of_all()
@@ -163,10 +163,10 @@ impl<'a> Counterexamples<'a> {
     fn corners_of_all(&self) -> Vec<Point> {
         let mut expressions = Vec::new();
         condition_expressions(self.goal.requirement, &mut expressions);
-        let middle: Point = leaves(&self.scene, self.frame, &expressions)
+        let middle: Point = inputs(&self.context, self.binding, &expressions)
             .into_iter()
             .filter(|(leaf, _)| {
-                stretch(&self.scene, *leaf).is_some_and(|stretch| stretch.low < stretch.high)
+                stretch(&self.context, *leaf).is_some_and(|stretch| stretch.low < stretch.high)
             })
             .map(|(leaf, _)| (leaf, At::Middle))
             .collect();
@@ -185,12 +185,12 @@ impl<'a> Counterexamples<'a> {
     /// The corners at which a comparison's difference is likely lowest and highest.
     fn corners(&self, middle: &Point, aim: Aim<'_>) -> Option<[Point; 2]> {
         let value = |point: &[(Leaf, At)]| {
-            let narrowed = self.put(point, self.scene.narrowed)?;
-            let scene = Scene {
+            let narrowed = self.put(point, self.context.narrowed)?;
+            let context = EvalContext {
                 narrowed: &narrowed,
-                ..self.scene
+                ..self.context
             };
-            let (bounds, _) = aim.plain(&Evaluator::new(scene), self.frame).ok()?;
+            let (bounds, _) = aim.plain(&Evaluator::new(context), self.binding).ok()?;
             Some(bounds)
         };
         let here = value(middle)?;

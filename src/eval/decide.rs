@@ -5,7 +5,7 @@ use std::collections::VecDeque;
 use super::condition::{Conditions, Truth};
 use super::evaluator::Evaluator;
 use super::range::{Aim, stretch};
-use super::{Frame, Gap, Leaf, Memory, Scene, Stretch, leaves};
+use super::{Binding, EvalContext, ExactInterval, FigureCache, Leaf, MissingValue, inputs};
 use crate::types::{Condition, ConditionNode, Expression};
 use crate::units::Exact;
 
@@ -36,22 +36,22 @@ pub enum Verdict {
     /// Holds at some, breaks at some, or cannot be shown. `true`: whether it applies is in doubt too.
     AtRisk(bool),
     /// Something is missing.
-    NotStated(Box<Gap>),
+    NotStated(Box<MissingValue>),
     /// Something cannot be worked out; a clause in plain words.
     CannotWorkOut(String),
     /// This part of `when` is false.
     DoesNotApply(usize),
 }
 
-/// Decides a requirement. `conditions` must be for `scene`.
+/// Decides a requirement. `conditions` must be for `context`.
 #[must_use]
 pub fn decide(
     conditions: &Conditions<'_>,
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     goal: Goal<'_>,
 ) -> Verdict {
-    let verdict = once(conditions, frame, goal);
+    let verdict = once(conditions, binding, goal);
     let Verdict::AtRisk(_) = verdict else {
         return verdict;
     };
@@ -62,15 +62,15 @@ pub fn decide(
     {
         return verdict;
     }
-    let own = Memory::default();
-    let scene = &scene.remembering(scene.memory.unwrap_or(&own));
-    by_splitting(scene, frame, goal).unwrap_or(verdict)
+    let own = FigureCache::default();
+    let context = &context.remembering(context.cache.unwrap_or(&own));
+    by_splitting(context, binding, goal).unwrap_or(verdict)
 }
 
-pub(crate) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) -> Verdict {
+pub(crate) fn once(conditions: &Conditions<'_>, binding: Binding, goal: Goal<'_>) -> Verdict {
     let mut applies = Truth::True;
     for (index, when) in goal.when.iter().enumerate() {
-        let truth = conditions.truth_of_when(frame, when);
+        let truth = conditions.truth_of_when(binding, when);
         if truth == Truth::False {
             return Verdict::DoesNotApply(index);
         }
@@ -82,7 +82,7 @@ pub(crate) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) ->
         Truth::Unknown => true,
         Truth::True | Truth::False => false,
     };
-    let required = conditions.truth(frame, goal.requirement);
+    let required = conditions.truth(binding, goal.requirement);
     match required {
         Truth::True => return Verdict::Holds(None),
         Truth::Missing(gap) => return Verdict::NotStated(gap),
@@ -91,7 +91,7 @@ pub(crate) fn once(conditions: &Conditions<'_>, frame: Frame, goal: Goal<'_>) ->
     }
     let mut permitted = Truth::False;
     for (index, permission) in goal.permissions.iter().enumerate() {
-        let truth = conditions.truth(frame, permission);
+        let truth = conditions.truth(binding, permission);
         if truth == Truth::True {
             return Verdict::Holds(Some(index));
         }
@@ -115,7 +115,7 @@ fn is_simple(condition: &Condition) -> bool {
 }
 
 /// Cuts the box of tolerances until every piece agrees, or the budget ends.
-fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdict> {
+fn by_splitting(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> Option<Verdict> {
     let mut expressions = Vec::new();
     for condition in goal
         .when
@@ -126,39 +126,39 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
         condition_expressions(condition, &mut expressions);
     }
     // Figures that take milliseconds are not worked out for hundreds of boxes.
-    if any_costly(scene, frame, &expressions) {
+    if any_costly(context, binding, &expressions) {
         return None;
     }
-    let start: Vec<(Leaf, Stretch)> = leaves(scene, frame, &expressions)
+    let start: Vec<(Leaf, ExactInterval)> = inputs(context, binding, &expressions)
         .into_iter()
-        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
+        .filter_map(|(leaf, _)| Some((leaf, stretch(context, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect();
     if start.is_empty() || start.len() > MOST_LEAVES {
         return None;
     }
     // What was narrowed to a point, or changed, stays as it is.
-    let others: Vec<(Leaf, Stretch)> = scene
+    let others: Vec<(Leaf, ExactInterval)> = context
         .narrowed
         .iter()
         .filter(|(leaf, _)| !start.iter().any(|(known, _)| known == leaf))
         .cloned()
         .collect();
-    let at = |cell: &[(Leaf, Stretch)]| {
+    let at = |cell: &[(Leaf, ExactInterval)]| {
         let narrowed = [cell, &others].concat();
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*scene
+            ..*context
         };
-        once(&Conditions::new(scene), frame, goal)
+        once(&Conditions::new(context), binding, goal)
     };
-    let since = scene.memory.map_or(0, Memory::work);
+    let since = context.cache.map_or(0, FigureCache::work);
     let mut boxes = VecDeque::from([start]);
     let mut looked = 0;
     let mut common: Option<bool> = None;
     while let Some(cell) = boxes.pop_front() {
         looked += 1;
-        let tired = scene.memory.is_some_and(|memory| !memory.may_search(since));
+        let tired = context.cache.is_some_and(|cache| !cache.may_search(since));
         if looked > MOST_BOXES || tired {
             return None;
         }
@@ -184,8 +184,8 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
                 }
                 let mut below = cell.clone();
                 let mut above = cell.clone();
-                below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
-                above[index].1 = Stretch::new(middle, stretch.high.clone());
+                below[index].1 = ExactInterval::new(stretch.low.clone(), middle.clone());
+                above[index].1 = ExactInterval::new(middle, stretch.high.clone());
                 boxes.extend([below, above]);
                 continue;
             }
@@ -204,19 +204,19 @@ fn by_splitting(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Option<Verdi
 }
 
 /// The point in the middle of a box.
-fn middle(cell: &[(Leaf, Stretch)]) -> Option<Vec<(Leaf, Stretch)>> {
-    let point = |(leaf, stretch): &(Leaf, Stretch)| {
+fn middle(cell: &[(Leaf, ExactInterval)]) -> Option<Vec<(Leaf, ExactInterval)>> {
+    let point = |(leaf, stretch): &(Leaf, ExactInterval)| {
         let middle = Exact::from_f64(stretch.bounds.mid())?;
         let middle = Exact::min(&Exact::max(&middle, &stretch.low), &stretch.high);
-        Some((*leaf, Stretch::new(middle.clone(), middle)))
+        Some((*leaf, ExactInterval::new(middle.clone(), middle)))
     };
     cell.iter().map(point).collect()
 }
 
-fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> bool {
+fn any_costly(context: &EvalContext<'_>, binding: Binding, expressions: &[&Expression]) -> bool {
     expressions.iter().any(|expression| {
-        let evaluator = Evaluator::new(*scene);
-        match Aim::value(expression).plain(&evaluator, frame) {
+        let evaluator = Evaluator::new(*context);
+        match Aim::value(expression).plain(&evaluator, binding) {
             Ok((_, marks)) => marks.costly,
             Err(_) => evaluator.take_marks().costly,
         }
@@ -225,14 +225,14 @@ fn any_costly(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> b
 
 /// Whether a figure that takes milliseconds stands behind a requirement, so that it is tried sparingly.
 #[must_use]
-pub fn is_costly(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> bool {
+pub fn is_costly(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> bool {
     let mut expressions = Vec::new();
     condition_expressions(goal.requirement, &mut expressions);
-    any_costly(scene, frame, &expressions)
+    any_costly(context, binding, &expressions)
 }
 
-fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
-    let width = |stretch: &Stretch| {
+fn widest(cell: &[(Leaf, ExactInterval)]) -> Option<usize> {
+    let width = |stretch: &ExactInterval| {
         let size = stretch
             .bounds
             .lo
@@ -267,12 +267,16 @@ pub(super) fn condition_expressions<'e>(condition: &'e Condition, found: &mut Ve
 
 /// The stated quantities that a condition rests on, in order of first use.
 #[must_use]
-pub fn condition_leaves(scene: &Scene<'_>, frame: Frame, conditions: &[&Condition]) -> Vec<Leaf> {
+pub fn condition_inputs(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    conditions: &[&Condition],
+) -> Vec<Leaf> {
     let mut expressions = Vec::new();
     for condition in conditions {
         condition_expressions(condition, &mut expressions);
     }
-    leaves(scene, frame, &expressions)
+    inputs(context, binding, &expressions)
         .into_iter()
         .map(|(leaf, _)| leaf)
         .collect()

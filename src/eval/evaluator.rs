@@ -3,9 +3,9 @@
 use std::cell::{Cell, RefCell};
 use std::collections::BTreeMap;
 
-use super::memory::TOO_MUCH;
+use super::figure_cache::TOO_MUCH;
 use super::number::{Fault, Marks, Number};
-use super::{Found, Frame, Gap, Leaf, Memory, Scene, Stop};
+use super::{Binding, EvalContext, EvalError, FigureCache, Found, Leaf, MissingValue};
 use crate::interval::Bounds;
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
@@ -15,20 +15,20 @@ const DEEPEST: u32 = 64;
 /// No value: a stop, or an operation that this sort of number lacks.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(super) enum Halt {
-    Stop(Stop),
+    EvalError(EvalError),
     Unsupported,
 }
 
-impl From<Stop> for Halt {
-    fn from(stop: Stop) -> Self {
-        Self::Stop(stop)
+impl From<EvalError> for Halt {
+    fn from(stop: EvalError) -> Self {
+        Self::EvalError(stop)
     }
 }
 
 impl From<Fault> for Halt {
     fn from(fault: Fault) -> Self {
         match fault {
-            Fault::Words(words) => Self::Stop(Stop::CannotWorkOut(words)),
+            Fault::Words(words) => Self::EvalError(EvalError::CannotWorkOut(words)),
             Fault::Unsupported => Self::Unsupported,
         }
     }
@@ -39,7 +39,7 @@ type Known<N> = (Result<N, Halt>, Marks);
 
 /// Works out expressions; every worked-out setting once.
 pub(super) struct Evaluator<'a, N> {
-    pub(super) scene: Scene<'a>,
+    pub(super) context: EvalContext<'a>,
     memo: RefCell<BTreeMap<Leaf, Known<N>>>,
     depth: Cell<u32>,
     marks: Cell<Marks>,
@@ -48,13 +48,13 @@ pub(super) struct Evaluator<'a, N> {
 }
 
 impl<'a, N: Number> Evaluator<'a, N> {
-    pub(super) fn new(scene: Scene<'a>) -> Self {
+    pub(super) fn new(context: EvalContext<'a>) -> Self {
         Self {
-            scene,
+            context,
             memo: RefCell::new(BTreeMap::new()),
             depth: Cell::new(0),
             marks: Cell::new(Marks::default()),
-            began: Cell::new(scene.memory.map_or(0, Memory::work)),
+            began: Cell::new(context.cache.map_or(0, FigureCache::work)),
         }
     }
 
@@ -64,20 +64,20 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     fn work(&self) -> u64 {
-        self.scene.memory.map_or(0, Memory::work)
+        self.context.cache.map_or(0, FigureCache::work)
     }
 
     /// Counts one operation; a value that takes too many is given up.
     fn count(&self) -> Result<(), Halt> {
-        let Some(memory) = self.scene.memory else {
+        let Some(cache) = self.context.cache else {
             return Ok(());
         };
         // Every operation on slopes goes over all of them, and every value is looked for among all.
-        memory.count(1 + self.scene.narrowed.len() as u64 / 2);
-        if memory.may_go_on(self.began.get()) {
+        cache.count(1 + self.context.narrowed.len() as u64 / 2);
+        if cache.may_go_on(self.began.get()) {
             return Ok(());
         }
-        Err(Stop::CannotWorkOut(TOO_MUCH.to_owned()).into())
+        Err(EvalError::CannotWorkOut(TOO_MUCH.to_owned()).into())
     }
 
     pub(super) fn nesting(&self) -> Nesting {
@@ -90,7 +90,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
     /// Goes on where another evaluator stands, one level deeper.
     fn nest(&self, nesting: Nesting) -> Result<(), Halt> {
         if nesting.depth >= DEEPEST {
-            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
+            return Err(EvalError::CannotWorkOut("its formulas go too deep".to_owned()).into());
         }
         self.depth.set(nesting.depth + 1);
         self.began.set(nesting.began);
@@ -107,21 +107,21 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     /// The value of an expression.
-    pub(super) fn expression(&self, frame: Frame, expression: &Expression) -> Result<N, Halt> {
+    pub(super) fn expression(&self, binding: Binding, expression: &Expression) -> Result<N, Halt> {
         self.count()?;
         match &expression.node {
-            ExpressionNode::Constant(constant) => Ok(N::constant(&self.scene, constant)),
-            ExpressionNode::Path(path) => self.path(frame, path),
-            ExpressionNode::RangeEnd { path, high } => self.range_end(frame, path, *high),
-            ExpressionNode::Negative(inner) => Ok(self.expression(frame, inner)?.negative()),
+            ExpressionNode::Constant(constant) => Ok(N::constant(&self.context, constant)),
+            ExpressionNode::Path(path) => self.path(binding, path),
+            ExpressionNode::RangeEnd { path, high } => self.range_end(binding, path, *high),
+            ExpressionNode::Negative(inner) => Ok(self.expression(binding, inner)?.negative()),
             ExpressionNode::Binary {
                 operator,
                 left,
                 right,
             } => {
                 let mut all = Gathered::default();
-                let left = all.take(self.expression(frame, left))?;
-                let right = all.take(self.expression(frame, right))?;
+                let left = all.take(self.expression(binding, left))?;
+                let right = all.take(self.expression(binding, right))?;
                 all.done()?;
                 let (Some(left), Some(right)) = (left, right) else {
                     return Err(Halt::Unsupported);
@@ -134,24 +134,24 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 })
             }
             ExpressionNode::Power(base, power) => {
-                Ok(self.expression(frame, base)?.power(*power)?)
+                Ok(self.expression(binding, base)?.power(*power)?)
             }
-            ExpressionNode::Call(function, arguments) => self.call(frame, *function, arguments),
+            ExpressionNode::Call(function, arguments) => self.call(binding, *function, arguments),
             ExpressionNode::Over {
                 aggregate,
                 kind,
                 body,
             } => {
-                let members = &self.scene.run.many[kind.0 as usize];
+                let members = &self.context.run.many[kind.0 as usize];
                 let Some(body) = body else {
                     return Ok(N::whole(u32::try_from(members.len()).unwrap_or(u32::MAX)));
                 };
                 let mut all = Gathered::default();
                 let mut result: Option<N> = None;
                 for member in members {
-                    let inner = Frame {
+                    let inner = Binding {
                         member: Some(*member),
-                        ..frame
+                        ..binding
                     };
                     let Some(value) = all.take(self.expression(inner, body))? else {
                         continue;
@@ -170,8 +170,8 @@ impl<'a, N: Number> Evaluator<'a, N> {
                     (Some(value), _) => Ok(value),
                     (None, Aggregate::Total) => Ok(N::whole(0)),
                     (None, _) => {
-                        let name = &self.scene.standard.kind(*kind).name;
-                        Err(Stop::Missing(Box::new(Gap {
+                        let name = &self.context.standard.kind(*kind).name;
+                        Err(EvalError::Missing(Box::new(MissingValue {
                             at: None,
                             field: None,
                             path: name.clone(),
@@ -184,19 +184,24 @@ impl<'a, N: Number> Evaluator<'a, N> {
         }
     }
 
-    fn call(&self, frame: Frame, function: Function, arguments: &[Expression]) -> Result<N, Halt> {
+    fn call(
+        &self,
+        binding: Binding,
+        function: Function,
+        arguments: &[Expression],
+    ) -> Result<N, Halt> {
         match function {
-            Function::Otherwise => return self.otherwise(frame, arguments),
+            Function::Otherwise => return self.otherwise(binding, arguments),
             Function::Choose => {
-                let chosen = chosen(&self.scene, frame, arguments, self.nesting())?;
-                return self.expression(frame, chosen);
+                let chosen = chosen(&self.context, binding, arguments, self.nesting())?;
+                return self.expression(binding, chosen);
             }
             _ => {}
         }
         let mut all = Gathered::default();
         let mut values = Vec::with_capacity(arguments.len());
         for argument in arguments {
-            values.extend(all.take(self.expression(frame, argument))?);
+            values.extend(all.take(self.expression(binding, argument))?);
         }
         all.done()?;
         let first = |values: &[N]| values.first().cloned().ok_or(Halt::Unsupported);
@@ -218,7 +223,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 // It took what it takes even where it has no value.
                 self.mark(Marks::of(figure));
                 let before = self.work();
-                let (value, marks) = N::figure(&self.scene, figure, &values)?;
+                let (value, marks) = N::figure(&self.context, figure, &values)?;
                 // What a figure takes is measured by a budget of its own.
                 self.began.set(self.began.get() + (self.work() - before));
                 self.mark(marks);
@@ -228,32 +233,32 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     /// The first that has a value. What is there but wrong is not passed over.
-    fn otherwise(&self, frame: Frame, arguments: &[Expression]) -> Result<N, Halt> {
+    fn otherwise(&self, binding: Binding, arguments: &[Expression]) -> Result<N, Halt> {
         let mut last = Err(Halt::Unsupported);
         for argument in arguments {
-            last = self.expression(frame, argument);
-            if !matches!(last, Err(Halt::Stop(Stop::Missing(_)))) {
+            last = self.expression(binding, argument);
+            if !matches!(last, Err(Halt::EvalError(EvalError::Missing(_)))) {
                 break;
             }
         }
         last
     }
 
-    fn path(&self, frame: Frame, path: &Path) -> Result<N, Halt> {
-        match self.scene.locate(frame, path)? {
+    fn path(&self, binding: Binding, path: &Path) -> Result<N, Halt> {
+        match self.context.locate(binding, path)? {
             Found::Setting(target, kind, field) => {
                 let leaf = Leaf { target, field };
-                if let Some(quantity) = self.scene.quantity(target, field) {
-                    return Ok(N::stated(&self.scene, leaf, quantity));
+                if let Some(quantity) = self.context.quantity(target, field) {
+                    return Ok(N::stated(&self.context, leaf, quantity));
                 }
-                let Some(formula) = &self.scene.standard.field(kind, field).formula else {
-                    return Err(self.scene.gap(target, field, path).into());
+                let Some(formula) = &self.context.standard.field(kind, field).formula else {
+                    return Err(self.context.gap(target, field, path).into());
                 };
                 self.formula(leaf, formula)
             }
             Found::Place(place) => Ok(N::whole(place)),
             Found::Thing(_) => {
-                Err(Stop::CannotWorkOut(format!("`{}` is not a value", path.text)).into())
+                Err(EvalError::CannotWorkOut(format!("`{}` is not a value", path.text)).into())
             }
         }
     }
@@ -265,15 +270,15 @@ impl<'a, N: Number> Evaluator<'a, N> {
             return known.0.clone();
         }
         if self.depth.get() >= DEEPEST {
-            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()).into());
+            return Err(EvalError::CannotWorkOut("its formulas go too deep".to_owned()).into());
         }
         self.depth.set(self.depth.get() + 1);
-        let frame = Frame {
+        let binding = Binding {
             own: Some(leaf.target),
-            ..Frame::default()
+            ..Binding::default()
         };
         let before = self.marks.take();
-        let value = self.expression(frame, formula);
+        let value = self.expression(binding, formula);
         let own = self.marks.get();
         self.mark(before);
         self.depth.set(self.depth.get() - 1);
@@ -281,11 +286,15 @@ impl<'a, N: Number> Evaluator<'a, N> {
         value
     }
 
-    fn range_end(&self, frame: Frame, path: &Path, high: bool) -> Result<N, Halt> {
-        let Found::Setting(target, _, field) = self.scene.locate(frame, path)? else {
-            return Err(Stop::CannotWorkOut(format!("`{}` is not a range", path.text)).into());
+    fn range_end(&self, binding: Binding, path: &Path, high: bool) -> Result<N, Halt> {
+        let Found::Setting(target, _, field) = self.context.locate(binding, path)? else {
+            return Err(EvalError::CannotWorkOut(format!("`{}` is not a range", path.text)).into());
         };
-        let end = match self.scene.stated(target, field).map(|stated| &stated.value) {
+        let end = match self
+            .context
+            .stated(target, field)
+            .map(|stated| &stated.value)
+        {
             Some(Value::Range(limits)) => {
                 let end = if high { &limits.high } else { &limits.low };
                 end.as_ref().map(|end| (end, &limits.unit))
@@ -293,7 +302,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
             _ => None,
         };
         let Some((end, unit)) = end else {
-            return Err(self.scene.gap(target, field, path).into());
+            return Err(self.context.gap(target, field, path).into());
         };
         let (low, up) = end.outward();
         let constant = crate::types::Constant {
@@ -301,7 +310,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
             bounds: crate::interval::Bounds::new(low, up),
             unit: unit.clone(),
         };
-        Ok(N::constant(&self.scene, &constant))
+        Ok(N::constant(&self.context, &constant))
     }
 }
 
@@ -320,7 +329,7 @@ struct Gathered(Option<String>);
 impl Gathered {
     fn take<N>(&mut self, found: Result<N, Halt>) -> Result<Option<N>, Halt> {
         match found {
-            Err(Halt::Stop(Stop::CannotWorkOut(words))) => {
+            Err(Halt::EvalError(EvalError::CannotWorkOut(words))) => {
                 self.0.get_or_insert(words);
                 Ok(None)
             }
@@ -330,7 +339,7 @@ impl Gathered {
 
     fn done(self) -> Result<(), Halt> {
         match self.0 {
-            Some(words) => Err(Stop::CannotWorkOut(words).into()),
+            Some(words) => Err(EvalError::CannotWorkOut(words).into()),
             None => Ok(()),
         }
     }
@@ -338,22 +347,22 @@ impl Gathered {
 
 /// The value that `choose` takes: its first argument counts the others.
 pub(super) fn chosen<'e>(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     arguments: &'e [Expression],
     nesting: Nesting,
 ) -> Result<&'e Expression, Halt> {
     let Some((number, choices)) = arguments.split_first() else {
         return Err(Halt::Unsupported);
     };
-    let evaluator = Evaluator::<Bounds>::new(*scene);
+    let evaluator = Evaluator::<Bounds>::new(*context);
     evaluator.nest(nesting)?;
-    let number = evaluator.expression(frame, number)?;
+    let number = evaluator.expression(binding, number)?;
     let place = (1_u32..)
         .zip(choices)
         .find(|(place, _)| number == Bounds::point(f64::from(*place)));
     place.map(|(_, choice)| choice).ok_or_else(|| {
-        Stop::CannotWorkOut(format!(
+        EvalError::CannotWorkOut(format!(
             "a whole number from 1 to {} is wanted to choose by",
             choices.len()
         ))

@@ -1,7 +1,7 @@
 //! Intervals with exact rational ends, for comparisons that floating ones cannot decide.
 
 use super::number::{Fault, Marks, Number};
-use super::{Leaf, Scene};
+use super::{EvalContext, Leaf};
 use crate::physics;
 use crate::types::{Constant, Quantity};
 use crate::units::Exact;
@@ -59,7 +59,7 @@ impl ExactSpan {
 }
 
 impl Number for ExactSpan {
-    fn constant(_: &Scene<'_>, constant: &Constant) -> Self {
+    fn constant(_: &EvalContext<'_>, constant: &Constant) -> Self {
         Self::of(&[], || (constant.exact.clone(), constant.exact.clone()))
     }
 
@@ -68,8 +68,8 @@ impl Number for ExactSpan {
         Self::of(&[], || (exact.clone(), exact))
     }
 
-    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        let (low, high) = match scene.narrowed(leaf) {
+    fn stated(context: &EvalContext<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
+        let (low, high) = match context.narrowed(leaf) {
             Some(stretch) => (&stretch.low, &stretch.high),
             None => (&quantity.low, &quantity.high),
         };
@@ -180,7 +180,7 @@ impl Number for ExactSpan {
     }
 
     fn figure(
-        _: &Scene<'_>,
+        _: &EvalContext<'_>,
         _: &'static physics::Function,
         _: &[Self],
     ) -> Result<(Self, Marks), Fault> {

@@ -14,29 +14,29 @@
 //! A comparison that the floating intervals cannot decide is decided by exact rational arithmetic
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
+mod active_branch;
 mod condition;
+mod context;
 mod counterexample;
 mod decide;
 mod evaluator;
 mod exact_span;
-mod leaves;
-mod memory;
+mod figure_cache;
+mod inputs;
+mod monotonicity;
 mod number;
 mod range;
-mod scene;
 mod sign;
 mod slope;
-mod taken;
-mod trend;
 
+pub use active_branch::active_branch;
 pub use condition::{Conditions, Truth, condition};
+pub use context::{Binding, EvalContext, EvalError, ExactInterval, Found, MissingValue};
 pub use counterexample::Counterexamples;
 pub(crate) use decide::once;
-pub use decide::{Goal, Verdict, condition_leaves, decide, is_costly};
-pub use leaves::{Leaf, leaves};
-pub use memory::{MOST_HELPS, Memory, is_sampled};
+pub use decide::{Goal, Verdict, condition_inputs, decide, is_costly};
+pub use figure_cache::{FigureCache, MOST_HELPS, is_sampled};
+pub use inputs::{Leaf, inputs};
+pub use monotonicity::{Trend, rests_on, trends};
 pub use range::{Against, Aim, Range, range};
-pub use scene::{Found, Frame, Gap, Scene, Stop, Stretch};
 pub use sign::decided;
-pub use taken::taken;
-pub use trend::{Trend, rests_on, trends};

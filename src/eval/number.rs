@@ -1,6 +1,6 @@
 //! What an evaluator needs of a number: floating intervals, exact intervals, intervals with slopes.
 
-use super::{Leaf, Scene};
+use super::{EvalContext, Leaf};
 use crate::interval::Bounds;
 use crate::physics;
 use crate::types::{Constant, Quantity};
@@ -26,9 +26,9 @@ impl Fault {
 
 /// A sort of number.
 pub(super) trait Number: Clone {
-    fn constant(scene: &Scene<'_>, constant: &Constant) -> Self;
+    fn constant(context: &EvalContext<'_>, constant: &Constant) -> Self;
     fn whole(count: u32) -> Self;
-    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self;
+    fn stated(context: &EvalContext<'_>, leaf: Leaf, quantity: &Quantity) -> Self;
     fn add(&self, other: &Self) -> Self;
     fn subtract(&self, other: &Self) -> Self;
     fn multiply(&self, other: &Self) -> Self;
@@ -40,7 +40,7 @@ pub(super) trait Number: Clone {
     fn most(&self, other: &Self) -> Self;
     fn round_up(&self) -> Result<Self, Fault>;
     fn figure(
-        scene: &Scene<'_>,
+        context: &EvalContext<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
     ) -> Result<(Self, Marks), Fault>;
@@ -90,7 +90,7 @@ pub(super) fn outside(figure: &physics::Function, outside: &physics::Outside) ->
 }
 
 impl Number for Bounds {
-    fn constant(_: &Scene<'_>, constant: &Constant) -> Self {
+    fn constant(_: &EvalContext<'_>, constant: &Constant) -> Self {
         constant.bounds
     }
 
@@ -98,8 +98,8 @@ impl Number for Bounds {
         Self::point(f64::from(count))
     }
 
-    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        scene
+    fn stated(context: &EvalContext<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
+        context
             .narrowed(leaf)
             .map_or(quantity.bounds, |stretch| stretch.bounds)
     }
@@ -145,7 +145,7 @@ impl Number for Bounds {
     }
 
     fn figure(
-        scene: &Scene<'_>,
+        context: &EvalContext<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
     ) -> Result<(Self, Marks), Fault> {
@@ -153,7 +153,7 @@ impl Number for Bounds {
             .iter()
             .map(|bounds| (bounds.lo, bounds.hi))
             .collect();
-        match super::memory::worst(scene.memory, figure, &ends) {
+        match super::figure_cache::worst(context.cache, figure, &ends) {
             Ok((low, high, sampled)) => {
                 let marks = Marks {
                     sampled,

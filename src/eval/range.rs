@@ -7,7 +7,7 @@ use super::evaluator::{Evaluator, Halt};
 use super::exact_span::ExactSpan;
 use super::number::{Marks, Number};
 use super::slope::Slope;
-use super::{Frame, Leaf, Memory, Scene, Stop, Stretch, leaves};
+use super::{Binding, EvalContext, EvalError, ExactInterval, FigureCache, Leaf, inputs};
 use crate::interval::Bounds;
 use crate::types::Expression;
 use crate::units::Exact;
@@ -74,20 +74,20 @@ impl<'e> Aim<'e> {
 
     /// The stated values it rests on, with how often each is used.
     #[must_use]
-    pub fn leaves(&self, scene: &Scene<'_>, frame: Frame) -> Vec<(Leaf, u32)> {
-        leaves(scene, frame, &self.expressions())
+    pub fn leaves(&self, context: &EvalContext<'_>, binding: Binding) -> Vec<(Leaf, u32)> {
+        inputs(context, binding, &self.expressions())
     }
 
     pub(super) fn work_out<N: Number>(
         &self,
         evaluator: &Evaluator<'_, N>,
-        frame: Frame,
+        binding: Binding,
     ) -> Result<N, Halt> {
         evaluator.begin();
-        let value = evaluator.expression(frame, self.value)?;
+        let value = evaluator.expression(binding, self.value)?;
         Ok(match self.against {
             Against::Nothing => value,
-            Against::Value(other) => value.subtract(&evaluator.expression(frame, other)?),
+            Against::Value(other) => value.subtract(&evaluator.expression(binding, other)?),
             Against::Limit(limit) => {
                 let (low, high) = limit.outward();
                 let constant = crate::types::Constant {
@@ -95,7 +95,7 @@ impl<'e> Aim<'e> {
                     bounds: Bounds::new(low, high),
                     unit: crate::units::Unit::bare(),
                 };
-                value.subtract(&N::constant(&evaluator.scene, &constant))
+                value.subtract(&N::constant(&evaluator.context, &constant))
             }
         })
     }
@@ -107,19 +107,19 @@ impl<'e> Aim<'e> {
     pub(super) fn plain(
         &self,
         evaluator: &Evaluator<'_, Bounds>,
-        frame: Frame,
-    ) -> Result<(Bounds, Marks), Stop> {
+        binding: Binding,
+    ) -> Result<(Bounds, Marks), EvalError> {
         evaluator.take_marks();
-        let value = self.work_out(evaluator, frame).map_err(stop)?;
+        let value = self.work_out(evaluator, binding).map_err(stop)?;
         Ok((value, evaluator.take_marks()))
     }
 }
 
-pub(super) fn stop(halt: Halt) -> Stop {
+pub(super) fn stop(halt: Halt) -> EvalError {
     match halt {
-        Halt::Stop(stop) => stop,
+        Halt::EvalError(stop) => stop,
         Halt::Unsupported => {
-            Stop::CannotWorkOut("it uses something that has no value here".to_owned())
+            EvalError::CannotWorkOut("it uses something that has no value here".to_owned())
         }
     }
 }
@@ -128,15 +128,19 @@ pub(super) fn stop(halt: Halt) -> Stop {
 ///
 /// # Errors
 /// When a value is missing or cannot be worked out somewhere inside the tolerances.
-pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Stop> {
-    let own = Memory::default();
-    let scene = &scene.remembering(scene.memory.unwrap_or(&own));
-    let evaluator = Evaluator::new(*scene);
-    let plain = aim.plain(&evaluator, frame);
-    if let Err(Stop::Missing(gap)) = plain {
-        return Err(Stop::Missing(gap));
+pub fn range(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    aim: Aim<'_>,
+) -> Result<Range, EvalError> {
+    let own = FigureCache::default();
+    let context = &context.remembering(context.cache.unwrap_or(&own));
+    let evaluator = Evaluator::new(*context);
+    let plain = aim.plain(&evaluator, binding);
+    if let Err(EvalError::Missing(gap)) = plain {
+        return Err(EvalError::Missing(gap));
     }
-    let repeated = repeated(scene, frame, aim);
+    let repeated = repeated(context, binding, aim);
     // A figure that takes milliseconds is not worked out for thousands of boxes: its own worst case
     // over the whole box is sound, if wider where an input is used twice.
     let costly = match &plain {
@@ -147,7 +151,8 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
     if repeated.is_empty() || costly || many {
         let (bounds, marks) = plain?;
         // The exact ends of a plain interval are reached only where no value is used twice.
-        let exact = (!many).then(|| exact(scene, frame, aim, scene.narrowed, scene.narrowed));
+        let exact =
+            (!many).then(|| exact(context, binding, aim, context.narrowed, context.narrowed));
         return Ok(Range {
             bounds,
             exact: exact.flatten(),
@@ -155,45 +160,48 @@ pub fn range(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Result<Range, Sto
             costly,
         });
     }
-    Search::new(scene, frame, aim).run(repeated)
+    Search::new(context, binding, aim).run(repeated)
 }
 
 /// The uncertain values that are used more than once.
-pub(super) fn repeated(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Cell {
-    aim.leaves(scene, frame)
+pub(super) fn repeated(context: &EvalContext<'_>, binding: Binding, aim: Aim<'_>) -> Cell {
+    aim.leaves(context, binding)
         .into_iter()
         .filter(|(_, uses)| *uses > 1)
-        .filter_map(|(leaf, _)| Some((leaf, stretch(scene, leaf)?)))
+        .filter_map(|(leaf, _)| Some((leaf, stretch(context, leaf)?)))
         .filter(|(_, stretch)| stretch.low < stretch.high)
         .collect()
 }
 
 /// The stretch of a stated quantity.
-pub(super) fn stretch(scene: &Scene<'_>, leaf: Leaf) -> Option<Stretch> {
-    if let Some(narrowed) = scene.narrowed(leaf) {
+pub(super) fn stretch(context: &EvalContext<'_>, leaf: Leaf) -> Option<ExactInterval> {
+    if let Some(narrowed) = context.narrowed(leaf) {
         return Some(narrowed.clone());
     }
-    let quantity = scene.quantity(leaf.target, leaf.field)?;
-    Some(Stretch {
+    let quantity = context.quantity(leaf.target, leaf.field)?;
+    Some(ExactInterval {
         low: quantity.low.clone(),
         high: quantity.high.clone(),
         bounds: quantity.bounds,
     })
 }
 
-pub(super) type Cell = Vec<(Leaf, Stretch)>;
+pub(super) type Cell = Vec<(Leaf, ExactInterval)>;
 
 /// The exact ends of an aim: the low one over one box, the high one over another.
 fn exact(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     aim: Aim<'_>,
-    low: &[(Leaf, Stretch)],
-    high: &[(Leaf, Stretch)],
+    low: &[(Leaf, ExactInterval)],
+    high: &[(Leaf, ExactInterval)],
 ) -> Option<(Exact, Exact)> {
     let over = |narrowed| {
-        let scene = Scene { narrowed, ..*scene };
-        aim.work_out(&Evaluator::<ExactSpan>::new(scene), frame)
+        let context = EvalContext {
+            narrowed,
+            ..*context
+        };
+        aim.work_out(&Evaluator::<ExactSpan>::new(context), binding)
             .ok()?
             .ends()
     };
@@ -206,10 +214,10 @@ fn exact(
 
 /// A search for the lowest and the highest value over a box.
 pub(super) struct Search<'a> {
-    scene: &'a Scene<'a>,
-    frame: Frame,
+    context: &'a EvalContext<'a>,
+    binding: Binding,
     aim: Aim<'a>,
-    others: &'a [(Leaf, Stretch)],
+    others: &'a [(Leaf, ExactInterval)],
     /// Work when it began.
     since: u64,
 }
@@ -224,20 +232,20 @@ pub(super) struct Pinned {
 
 impl Drop for Search<'_> {
     fn drop(&mut self) {
-        if let Some(memory) = self.scene.memory {
-            memory.count_search(self.since);
+        if let Some(cache) = self.context.cache {
+            cache.count_search(self.since);
         }
     }
 }
 
 impl<'a> Search<'a> {
-    pub(super) fn new(scene: &'a Scene<'a>, frame: Frame, aim: Aim<'a>) -> Self {
+    pub(super) fn new(context: &'a EvalContext<'a>, binding: Binding, aim: Aim<'a>) -> Self {
         Self {
-            scene,
-            frame,
+            context,
+            binding,
             aim,
-            others: scene.narrowed,
-            since: scene.memory.map_or(0, Memory::work),
+            others: context.narrowed,
+            since: context.cache.map_or(0, FigureCache::work),
         }
     }
 
@@ -245,15 +253,15 @@ impl<'a> Search<'a> {
     pub(super) fn may_go_on(&self, looked: usize) -> bool {
         looked < MOST_BOXES
             && self
-                .scene
-                .memory
-                .is_none_or(|memory| memory.may_search(self.since))
+                .context
+                .cache
+                .is_none_or(|cache| cache.may_search(self.since))
     }
 
     /// Counts the copies made for a box.
-    pub(super) fn count_box(&self, cell: &[(Leaf, Stretch)]) {
-        if let Some(memory) = self.scene.memory {
-            memory.count(20 + 20 * (cell.len() + self.others.len()) as u64);
+    pub(super) fn count_box(&self, cell: &[(Leaf, ExactInterval)]) {
+        if let Some(cache) = self.context.cache {
+            cache.count(20 + 20 * (cell.len() + self.others.len()) as u64);
         }
     }
 
@@ -263,10 +271,10 @@ impl<'a> Search<'a> {
             self.with_others(&pinned.low),
             self.with_others(&pinned.high),
         );
-        exact(self.scene, self.frame, self.aim, &low, &high)
+        exact(self.context, self.binding, self.aim, &low, &high)
     }
 
-    fn run(&self, start: Cell) -> Result<Range, Stop> {
+    fn run(&self, start: Cell) -> Result<Range, EvalError> {
         // The largest are cut first, so that what is left when the budget ends is small everywhere.
         let mut boxes = VecDeque::from([start]);
         let mut done: Option<Bounds> = None;
@@ -323,7 +331,10 @@ impl<'a> Search<'a> {
     }
 
     /// A box with what was narrowed before; what the box says counts.
-    fn with_others<'c>(&self, cell: &'c [(Leaf, Stretch)]) -> Cow<'c, [(Leaf, Stretch)]> {
+    fn with_others<'c>(
+        &self,
+        cell: &'c [(Leaf, ExactInterval)],
+    ) -> Cow<'c, [(Leaf, ExactInterval)]> {
         let mut all = Cow::Borrowed(cell);
         for (leaf, stretch) in self.others {
             if !cell.iter().any(|(known, _)| known == leaf) {
@@ -333,23 +344,26 @@ impl<'a> Search<'a> {
         all
     }
 
-    pub(super) fn bounds(&self, cell: &[(Leaf, Stretch)]) -> Result<(Bounds, Marks), Stop> {
+    pub(super) fn bounds(
+        &self,
+        cell: &[(Leaf, ExactInterval)],
+    ) -> Result<(Bounds, Marks), EvalError> {
         let narrowed = self.with_others(cell);
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*self.scene
+            ..*self.context
         };
-        self.aim.plain(&Evaluator::new(scene), self.frame)
+        self.aim.plain(&Evaluator::new(context), self.binding)
     }
 
     /// What the aim comes to in the middle of a box.
-    pub(super) fn middle(&self, cell: &[(Leaf, Stretch)]) -> Option<Bounds> {
+    pub(super) fn middle(&self, cell: &[(Leaf, ExactInterval)]) -> Option<Bounds> {
         let middle: Cell = cell
             .iter()
             .filter_map(|(leaf, stretch)| {
                 let middle = Exact::from_f64(stretch.bounds.mid())?;
                 let middle = Exact::min(&Exact::max(&middle, &stretch.low), &stretch.high);
-                Some((*leaf, Stretch::new(middle.clone(), middle)))
+                Some((*leaf, ExactInterval::new(middle.clone(), middle)))
             })
             .collect();
         Some(self.bounds(&middle).ok()?.0)
@@ -364,20 +378,20 @@ impl<'a> Search<'a> {
     }
 
     /// Pins every value at the end where the aim is lowest, and at the one where it is highest.
-    pub(super) fn pin(&self, cell: &[(Leaf, Stretch)]) -> Pinned {
+    pub(super) fn pin(&self, cell: &[(Leaf, ExactInterval)]) -> Pinned {
         let mut pinned = Pinned {
             low: cell.to_vec(),
             high: cell.to_vec(),
             mixed: widest(cell),
         };
         let narrowed = self.with_others(cell);
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*self.scene
+            ..*self.context
         };
         let Ok(slope) = self
             .aim
-            .work_out(&Evaluator::<Slope>::new(scene), self.frame)
+            .work_out(&Evaluator::<Slope>::new(context), self.binding)
         else {
             return pinned;
         };
@@ -389,7 +403,7 @@ impl<'a> Search<'a> {
                 .get(index)
                 .copied()
                 .unwrap_or(Bounds::point(0.0));
-            let at = |end: &Exact| Stretch::new(end.clone(), end.clone());
+            let at = |end: &Exact| ExactInterval::new(end.clone(), end.clone());
             let (low, high) = if towards.lo >= 0.0 {
                 (at(&stretch.low), at(&stretch.high))
             } else if towards.hi <= 0.0 {
@@ -412,7 +426,7 @@ impl<'a> Search<'a> {
     /// Halves a box; `false` when it cannot be halved any more.
     pub(super) fn split(
         &self,
-        cell: &[(Leaf, Stretch)],
+        cell: &[(Leaf, ExactInterval)],
         at: Option<usize>,
         boxes: &mut VecDeque<Cell>,
     ) -> bool {
@@ -426,15 +440,15 @@ impl<'a> Search<'a> {
         }
         let mut below = cell.to_vec();
         let mut above = cell.to_vec();
-        below[index].1 = Stretch::new(stretch.low.clone(), middle.clone());
-        above[index].1 = Stretch::new(middle, stretch.high.clone());
+        below[index].1 = ExactInterval::new(stretch.low.clone(), middle.clone());
+        above[index].1 = ExactInterval::new(middle, stretch.high.clone());
         boxes.extend([below, above]);
         true
     }
 }
 
 /// Index of the widest stretch, relative to its size.
-fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
+fn widest(cell: &[(Leaf, ExactInterval)]) -> Option<usize> {
     let mut best: Option<(f64, usize)> = None;
     for (index, (_, stretch)) in cell.iter().enumerate() {
         let width = relative_width(stretch);
@@ -445,7 +459,7 @@ fn widest(cell: &[(Leaf, Stretch)]) -> Option<usize> {
     best.map(|(_, index)| index)
 }
 
-fn relative_width(stretch: &Stretch) -> f64 {
+fn relative_width(stretch: &ExactInterval) -> f64 {
     let size = stretch.bounds.lo.abs().max(stretch.bounds.hi.abs());
     if size > 0.0 {
         stretch.bounds.width() / size

@@ -7,7 +7,7 @@ use std::collections::VecDeque;
 
 use super::evaluator::Evaluator;
 use super::range::{Aim, Cell, MOST_REPEATED, Search, range, repeated};
-use super::{Frame, Memory, Scene, Stop};
+use super::{Binding, EvalContext, EvalError, FigureCache};
 use crate::interval::Bounds;
 use crate::types::Compare;
 use crate::units::Exact;
@@ -26,21 +26,21 @@ pub(super) struct Sign {
 /// # Errors
 /// When a value is missing or cannot be worked out somewhere inside the tolerances.
 pub(super) fn sign(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     aim: Aim<'_>,
     compare: Compare,
-) -> Result<Sign, Stop> {
-    let own = Memory::default();
-    let scene = &scene.remembering(scene.memory.unwrap_or(&own));
+) -> Result<Sign, EvalError> {
+    let own = FigureCache::default();
+    let context = &context.remembering(context.cache.unwrap_or(&own));
     // What cannot be worked out over the whole box may be so over each half: the range asks that.
-    let plain = aim.plain(&Evaluator::new(*scene), frame);
+    let plain = aim.plain(&Evaluator::new(*context), binding);
     let boxes = match &plain {
-        Ok((_, marks)) if !marks.costly => repeated(scene, frame, aim),
+        Ok((_, marks)) if !marks.costly => repeated(context, binding, aim),
         _ => Cell::new(),
     };
     if boxes.is_empty() || boxes.len() > MOST_REPEATED {
-        let found = range(scene, frame, aim)?;
+        let found = range(context, binding, aim)?;
         let known = match &found.exact {
             Some((low, high)) => exactly(compare, low, high),
             None => decided(compare, found.bounds, Bounds::point(0.0)),
@@ -52,7 +52,7 @@ pub(super) fn sign(
     }
     let mut sampled = false;
     let known = over(
-        &Search::new(scene, frame, aim),
+        &Search::new(context, binding, aim),
         boxes,
         compare,
         &mut sampled,

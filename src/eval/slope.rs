@@ -3,12 +3,12 @@
 //! A slope that cannot change sign over the box shows that the worst case lies at an end.
 
 use super::number::{Fault, Marks, Number};
-use super::{Leaf, Scene};
+use super::{EvalContext, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Direction};
 use crate::types::{Constant, Quantity};
 
-/// A value with its slopes against the values of [`Scene::narrowed`], in that order.
+/// A value with its slopes against the values of [`EvalContext::narrowed`], in that order.
 ///
 /// No slopes at all means that they are all zero.
 #[derive(Debug, Clone)]
@@ -85,22 +85,22 @@ impl Slope {
 }
 
 impl Number for Slope {
-    fn constant(scene: &Scene<'_>, constant: &Constant) -> Self {
-        Self::flat(<Bounds as Number>::constant(scene, constant))
+    fn constant(context: &EvalContext<'_>, constant: &Constant) -> Self {
+        Self::flat(<Bounds as Number>::constant(context, constant))
     }
 
     fn whole(count: u32) -> Self {
         Self::flat(<Bounds as Number>::whole(count))
     }
 
-    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        let Some(index) = scene.narrowed.iter().position(|(of, _)| *of == leaf) else {
+    fn stated(context: &EvalContext<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
+        let Some(index) = context.narrowed.iter().position(|(of, _)| *of == leaf) else {
             return Self::flat(quantity.bounds);
         };
-        let mut slopes = vec![ZERO; scene.narrowed.len()];
+        let mut slopes = vec![ZERO; context.narrowed.len()];
         slopes[index] = Bounds::point(1.0);
         Self {
-            value: scene.narrowed[index].1.bounds,
+            value: context.narrowed[index].1.bounds,
             slopes,
         }
     }
@@ -167,12 +167,12 @@ impl Number for Slope {
     }
 
     fn figure(
-        scene: &Scene<'_>,
+        context: &EvalContext<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
     ) -> Result<(Self, Marks), Fault> {
         let values: Vec<Bounds> = arguments.iter().map(|argument| argument.value).collect();
-        let (value, marks) = <Bounds as Number>::figure(scene, figure, &values)?;
+        let (value, marks) = <Bounds as Number>::figure(context, figure, &values)?;
         let mut result = Self::flat(value);
         for (argument, parameter) in arguments.iter().zip(figure.parameters) {
             let factor = match parameter.direction {

@@ -5,7 +5,7 @@ use std::collections::BTreeSet;
 use super::cast::Cast;
 use super::finding;
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
-use crate::eval::{Aim, Frame, Scene, range};
+use crate::eval::{Aim, Binding, EvalContext, range};
 use crate::source::visible;
 use crate::types::{RecordId, RuleForm, Standard, Target, Value};
 use crate::units::{show_bounds, show_exact};
@@ -75,13 +75,13 @@ pub(super) fn reasons(standard: &Standard) -> Vec<ReviewFinding> {
 /// Records that state a value which their other settings contradict.
 pub(super) fn records(standard: &Standard) -> Vec<ReviewFinding> {
     let empty = Cast::new(standard, &BTreeSet::new());
-    let scene = Scene::new(standard, &empty.run);
+    let context = EvalContext::new(standard, &empty.run);
     let mut found = Vec::new();
     for (index, record) in standard.records.iter().enumerate() {
         let id = RecordId(u32::try_from(index).unwrap_or(u32::MAX));
-        let frame = Frame {
+        let binding = Binding {
             own: Some(Target::Record(id)),
-            ..Frame::default()
+            ..Binding::default()
         };
         let kind = standard.kind(record.kind);
         for (stated, field) in record.values.iter().zip(&kind.fields) {
@@ -91,7 +91,7 @@ pub(super) fn records(standard: &Standard) -> Vec<ReviewFinding> {
             let Value::Quantity(quantity) = &stated.value else {
                 continue;
             };
-            let Ok(worked_out) = range(&scene, frame, Aim::value(formula)) else {
+            let Ok(worked_out) = range(&context, binding, Aim::value(formula)) else {
                 continue;
             };
             // A stated value counts as written: half a unit of its last digit either way.

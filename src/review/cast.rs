@@ -7,7 +7,7 @@
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
 use super::set::{End, Set};
-use crate::eval::{Leaf, Stretch};
+use crate::eval::{ExactInterval, Leaf};
 use crate::source::Span;
 use crate::types::{
     FieldId, Instance, InstanceId, KindId, Origin, PlaceInRun, Quantity, Reading, RecordId, Run,
@@ -66,7 +66,7 @@ fn stated(value: Value, span: Span) -> Stated {
 
 /// A quantity between two ends.
 fn between(low: Exact, high: Exact, unit: Unit) -> Value {
-    let bounds = Stretch::new(low.clone(), high.clone()).bounds;
+    let bounds = ExactInterval::new(low.clone(), high.clone()).bounds;
     Value::Quantity(Box::new(Quantity {
         nominal: low.clone(),
         low,
@@ -179,7 +179,7 @@ impl Cast {
                         end.clone().unwrap_or_else(|| Exact::from_int(sign * FAR))
                     };
                     let value = between(far(&low, -1), far(&high, 1), unit_of(standard, setting));
-                    let domain = Set::Stretch {
+                    let domain = Set::ExactInterval {
                         low: low.map(End::closed),
                         high: high.map(End::closed),
                     };

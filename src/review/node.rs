@@ -6,7 +6,7 @@
 use super::cast::Cast;
 use super::reads::{self, Read};
 use super::set::{End, Set};
-use crate::eval::{Aim, Conditions, Found, Frame, Leaf, Scene, Truth, range};
+use crate::eval::{Aim, Binding, Conditions, EvalContext, Found, Leaf, Truth, range};
 use crate::types::{
     Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Type, Value,
 };
@@ -37,7 +37,7 @@ pub(super) struct Figure<'s> {
     /// The condition.
     pub(super) condition: &'s Condition,
     /// What its words stand for.
-    pub(super) frame: Frame,
+    pub(super) binding: Binding,
     /// Whether its opposite is asked for.
     pub(super) negated: bool,
     /// The free settings it rests on.
@@ -47,7 +47,7 @@ pub(super) struct Figure<'s> {
 impl PartialEq for Figure<'_> {
     fn eq(&self, other: &Self) -> bool {
         self.condition.span == other.condition.span
-            && self.frame == other.frame
+            && self.binding == other.binding
             && self.negated == other.negated
     }
 }
@@ -102,7 +102,7 @@ pub(super) fn any<'s>(list: impl IntoIterator<Item = Node<'s>>) -> Node<'s> {
 
 /// Reads conditions in one situation.
 pub(super) struct Reader<'a> {
-    scene: Scene<'a>,
+    context: EvalContext<'a>,
     cast: &'a Cast,
     truths: Conditions<'a>,
 }
@@ -118,23 +118,23 @@ pub(super) struct Ask {
 
 impl<'a> Reader<'a> {
     /// For a run that was put into a situation.
-    pub(super) fn new(scene: Scene<'a>, cast: &'a Cast) -> Self {
+    pub(super) fn new(context: EvalContext<'a>, cast: &'a Cast) -> Self {
         Self {
-            scene,
+            context,
             cast,
-            truths: Conditions::new(scene),
+            truths: Conditions::new(context),
         }
     }
 
     /// A condition as the solver takes it.
-    pub(super) fn node<'s>(&self, frame: Frame, of: &'s Condition, ask: Ask) -> Node<'s> {
+    pub(super) fn node<'s>(&self, binding: Binding, of: &'s Condition, ask: Ask) -> Node<'s> {
         match &of.node {
             ConditionNode::Not(inner) => {
                 let negated = !ask.negated;
-                self.node(frame, inner, Ask { negated, ..ask })
+                self.node(binding, inner, Ask { negated, ..ask })
             }
             ConditionNode::And(list) | ConditionNode::Or(list) => {
-                let parts = list.iter().map(|part| self.node(frame, part, ask));
+                let parts = list.iter().map(|part| self.node(binding, part, ask));
                 let conjunction = matches!(of.node, ConditionNode::And(_)) != ask.negated;
                 if conjunction { all(parts) } else { any(parts) }
             }
@@ -142,32 +142,34 @@ impl<'a> Reader<'a> {
                 compare,
                 left,
                 right,
-            } => self.compare(frame, of, *compare, (left, right), ask),
-            ConditionNode::Within { subject, range } => self.within(frame, of, subject, range, ask),
-            ConditionNode::Is { path, values, .. } => self.is(frame, of, path, values, ask),
+            } => self.compare(binding, of, *compare, (left, right), ask),
+            ConditionNode::Within { subject, range } => {
+                self.within(binding, of, subject, range, ask)
+            }
+            ConditionNode::Is { path, values, .. } => self.is(binding, of, path, values, ask),
             ConditionNode::Same { .. }
             | ConditionNode::IsStep { .. }
             | ConditionNode::RangeWithin { .. }
-            | ConditionNode::Stated(_) => self.known(frame, of, ask),
+            | ConditionNode::Stated(_) => self.known(binding, of, ask),
             ConditionNode::Wrong => Node::Unknown,
         }
     }
 
     /// A condition on records and places only, which are all known.
-    fn known<'s>(&self, frame: Frame, of: &Condition, ask: Ask) -> Node<'s> {
+    fn known<'s>(&self, binding: Binding, of: &Condition, ask: Ask) -> Node<'s> {
         let mut free = false;
         reads::condition(of, &mut |read| match read {
             Read::Stated(_) => {}
             Read::Over => free = true,
             read => {
                 let path = read.path();
-                free |= path.is_some_and(|path| self.var(frame, path).is_some());
+                free |= path.is_some_and(|path| self.var(binding, path).is_some());
             }
         });
         if free {
             return Node::Unknown;
         }
-        match self.truths.truth(frame, of) {
+        match self.truths.truth(binding, of) {
             Truth::True if !ask.negated => Node::True,
             Truth::False if !ask.negated => Node::False,
             Truth::True => Node::False,
@@ -177,18 +179,18 @@ impl<'a> Reader<'a> {
     }
 
     /// The free setting at the end of a path.
-    pub(super) fn var(&self, frame: Frame, path: &Path) -> Option<usize> {
-        match self.scene.locate(frame, path) {
+    pub(super) fn var(&self, binding: Binding, path: &Path) -> Option<usize> {
+        match self.context.locate(binding, path) {
             Ok(Found::Setting(target, _, field)) => self.cast.var(Leaf { target, field }),
             _ => None,
         }
     }
 
     /// The free settings of an expression; `None` where it goes over all things of a kind.
-    fn vars(&self, frame: Frame, of: &Expression) -> Option<Vec<usize>> {
+    fn vars(&self, binding: Binding, of: &Expression) -> Option<Vec<usize>> {
         let (mut found, mut over) = (Vec::new(), false);
         reads::expression(of, &mut |read| match read {
-            Read::Value(path) => found.extend(self.var(frame, path)),
+            Read::Value(path) => found.extend(self.var(binding, path)),
             Read::Over => over = true,
             _ => {}
         });
@@ -196,8 +198,8 @@ impl<'a> Reader<'a> {
     }
 
     /// The exact ends of an expression that rests on records only.
-    fn constant(&self, frame: Frame, of: &Expression) -> Option<(Exact, Exact)> {
-        let found = range(&self.scene, frame, Aim::value(of)).ok()?;
+    fn constant(&self, binding: Binding, of: &Expression) -> Option<(Exact, Exact)> {
+        let found = range(&self.context, binding, Aim::value(of)).ok()?;
         if found.sampled {
             return None;
         }
@@ -212,22 +214,23 @@ impl<'a> Reader<'a> {
 
     fn compare<'s>(
         &self,
-        frame: Frame,
+        binding: Binding,
         of: &'s Condition,
         compare: Compare,
         (left, right): (&'s Expression, &'s Expression),
         ask: Ask,
     ) -> Node<'s> {
-        let (Some(mine), Some(others)) = (self.vars(frame, left), self.vars(frame, right)) else {
+        let (Some(mine), Some(others)) = (self.vars(binding, left), self.vars(binding, right))
+        else {
             return Node::Unknown;
         };
         let plain = |of: &Expression| match &of.node {
-            ExpressionNode::Path(path) => self.var(frame, path),
+            ExpressionNode::Path(path) => self.var(binding, path),
             _ => None,
         };
         if mine.is_empty() && others.is_empty() {
             let (Some(one), Some(other)) =
-                (self.constant(frame, left), self.constant(frame, right))
+                (self.constant(binding, left), self.constant(binding, right))
             else {
                 return Node::Unknown;
             };
@@ -246,11 +249,11 @@ impl<'a> Reader<'a> {
             };
         }
         let limit = match (plain(left), plain(right)) {
-            (Some(var), None) if others.is_empty() => {
-                self.constant(frame, right).map(|ends| (var, compare, ends))
-            }
+            (Some(var), None) if others.is_empty() => self
+                .constant(binding, right)
+                .map(|ends| (var, compare, ends)),
             (None, Some(var)) if mine.is_empty() => self
-                .constant(frame, left)
+                .constant(binding, left)
                 .map(|ends| (var, mirrored(compare), ends)),
             _ => None,
         };
@@ -258,7 +261,7 @@ impl<'a> Reader<'a> {
             let sets = sets(compare, &ends, ask);
             return any(sets.into_iter().map(|set| self.limit(var, set)));
         }
-        self.figure(frame, of, mine.into_iter().chain(others).collect(), ask)
+        self.figure(binding, of, mine.into_iter().chain(others).collect(), ask)
     }
 
     /// A limit on a free setting; true where its possible range says so already.
@@ -280,16 +283,16 @@ impl<'a> Reader<'a> {
 
     fn within<'s>(
         &self,
-        frame: Frame,
+        binding: Binding,
         of: &'s Condition,
         subject: &'s Expression,
         path: &Path,
         ask: Ask,
     ) -> Node<'s> {
-        let Ok(limits) = self.truths.limits(frame, path) else {
+        let Ok(limits) = self.truths.limits(binding, path) else {
             return Node::Unknown;
         };
-        let Some(vars) = self.vars(frame, subject) else {
+        let Some(vars) = self.vars(binding, subject) else {
             return Node::Unknown;
         };
         let ends = [
@@ -306,7 +309,7 @@ impl<'a> Reader<'a> {
             if ask.negated { any(parts) } else { all(parts) }
         };
         if let ExpressionNode::Path(path) = &subject.node
-            && let Some(var) = self.var(frame, path)
+            && let Some(var) = self.var(binding, path)
         {
             return one(&|compare, ends| {
                 any(sets(compare, &ends, ask)
@@ -315,9 +318,9 @@ impl<'a> Reader<'a> {
             });
         }
         if !vars.is_empty() {
-            return self.figure(frame, of, vars, ask);
+            return self.figure(binding, of, vars, ask);
         }
-        let Some((low, high)) = self.constant(frame, subject) else {
+        let Some((low, high)) = self.constant(binding, subject) else {
             return Node::Unknown;
         };
         one(&|compare, ends| {
@@ -334,7 +337,7 @@ impl<'a> Reader<'a> {
 
     fn figure<'s>(
         &self,
-        frame: Frame,
+        binding: Binding,
         condition: &'s Condition,
         mut vars: Vec<usize>,
         ask: Ask,
@@ -342,13 +345,13 @@ impl<'a> Reader<'a> {
         vars.sort_unstable();
         vars.dedup();
         // Something it needs may be missing whatever is chosen.
-        match self.truths.truth(frame, condition) {
+        match self.truths.truth(binding, condition) {
             Truth::Missing(_) | Truth::CannotWorkOut(_) => return Node::Unknown,
             _ => {}
         }
         Node::Figure(Figure {
             condition,
-            frame,
+            binding,
             negated: ask.negated,
             vars,
         })
@@ -356,14 +359,14 @@ impl<'a> Reader<'a> {
 
     fn is<'s>(
         &self,
-        frame: Frame,
+        binding: Binding,
         of: &'s Condition,
         path: &Path,
         values: &[Value],
         ask: Ask,
     ) -> Node<'s> {
-        let Some(var) = self.var(frame, path) else {
-            return self.known(frame, of, ask);
+        let Some(var) = self.var(binding, path) else {
+            return self.known(binding, of, ask);
         };
         let (Set::Words(all), setting) = (&self.cast.vars[var].domain, self.cast.vars[var].setting)
         else {
@@ -371,7 +374,7 @@ impl<'a> Reader<'a> {
         };
         let mut mask = 0_u64;
         for value in values {
-            mask |= match (value, &self.scene.standard.field(setting.0, setting.1).ty) {
+            mask |= match (value, &self.context.standard.field(setting.0, setting.1).ty) {
                 (Value::Choice(number), Type::Choice(_)) => 1 << number.min(&63),
                 (Value::YesNo(yes), Type::YesNo) => 1 << u32::from(*yes),
                 _ => return Node::Unknown,
@@ -414,7 +417,7 @@ fn sets(compare: Compare, ends: &(Exact, Exact), ask: Ask) -> Vec<Set> {
             if ask.sure && ends.0 != ends.1 {
                 return Vec::new();
             }
-            vec![Set::Stretch {
+            vec![Set::ExactInterval {
                 low: Some(End::closed(ends.0.clone())),
                 high: Some(End::closed(ends.1.clone())),
             }]

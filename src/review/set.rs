@@ -27,7 +27,7 @@ impl End {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub(crate) enum Set {
     /// Numbers; a missing end is unbounded.
-    Stretch {
+    ExactInterval {
         /// Lower end.
         low: Option<End>,
         /// Upper end.
@@ -50,14 +50,14 @@ fn stricter(one: Option<&End>, other: Option<&End>, lower: bool) -> Option<End> 
 
 impl Set {
     /// Everything.
-    pub(crate) const ALL: Self = Self::Stretch {
+    pub(crate) const ALL: Self = Self::ExactInterval {
         low: None,
         high: None,
     };
 
     /// From an end up.
     pub(crate) fn from(low: End) -> Self {
-        Self::Stretch {
+        Self::ExactInterval {
             low: Some(low),
             high: None,
         }
@@ -65,7 +65,7 @@ impl Set {
 
     /// Up to an end.
     pub(crate) fn to(high: End) -> Self {
-        Self::Stretch {
+        Self::ExactInterval {
             low: None,
             high: Some(high),
         }
@@ -79,8 +79,8 @@ impl Set {
                 (both != 0).then_some(Self::Words(both))
             }
             (
-                Self::Stretch { low, high },
-                Self::Stretch {
+                Self::ExactInterval { low, high },
+                Self::ExactInterval {
                     low: other_low,
                     high: other_high,
                 },
@@ -94,7 +94,7 @@ impl Set {
                         return None;
                     }
                 }
-                Some(Self::Stretch { low, high })
+                Some(Self::ExactInterval { low, high })
             }
             // A number is no word.
             _ => None,
@@ -103,7 +103,7 @@ impl Set {
 
     /// The whole numbers of a stretch, closed ends throughout; `None` when there are none.
     pub(crate) fn whole(&self) -> Option<Self> {
-        let Self::Stretch { low, high } = self else {
+        let Self::ExactInterval { low, high } = self else {
             return Some(self.clone());
         };
         let low = low.as_ref().map(|end| {
@@ -116,7 +116,7 @@ impl Set {
             let past = end.open && down == end.value;
             End::closed(if past { down.sub(&Exact::ONE) } else { down })
         });
-        Self::Stretch { low, high }.meet(&Self::ALL)
+        Self::ExactInterval { low, high }.meet(&Self::ALL)
     }
 
     /// Whether all of it lies in another.
@@ -127,7 +127,7 @@ impl Set {
     /// The same without the ends that are those of what is possible anyhow.
     pub(crate) fn beyond(&self, possible: &Self) -> Self {
         match (self, possible.ends()) {
-            (Self::Stretch { low, high }, (least, most)) => Self::Stretch {
+            (Self::ExactInterval { low, high }, (least, most)) => Self::ExactInterval {
                 low: low.clone().filter(|end| Some(end) != least),
                 high: high.clone().filter(|end| Some(end) != most),
             },
@@ -138,7 +138,7 @@ impl Set {
     /// Its ends.
     pub(crate) fn ends(&self) -> (Option<&End>, Option<&End>) {
         match self {
-            Self::Stretch { low, high } => (low.as_ref(), high.as_ref()),
+            Self::ExactInterval { low, high } => (low.as_ref(), high.as_ref()),
             Self::Words(_) => (None, None),
         }
     }
@@ -165,7 +165,7 @@ impl Set {
 
     /// Whether it holds a value.
     pub(crate) fn holds(&self, value: &Exact) -> bool {
-        let point = Self::Stretch {
+        let point = Self::ExactInterval {
             low: Some(End::closed(value.clone())),
             high: Some(End::closed(value.clone())),
         };
@@ -192,7 +192,7 @@ mod tests {
 
     #[test]
     fn whole_numbers_between_open_ends() {
-        let between = Set::Stretch {
+        let between = Set::ExactInterval {
             low: Some(End::open(at(5))),
             high: Some(End::open(at(6))),
         };

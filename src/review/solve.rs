@@ -10,7 +10,7 @@ use std::collections::{BTreeMap, BTreeSet, VecDeque};
 use super::cast::{Cast, FAR};
 use super::node::{Figure, Node};
 use super::set::{End, Set};
-use crate::eval::{Aim, Conditions, Frame, Leaf, Scene, Stretch, Truth, range};
+use crate::eval::{Aim, Binding, Conditions, EvalContext, ExactInterval, Leaf, Truth, range};
 use crate::types::Expression;
 use crate::units::Exact;
 
@@ -69,14 +69,14 @@ pub(super) struct Link<'s> {
     /// How it is worked out.
     pub(super) formula: &'s Expression,
     /// Of which thing.
-    pub(super) frame: Frame,
+    pub(super) binding: Binding,
     /// The settings it is worked out from.
     pub(super) inputs: Vec<usize>,
 }
 
 /// Answers questions in one situation.
 pub(super) struct Solver<'a, 's> {
-    scene: Scene<'a>,
+    context: EvalContext<'a>,
     cast: &'a Cast,
     links: Vec<Link<'s>>,
     branches: Cell<u32>,
@@ -86,13 +86,13 @@ pub(super) struct Solver<'a, 's> {
 impl<'a, 's> Solver<'a, 's> {
     /// For a run that was put into a situation.
     pub(super) fn new(
-        scene: Scene<'a>,
+        context: EvalContext<'a>,
         cast: &'a Cast,
         links: Vec<Link<'s>>,
         work: &'a Work,
     ) -> Self {
         Self {
-            scene,
+            context,
             cast,
             links,
             branches: Cell::new(0),
@@ -268,11 +268,11 @@ impl<'a, 's> Solver<'a, 's> {
     fn follow(&self, cell: &mut Region, links: &[&Link<'s>]) -> bool {
         for link in links {
             let narrowed = self.narrowed(cell, link.inputs.iter().copied());
-            let scene = Scene {
+            let context = EvalContext {
                 narrowed: &narrowed,
-                ..self.scene
+                ..self.context
             };
-            let Ok(found) = range(&scene, link.frame, Aim::value(link.formula)) else {
+            let Ok(found) = range(&context, link.binding, Aim::value(link.formula)) else {
                 continue;
             };
             let ends = found.exact.or_else(|| {
@@ -282,7 +282,7 @@ impl<'a, 's> Solver<'a, 's> {
             let Some((low, high)) = ends.filter(|_| !found.sampled) else {
                 continue;
             };
-            let reached = Set::Stretch {
+            let reached = Set::ExactInterval {
                 low: Some(End::closed(low)),
                 high: Some(End::closed(high)),
             };
@@ -306,11 +306,11 @@ impl<'a, 's> Solver<'a, 's> {
             .copied()
             .chain(links.iter().map(|link| link.var));
         let narrowed = self.narrowed(cell, all);
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..self.scene
+            ..self.context
         };
-        let conditions = Conditions::new(scene);
+        let conditions = Conditions::new(context);
         let mut unknown = false;
         for figure in figures {
             match truth(&conditions, figure) {
@@ -323,14 +323,18 @@ impl<'a, 's> Solver<'a, 's> {
     }
 
     /// The box as evaluation takes it.
-    fn narrowed(&self, cell: &Region, vars: impl Iterator<Item = usize>) -> Vec<(Leaf, Stretch)> {
+    fn narrowed(
+        &self,
+        cell: &Region,
+        vars: impl Iterator<Item = usize>,
+    ) -> Vec<(Leaf, ExactInterval)> {
         let ends = |var: usize| {
             let set = self.of(cell, var);
             let (low, high) = set.ends();
             let value = |end: Option<&End>, sign: i64| {
                 end.map_or_else(|| Exact::from_int(sign * FAR), |end| end.value.clone())
             };
-            Stretch::new(value(low, -1), value(high, 1))
+            ExactInterval::new(value(low, -1), value(high, 1))
         };
         vars.map(|var| (self.cast.vars[var].leaf, ends(var)))
             .collect()
@@ -355,20 +359,20 @@ impl<'a, 's> Solver<'a, 's> {
         links: &[&Link<'s>],
     ) -> Option<BTreeMap<usize, Exact>> {
         let mut point = self.point(cell, involved.iter().copied().chain(cell.keys().copied()));
-        let at = |point: &BTreeMap<usize, Exact>| -> Vec<(Leaf, Stretch)> {
+        let at = |point: &BTreeMap<usize, Exact>| -> Vec<(Leaf, ExactInterval)> {
             let one = |(var, value): (&usize, &Exact)| {
                 let leaf = self.cast.vars[*var].leaf;
-                (leaf, Stretch::new(value.clone(), value.clone()))
+                (leaf, ExactInterval::new(value.clone(), value.clone()))
             };
             point.iter().map(one).collect()
         };
         for link in links {
             let narrowed = at(&point);
-            let scene = Scene {
+            let context = EvalContext {
                 narrowed: &narrowed,
-                ..self.scene
+                ..self.context
             };
-            let found = range(&scene, link.frame, Aim::value(link.formula)).ok()?;
+            let found = range(&context, link.binding, Aim::value(link.formula)).ok()?;
             let (low, high) = found.exact?;
             let set = self.of(cell, link.var);
             if !set.holds(&low) || !set.holds(&high) {
@@ -377,11 +381,11 @@ impl<'a, 's> Solver<'a, 's> {
             point.insert(link.var, low);
         }
         let narrowed = at(&point);
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..self.scene
+            ..self.context
         };
-        let conditions = Conditions::new(scene);
+        let conditions = Conditions::new(context);
         figures
             .iter()
             .all(|figure| truth(&conditions, figure) == Truth::True)
@@ -452,9 +456,9 @@ fn figure<'n, 's>(node: &'n Node<'s>) -> Option<&'n Figure<'s>> {
 fn truth(conditions: &Conditions<'_>, figure: &Figure<'_>) -> Truth {
     if figure.negated {
         conditions
-            .truth_of_when(figure.frame, figure.condition)
+            .truth_of_when(figure.binding, figure.condition)
             .not()
     } else {
-        conditions.truth(figure.frame, figure.condition)
+        conditions.truth(figure.binding, figure.condition)
     }
 }

@@ -12,7 +12,7 @@ use super::node::{Ask, Node, Reader, all, any};
 use super::reads;
 use super::set::Set;
 use super::solve::{Link, Solver, Work};
-use crate::eval::{Aim, Frame, Scene, Stop, range};
+use crate::eval::{Aim, Binding, EvalContext, EvalError, range};
 use crate::types::{Condition, PlaceInRun, RecordId, Standard};
 use crate::units::Exact;
 
@@ -183,11 +183,11 @@ pub(super) fn study(
             return study;
         }
         cast.put(standard, situation);
-        let scene = Scene::new(standard, &cast.run);
-        let reader = Reader::new(scene, cast);
+        let context = EvalContext::new(standard, &cast.run);
+        let reader = Reader::new(context, cast);
         let placed = placed(standard, clauses, cast, &group.clauses, &reader);
         let links = links(standard, clauses, cast);
-        let solver = Solver::new(scene, cast, links, work);
+        let solver = Solver::new(context, cast, links, work);
         // Most situations never ask.
         let said = LazyCell::new(|| {
             let others = self::placed(standard, clauses, cast, &on_records, &reader);
@@ -270,12 +270,12 @@ fn placed<'s>(
                 .collect(),
         };
         for each in things {
-            let frame = Frame {
+            let binding = Binding {
                 each,
-                ..Frame::default()
+                ..Binding::default()
             };
             let ask = |negated, sure| Ask { negated, sure };
-            let read = |condition, ask| reader.node(frame, condition, ask);
+            let read = |condition, ask| reader.node(binding, condition, ask);
             let requirement = &rule.requirements[clause.requirement].condition;
             let wanted = || rule.permissions.iter().chain([requirement]);
             let whens: Vec<Node<'s>> = rule
@@ -329,19 +329,19 @@ fn links<'s>(standard: &'s Standard, clauses: &Clauses, cast: &Cast) -> Vec<Link
                         && (input.0 != setting.0 || leaf.target == of.leaf.target)
                 })
             };
-            let frame = Frame {
+            let binding = Binding {
                 own: Some(of.leaf.target),
-                ..Frame::default()
+                ..Binding::default()
             };
             // Where something it needs is missing, it is stated or not there at all.
-            let scene = Scene::new(standard, &cast.run);
-            if let Err(Stop::Missing(_)) = range(&scene, frame, Aim::value(formula)) {
+            let context = EvalContext::new(standard, &cast.run);
+            if let Err(EvalError::Missing(_)) = range(&context, binding, Aim::value(formula)) {
                 continue;
             }
             found.push(Link {
                 var,
                 formula,
-                frame,
+                binding,
                 inputs: inputs.iter().filter_map(near).collect(),
             });
         }

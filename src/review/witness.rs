@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 use super::cast::{Cast, Situation, unit_of};
 use crate::check::{RuleResult, results};
 use crate::diagnostic::{Counts, Outcome, Severity, Witness};
-use crate::eval::Scene;
+use crate::eval::EvalContext;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
@@ -197,7 +197,7 @@ pub(crate) fn read_run(standard: &Standard, text: &str) -> Option<Run> {
 /// Checks a plan's text; what came out, if it could be read.
 pub(super) fn checked(standard: &Standard, text: &str) -> Option<Vec<RuleResult>> {
     let run = read_run(standard, text)?;
-    Some(results(&Scene::new(standard, &run)))
+    Some(results(&EvalContext::new(standard, &run)))
 }
 
 /// A run that keeps `kept` and does not keep `broken`, if a check says so too.

@@ -68,7 +68,7 @@ pub(super) fn set(standard: &Standard, setting: Setting, of: &Set, unit: &Unit) 
                 chosen.join(" or ")
             }
         }
-        Set::Stretch { low, high } => match (low, high) {
+        Set::ExactInterval { low, high } => match (low, high) {
             (Some(low), Some(high)) if low.value == high.value => {
                 format!("exactly {}", number(low))
             }

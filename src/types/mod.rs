@@ -42,8 +42,8 @@ pub use model::{
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;
-pub(crate) use show::binding;
 pub use show::expression_words;
+pub(crate) use show::precedence;
 pub use standard::build_standard;
 pub use strike_off::{Expectation, ExpectedValue, PlanFile, StrikeOff};
 pub use terms::{

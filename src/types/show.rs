@@ -5,7 +5,7 @@ use super::terms::{Aggregate, Arithmetic, Expression, ExpressionNode, Function};
 use crate::units::show_exact;
 
 /// How tightly an operator binds, for brackets.
-pub(crate) fn binding(expression: &Expression) -> u8 {
+pub(crate) fn precedence(expression: &Expression) -> u8 {
     match &expression.node {
         ExpressionNode::Binary {
             operator: Arithmetic::Add | Arithmetic::Subtract,
@@ -19,7 +19,7 @@ pub(crate) fn binding(expression: &Expression) -> u8 {
 
 fn at_least(standard: &Standard, expression: &Expression, needed: u8) -> String {
     let words = expression_words(standard, expression);
-    if binding(expression) < needed {
+    if precedence(expression) < needed {
         format!("({words})")
     } else {
         words

@@ -3,7 +3,7 @@
 use super::space::Axis;
 use crate::check::{Prepared, behind, settings};
 use crate::diagnostic::{Diagnostic, Severity};
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 use crate::names::{did_you_mean, plan_scope};
 use crate::source::{Span, Store, visible};
 use crate::syntax;
@@ -164,8 +164,8 @@ fn named<'t>(
     run: &Run,
     text: &'t str,
 ) -> Result<(Leaf, String, &'t str), Refused> {
-    let scene = Scene::new(standard, run);
-    let all = settings(&scene);
+    let context = EvalContext::new(standard, run);
+    let all = settings(&context);
     let mut known: Vec<(String, Leaf, &String)> = Vec::new();
     for (leaf, name) in &all {
         let instance = run.target(standard, leaf.target);
@@ -253,10 +253,10 @@ fn settable(standard: &Standard, run: &Run, setting: &Setting<'_>) -> Result<(),
     } = setting;
     let stated = run.stated(standard, leaf.target, leaf.field);
     if field.formula.is_some() && stated.is_none() {
-        let scene = Scene::new(standard, run);
-        let behind = behind(&scene, *leaf);
+        let context = EvalContext::new(standard, run);
+        let behind = behind(&context, *leaf);
         // What has a dial is what people mean.
-        let all = settings(&scene);
+        let all = settings(&context);
         let has_dial = |name: &String| {
             all.iter().any(|(leaf, of)| {
                 let kind = run.target(standard, leaf.target).kind;

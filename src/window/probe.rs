@@ -5,11 +5,11 @@ use std::collections::HashMap;
 
 use super::space::{Axis, Region};
 use crate::check::{Demand, Standing};
-use crate::eval::{Leaf, Memory, Scene, Stretch, Trend};
+use crate::eval::{EvalContext, ExactInterval, FigureCache, Leaf, Trend};
 use crate::types::{Date, Run, Standard};
 use crate::units::Exact;
 
-/// Work that counts as much as a question, in units of the memory: about a pass through the tunnel.
+/// Work that counts as much as a question, in units of the figure cache: about a pass through the tunnel.
 const WORK: u64 = 1_500;
 /// Answers kept before all are forgotten.
 const MOST_KEPT: usize = 200_000;
@@ -79,7 +79,7 @@ pub(super) struct Probe<'a> {
     start: Vec<Exact>,
     /// Demands that are left aside.
     aside: RefCell<Vec<usize>>,
-    memory: Memory,
+    cache: FigureCache,
     known: RefCell<HashMap<(usize, At, Region), Standing>>,
     /// Of which demands the figures are shown all over a region.
     shown: RefCell<HashMap<Region, Vec<(usize, bool)>>>,
@@ -97,29 +97,29 @@ impl<'a> Probe<'a> {
         on: Option<Date>,
         start: &[Exact],
     ) -> Self {
-        let memory = Memory::default();
-        let scene = Scene::new(standard, run);
+        let cache = FigureCache::default();
+        let context = EvalContext::new(standard, run);
         let at = narrowed(axes, start);
-        let point = Scene {
+        let point = EvalContext {
             narrowed: &at,
-            ..scene
+            ..context
         };
-        let all: Vec<(Leaf, Stretch)> = axes
+        let all: Vec<(Leaf, ExactInterval)> = axes
             .iter()
             .map(|axis| (axis.leaf, axis.hull(&axis.low, &axis.high)))
             .collect();
-        let all = Scene {
+        let all = EvalContext {
             narrowed: &all,
-            ..scene
+            ..context
         };
-        let demands = crate::check::demands(standard, &point.remembering(&memory), &all, on);
-        memory.rest();
+        let demands = crate::check::demands(standard, &point.remembering(&cache), &all, on);
+        cache.rest();
         let asked: Vec<Asked<'_>> = demands
             .into_iter()
             .map(|demand| {
                 let trends = demand.trends(&point, &all);
-                let costly = demand.is_costly(&point.remembering(&memory));
-                memory.rest();
+                let costly = demand.is_costly(&point.remembering(&cache));
+                cache.rest();
                 Asked {
                     demand,
                     trends,
@@ -138,7 +138,7 @@ impl<'a> Probe<'a> {
             aside: RefCell::new(Vec::new()),
             shown: RefCell::new(HashMap::new()),
             asked,
-            memory,
+            cache,
             known: RefCell::new(HashMap::new()),
             trials: Cell::new(0),
         }
@@ -155,7 +155,7 @@ fn no_better(trends: &[Trend], one: &[f64], other: &[f64]) -> bool {
     })
 }
 
-fn narrowed(axes: &[Axis], at: &[Exact]) -> Vec<(Leaf, Stretch)> {
+fn narrowed(axes: &[Axis], at: &[Exact]) -> Vec<(Leaf, ExactInterval)> {
     let each = axes.iter().zip(at);
     each.map(|(axis, at)| (axis.leaf, axis.reach(at))).collect()
 }
@@ -192,22 +192,26 @@ impl Probe<'_> {
         (0..self.asked.len()).filter(moves).collect()
     }
 
-    /// Works something out in the scene of a set point.
-    pub(super) fn at<T>(&self, point: &[Exact], work_out: impl FnOnce(&Scene<'_>) -> T) -> T {
+    /// Works something out in the context of a set point.
+    pub(super) fn at<T>(&self, point: &[Exact], work_out: impl FnOnce(&EvalContext<'_>) -> T) -> T {
         let narrowed = narrowed(self.axes, point);
         self.within(&narrowed, work_out)
     }
 
-    fn within<T>(&self, narrowed: &[(Leaf, Stretch)], work_out: impl FnOnce(&Scene<'_>) -> T) -> T {
-        let scene = Scene {
+    fn within<T>(
+        &self,
+        narrowed: &[(Leaf, ExactInterval)],
+        work_out: impl FnOnce(&EvalContext<'_>) -> T,
+    ) -> T {
+        let context = EvalContext {
             narrowed,
-            ..Scene::new(self.standard, self.run).remembering(&self.memory)
+            ..EvalContext::new(self.standard, self.run).remembering(&self.cache)
         };
-        let found = work_out(&scene);
-        let units = self.memory.work() / WORK;
+        let found = work_out(&context);
+        let units = self.cache.work() / WORK;
         self.trials.set(self.trials.get() + units);
         // Every question is judged as a check of its own.
-        self.memory.rest();
+        self.cache.rest();
         found
     }
 
@@ -235,7 +239,7 @@ impl Probe<'_> {
         }
         let region = &key.2;
         let ends = self.axes.iter().zip(&region.low).zip(&region.high);
-        let narrowed: Option<Vec<(Leaf, Stretch)>> = ends
+        let narrowed: Option<Vec<(Leaf, ExactInterval)>> = ends
             .map(|((axis, low), high)| {
                 let stretch = match at {
                     At::Point | At::Alone => axis.reach(low),
@@ -255,14 +259,15 @@ impl Probe<'_> {
             return found;
         }
         self.trials.set(self.trials.get() + 1);
-        let found = self.within(&narrowed, |scene| {
+        let found = self.within(&narrowed, |context| {
             let over = !matches!(at, At::Point | At::Alone);
             // Whether it holds is seen soonest; whether it breaks may take a search.
             if asked.costly {
-                let shown =
-                    Memory::proving(scene.memory, || asked.demand.standing(scene, self.on, over));
+                let shown = FigureCache::proving(context.cache, || {
+                    asked.demand.standing(context, self.on, over)
+                });
                 let sampled = || {
-                    let slack = Memory::proving(scene.memory, || asked.demand.slack(scene));
+                    let slack = FigureCache::proving(context.cache, || asked.demand.slack(context));
                     slack.is_none_or(|slack| slack.sampled)
                 };
                 match shown {
@@ -272,11 +277,11 @@ impl Probe<'_> {
                     _ => {}
                 }
             }
-            let found = asked.demand.standing(scene, self.on, over);
+            let found = asked.demand.standing(context, self.on, over);
             if !asked.costly || !matches!(found, Standing::AtRisk | Standing::Breaks) {
                 return found;
             }
-            let slack = asked.demand.slack(scene);
+            let slack = asked.demand.slack(context);
             match (slack.is_none_or(|slack| slack.sampled), found) {
                 (true, Standing::AtRisk) => Standing::NotShown,
                 (true, _) => Standing::Fails,
@@ -328,8 +333,8 @@ impl Probe<'_> {
     /// How far a demand is kept at a set point, lowest and highest.
     pub(super) fn slack(&self, demand: usize, point: &[Exact]) -> Option<(f64, f64)> {
         let asked = &self.asked[demand];
-        self.at(point, |scene| {
-            let bounds = asked.demand.slack(scene)?.bounds;
+        self.at(point, |context| {
+            let bounds = asked.demand.slack(context)?.bounds;
             Some((bounds.lo, bounds.hi))
         })
     }
@@ -337,8 +342,8 @@ impl Probe<'_> {
     /// Whether a set point lies exactly on the edge of a demand.
     pub(super) fn is_on_edge(&self, demand: usize, point: &[Exact]) -> bool {
         let asked = &self.asked[demand];
-        self.at(point, |scene| {
-            let ends = asked.demand.slack(scene).and_then(|slack| slack.exact);
+        self.at(point, |context| {
+            let ends = asked.demand.slack(context).and_then(|slack| slack.exact);
             ends.is_some_and(|(low, high)| low.is_zero() || high.is_zero())
         })
     }
@@ -415,15 +420,15 @@ impl Probe<'_> {
         if let Some(known) = known {
             return known;
         }
-        let hull: Vec<(Leaf, Stretch)> = self
+        let hull: Vec<(Leaf, ExactInterval)> = self
             .axes
             .iter()
             .zip(region.low.iter().zip(&region.high))
             .map(|(axis, (low, high))| (axis.leaf, axis.hull(low, high)))
             .collect();
         self.trials.set(self.trials.get() + 1);
-        let shown = self.within(&hull, |scene| {
-            let slack = Memory::proving(scene.memory, || asked.demand.slack(scene));
+        let shown = self.within(&hull, |context| {
+            let slack = FigureCache::proving(context.cache, || asked.demand.slack(context));
             slack.is_some_and(|slack| !slack.sampled)
         });
         let mut all = self.shown.borrow_mut();

@@ -1,6 +1,6 @@
 //! The freed settings, and the set points they may be given.
 
-use crate::eval::{Leaf, Stretch};
+use crate::eval::{ExactInterval, Leaf};
 use crate::types::{Tolerance, reach};
 use crate::units::{Exact, Unit};
 
@@ -29,26 +29,26 @@ pub(super) struct Axis {
 
 impl Axis {
     /// Everything inside the tolerance of a set point.
-    pub(super) fn reach(&self, at: &Exact) -> Stretch {
+    pub(super) fn reach(&self, at: &Exact) -> ExactInterval {
         let (low, high) = reach(at, self.tolerance.as_ref());
-        Stretch::new(low, high)
+        ExactInterval::new(low, high)
     }
 
     /// Everything inside the tolerance of any set point of a stretch.
-    pub(super) fn hull(&self, low: &Exact, high: &Exact) -> Stretch {
+    pub(super) fn hull(&self, low: &Exact, high: &Exact) -> ExactInterval {
         let (one, other) = (self.reach(low), self.reach(high));
-        Stretch::new(
+        ExactInterval::new(
             Exact::min(&one.low, &other.low),
             Exact::max(&one.high, &other.high),
         )
     }
 
     /// What lies inside the tolerance of every set point of a stretch.
-    pub(super) fn core(&self, low: &Exact, high: &Exact) -> Option<Stretch> {
+    pub(super) fn core(&self, low: &Exact, high: &Exact) -> Option<ExactInterval> {
         let (one, other) = (self.reach(low), self.reach(high));
         let low = Exact::max(&one.low, &other.low);
         let high = Exact::min(&one.high, &other.high);
-        (low <= high).then(|| Stretch::new(low, high))
+        (low <= high).then(|| ExactInterval::new(low, high))
     }
 
     /// The whole range.

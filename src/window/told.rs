@@ -37,7 +37,7 @@ impl<'p, 'a> Told<'p, 'a> {
             return *known;
         }
         let of = &self.probe.asked[demand].demand;
-        let words = self.probe.at(&self.start, |scene| of.words(scene));
+        let words = self.probe.at(&self.start, |context| of.words(context));
         let deviation = of.deviation.and_then(|number| {
             let deviations = &self.probe.standard.deviations;
             deviations.get(number).map(|deviation| deviation.span)

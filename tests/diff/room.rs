@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use strikeoff::check::{Prepared, prepare};
 use strikeoff::compare::CompareOptions;
 use strikeoff::diagnostic::{Comparison, Outcome, Stands};
-use strikeoff::eval::Scene;
+use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
 use strikeoff::source::{FileId, Store};
 use strikeoff::syntax;
@@ -188,7 +188,7 @@ pub(crate) fn ranks(prepared: &Prepared, run: &Run) -> BTreeMap<String, Option<u
     {
         found.insert(rule.name.clone(), Some(0));
     }
-    for result in strikeoff::check::results(&Scene::new(standard, run)) {
+    for result in strikeoff::check::results(&EvalContext::new(standard, run)) {
         let rule = &standard.rules[result.rule];
         let verb = rule.requirements[result.requirement].verb;
         let rank = match (result.outcome(), verb) {
@@ -215,7 +215,7 @@ pub(crate) fn clause_rank(
     let Some(stands) = stands else { return 0 };
     let standard = &prepared.standard;
     let mut worst = 0;
-    for result in strikeoff::check::results(&Scene::new(standard, run)) {
+    for result in strikeoff::check::results(&EvalContext::new(standard, run)) {
         let of = &standard.rules[result.rule];
         if of.name != rule {
             continue;

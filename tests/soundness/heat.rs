@@ -3,8 +3,8 @@
 
 use strikeoff::check::{Applied, Prepared, prepare, results};
 use strikeoff::eval::{
-    Conditions, Counterexamples, Frame, Goal, Leaf, Memory, Scene, Stretch, Verdict,
-    condition_leaves, decide,
+    Binding, Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Goal, Leaf,
+    Verdict, condition_inputs, decide,
 };
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::Settings;
@@ -164,8 +164,8 @@ fn heat_rules_that_hold_hold_at_every_point() {
         let random = Random::new(seed ^ 0x68ea7);
         let values: Vec<Stated> = (0..STATED.len()).map(|i| stated(&random, i)).collect();
         let (plan, run) = run_of(&mut store, &prepared, seed, &values);
-        let memory = Memory::default();
-        let all = results(&Scene::new(&prepared.standard, &run).remembering(&memory));
+        let cache = FigureCache::default();
+        let all = results(&EvalContext::new(&prepared.standard, &run).remembering(&cache));
         let mut passes = Passes::new(Settings::FINE);
         for point in 0..12 {
             let x: Vec<f64> = values
@@ -218,27 +218,27 @@ fn what_a_point_refutes_does_not_hold() {
         let random = Random::new(seed ^ 0x00c0_0163);
         let values: Vec<Stated> = (0..STATED.len()).map(|i| stated(&random, i)).collect();
         let (plan, run) = run_of(&mut store, &prepared, seed, &values);
-        let memory = Memory::default();
-        let scene = Scene::new(&prepared.standard, &run).remembering(&memory);
-        let frame = Frame::default();
+        let cache = FigureCache::default();
+        let context = EvalContext::new(&prepared.standard, &run).remembering(&cache);
+        let binding = Binding::default();
         for rule in &prepared.standard.rules {
             let goal = Goal {
                 when: &rule.when,
                 requirement: &rule.requirements[0].condition,
                 permissions: &rule.permissions,
             };
-            if let Verdict::Holds(_) = decide(&Conditions::new(scene), &scene, frame, goal) {
+            if let Verdict::Holds(_) = decide(&Conditions::new(context), &context, binding, goal) {
                 continue;
             }
-            let against = Counterexamples::new(&scene, frame, goal);
-            for leaf in condition_leaves(&scene, frame, &[goal.requirement]) {
-                let changed = [(leaf, moved(&random, &scene, leaf))];
-                let there = Scene {
+            let against = Counterexamples::new(&context, binding, goal);
+            for leaf in condition_inputs(&context, binding, &[goal.requirement]) {
+                let changed = [(leaf, moved(&random, &context, leaf))];
+                let there = EvalContext {
                     narrowed: &changed,
-                    ..scene
+                    ..context
                 };
-                let verdict = || decide(&Conditions::new(there), &there, frame, goal);
-                let shown = Memory::proving(Some(&memory), verdict);
+                let verdict = || decide(&Conditions::new(there), &there, binding, goal);
+                let shown = FigureCache::proving(Some(&cache), verdict);
                 let whole = verdict();
                 let told = || format!("case {seed}, `{}` {changed:?} {whole:?}\n{plan}", rule.name);
                 let holds = matches!(whole, Verdict::Holds(_));
@@ -260,13 +260,13 @@ fn what_a_point_refutes_does_not_hold() {
 }
 
 /// A quantity brought to between 80 and 120 % of what it is, with its tolerance or without.
-fn moved(random: &Random, scene: &Scene<'_>, leaf: Leaf) -> Stretch {
-    let quantity = scene.quantity(leaf.target, leaf.field).unwrap();
+fn moved(random: &Random, context: &EvalContext<'_>, leaf: Leaf) -> ExactInterval {
+    let quantity = context.quantity(leaf.target, leaf.field).unwrap();
     let share = Exact::ratio(random.whole(-20, 20), 100);
     let by = quantity.nominal.mul(&share);
     if random.chance(50) {
         let value = quantity.nominal.add(&by);
-        return Stretch::new(value.clone(), value);
+        return ExactInterval::new(value.clone(), value);
     }
-    Stretch::new(quantity.low.add(&by), quantity.high.add(&by))
+    ExactInterval::new(quantity.low.add(&by), quantity.high.add(&by))
 }

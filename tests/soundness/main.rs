@@ -21,7 +21,7 @@ use demo_room::{Random, Room, cases};
 use fraction::{Fraction, decimal};
 use reckoner::{Condition, Formula, Names};
 use strikeoff::check::{Applied, Prepared, results};
-use strikeoff::eval::{Aim, Frame, Memory, Range, Scene, Stop, Verdict, range};
+use strikeoff::eval::{Aim, Binding, EvalContext, EvalError, FigureCache, Range, Verdict, range};
 use strikeoff::source::Store;
 use strikeoff::types::{Run, Target};
 use world::{Point, World};
@@ -42,25 +42,25 @@ fn ready(standard: &str, plan: &str) -> (Prepared, Run) {
 }
 
 /// The range of a worked-out setting of the bed.
-fn range_of(prepared: &Prepared, run: &Run, field: &str) -> Result<Range, Stop> {
+fn range_of(prepared: &Prepared, run: &Run, field: &str) -> Result<Range, EvalError> {
     let standard = &prepared.standard;
     let kind = standard.kind_names["bed"];
     let target = Target::Thing(run.singles[kind.0 as usize].unwrap());
     let id = standard.kind(kind).field_names[field];
     let formula = standard.field(kind, id).formula.as_ref().unwrap();
-    let memory = Memory::default();
-    let scene = Scene::new(standard, run).remembering(&memory);
-    let frame = Frame {
+    let cache = FigureCache::default();
+    let context = EvalContext::new(standard, run).remembering(&cache);
+    let binding = Binding {
         own: Some(target),
-        ..Frame::default()
+        ..Binding::default()
     };
-    range(&scene, frame, Aim::value(formula))
+    range(&context, binding, Aim::value(formula))
 }
 
 fn verdict(prepared: &Prepared, run: &Run) -> Verdict {
-    let memory = Memory::default();
-    let scene = Scene::new(&prepared.standard, run).remembering(&memory);
-    let all = results(&scene);
+    let cache = FigureCache::default();
+    let context = EvalContext::new(&prepared.standard, run).remembering(&cache);
+    let all = results(&context);
     assert_eq!(all.len(), 1);
     match all.into_iter().next().unwrap().applied {
         Applied::To(verdict) => verdict,

@@ -4,7 +4,7 @@
 use std::collections::BTreeMap;
 
 use strikeoff::check::Prepared;
-use strikeoff::eval::{Aim, Frame, Leaf, Memory, Scene, Stretch, leaves, range};
+use strikeoff::eval::{Aim, Binding, EvalContext, ExactInterval, FigureCache, Leaf, inputs, range};
 use strikeoff::interval::Bounds;
 use strikeoff::source::{FileId, Store};
 use strikeoff::syntax::parse;
@@ -139,28 +139,28 @@ fn changed(random: &Random, text: &str) -> String {
 /// The value at one point; the engine on sharp values, which `intervals_hold_every_point` holds
 /// against exact fractions.
 fn at(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     formula: &Expression,
-    point: &[(Leaf, Stretch)],
+    point: &[(Leaf, ExactInterval)],
 ) -> Option<Bounds> {
-    let sharp = Scene {
+    let sharp = EvalContext {
         narrowed: point,
-        ..*scene
+        ..*context
     };
-    Some(range(&sharp, frame, Aim::value(formula)).ok()?.bounds)
+    Some(range(&sharp, binding, Aim::value(formula)).ok()?.bounds)
 }
 
 fn points(
     random: &Random,
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     used: &[Leaf],
     count: usize,
-) -> Vec<Vec<(Leaf, Stretch)>> {
+) -> Vec<Vec<(Leaf, ExactInterval)>> {
     let ends: Vec<(Leaf, Exact, Exact)> = used
         .iter()
         .filter_map(|leaf| {
-            let quantity = scene.quantity(leaf.target, leaf.field)?;
+            let quantity = context.quantity(leaf.target, leaf.field)?;
             (quantity.low < quantity.high)
                 .then(|| (*leaf, quantity.low.clone(), quantity.high.clone()))
         })
@@ -169,7 +169,7 @@ fn points(
         let one = |(index, (leaf, low, high)): (usize, &(Leaf, Exact, Exact))| {
             let part = Exact::ratio(choose(index), 64);
             let value = low.add(&high.sub(low).mul(&part));
-            (*leaf, Stretch::new(value.clone(), value))
+            (*leaf, ExactInterval::new(value.clone(), value))
         };
         ends.iter().enumerate().map(one).collect::<Vec<_>>()
     };
@@ -196,15 +196,15 @@ fn points(
 /// The corners of [`points`] turn inputs beyond the ninth together with another one, so that those which
 /// move a figure in opposite ways would never stand at opposite ends.
 fn climbed(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     formula: &Expression,
-    points: &[Vec<(Leaf, Stretch)>],
+    points: &[Vec<(Leaf, ExactInterval)>],
     up: bool,
 ) -> Option<Bounds> {
     let worked_out = points
         .iter()
-        .filter_map(|point| Some((point, at(scene, frame, formula, point)?)));
+        .filter_map(|point| Some((point, at(context, binding, formula, point)?)));
     let furthest = |one: &(_, Bounds), other: &(_, Bounds)| {
         let order = one.1.mid().total_cmp(&other.1.mid());
         if up { order } else { order.reverse() }
@@ -217,7 +217,7 @@ fn climbed(
             for end in [points[0][index].clone(), high.clone()] {
                 let mut tried = best.clone();
                 tried[index] = end;
-                let Some(found) = at(scene, frame, formula, &tried) else {
+                let Some(found) = at(context, binding, formula, &tried) else {
                     continue;
                 };
                 if (found.mid() > value.mid()) == up && found.mid() != value.mid() {
@@ -255,30 +255,30 @@ fn look(
             if run.stated(standard, target, id).is_some() {
                 continue;
             }
-            let frame = Frame {
+            let binding = Binding {
                 own: Some(target),
-                ..Frame::default()
+                ..Binding::default()
             };
-            let memory = Memory::default();
-            let scene = Scene::new(standard, run).remembering(&memory);
-            let Ok(found) = range(&scene, frame, Aim::value(formula)) else {
+            let cache = FigureCache::default();
+            let context = EvalContext::new(standard, run).remembering(&cache);
+            let Ok(found) = range(&context, binding, Aim::value(formula)) else {
                 continue;
             };
             let name = format!("{}.{}", kind.name, field.name);
-            let used: Vec<Leaf> = leaves(&scene, frame, &[formula])
+            let used: Vec<Leaf> = inputs(&context, binding, &[formula])
                 .into_iter()
                 .map(|(leaf, _)| leaf)
                 .collect();
             let count = if found.costly { 3 } else { 60 };
             let mut hull: Option<Bounds> = None;
-            let all = points(random, &scene, &used, count);
+            let all = points(random, &context, &used, count);
             let all = if found.costly {
                 &all[all.len() - 3..]
             } else {
                 &all[..]
             };
             for point in all {
-                let Some(value) = at(&scene, frame, formula, point) else {
+                let Some(value) = at(&context, binding, formula, point) else {
                     continue;
                 };
                 assert!(
@@ -294,7 +294,7 @@ fn look(
                 continue;
             }
             let mut hull = hull.unwrap();
-            for value in [true, false].map(|up| climbed(&scene, frame, formula, all, up)) {
+            for value in [true, false].map(|up| climbed(&context, binding, formula, all, up)) {
                 let value = value.unwrap_or(hull);
                 hull = hull.hull(Bounds::point(value.mid()));
             }

@@ -1,6 +1,6 @@
 //! The values a setting of the plan can be brought to: whole steps of its dial inside what is possible.
 
-use crate::eval::{Leaf, Scene, Stretch};
+use crate::eval::{EvalContext, ExactInterval, Leaf};
 use crate::source::Span;
 use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
 use crate::units::{Exact, Unit, show_exact};
@@ -36,21 +36,21 @@ pub(in super::super) struct Dial<'a> {
 impl<'a> Dial<'a> {
     /// The dial of a setting; `None` where the plan states no single number for it, or where it is a
     /// share of a whole, which cannot move alone.
-    pub(in super::super) fn of(scene: &Scene<'a>, leaf: Leaf) -> Option<Self> {
-        let stated = scene
+    pub(in super::super) fn of(context: &EvalContext<'a>, leaf: Leaf) -> Option<Self> {
+        let stated = context
             .stated(leaf.target, leaf.field)
             .filter(|stated| stated.origin == Origin::Plan)?;
-        let quantity = scene.quantity(leaf.target, leaf.field)?;
+        let quantity = context.quantity(leaf.target, leaf.field)?;
         // A span without a nominal has no single value to move.
         if quantity.tolerance.is_none() && quantity.low != quantity.high {
             return None;
         }
-        let kind = scene.run.target(scene.standard, leaf.target).kind;
-        let parts = &scene.standard.kind(kind).parts;
+        let kind = context.run.target(context.standard, leaf.target).kind;
+        let parts = &context.standard.kind(kind).parts;
         if parts.iter().any(|whole| whole.fields.contains(&leaf.field)) {
             return None;
         }
-        let field = scene.standard.field(kind, leaf.field);
+        let field = context.standard.field(kind, leaf.field);
         let (step, unit) = step_of(field, quantity);
         let zero = unit.to_base(&Exact::ZERO);
         let steps = |value: &Exact| value.sub(&zero).div(&step);
@@ -97,33 +97,33 @@ impl<'a> Dial<'a> {
     }
 
     /// What the setting may be when it is set to a number of steps, its tolerance as it is.
-    pub(in super::super) fn stretch(&self, at: i64) -> Stretch {
+    pub(in super::super) fn stretch(&self, at: i64) -> ExactInterval {
         let (low, high) = reach(&self.value(at), self.quantity.tolerance.as_ref());
-        Stretch::new(low, high)
+        ExactInterval::new(low, high)
     }
 
     /// All that it may be when it is set to anything from one number of steps to another.
-    pub(in super::super) fn hull(&self, one: i64, other: i64) -> Stretch {
+    pub(in super::super) fn hull(&self, one: i64, other: i64) -> ExactInterval {
         let (one, other) = (self.stretch(one), self.stretch(other));
-        Stretch::new(
+        ExactInterval::new(
             Exact::min(&one.low, &other.low),
             Exact::max(&one.high, &other.high),
         )
     }
 
     /// The lowest, or the highest, that each setting from one number of steps to another may be.
-    pub(super) fn ends(&self, one: i64, other: i64, high: bool) -> Stretch {
+    pub(super) fn ends(&self, one: i64, other: i64, high: bool) -> ExactInterval {
         let (one, other) = (self.stretch(one), self.stretch(other));
         let (one, other) = if high {
             (one.high, other.high)
         } else {
             (one.low, other.low)
         };
-        Stretch::new(Exact::min(&one, &other), Exact::max(&one, &other))
+        ExactInterval::new(Exact::min(&one, &other), Exact::max(&one, &other))
     }
 
     /// The number of steps at which the setting may be this; `None` where that is between two.
-    pub(super) fn steps_of(&self, stretch: &Stretch) -> Option<i64> {
+    pub(super) fn steps_of(&self, stretch: &ExactInterval) -> Option<i64> {
         let (mut low, mut high) = (self.first.min(self.below), self.last.max(self.above));
         while low < high {
             let middle = low + (high - low) / 2;

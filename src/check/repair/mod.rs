@@ -15,7 +15,7 @@ mod trial;
 mod whole;
 
 use crate::diagnostic::{Diagnostic, Repair};
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 
 pub(super) use dial::{Dial, nominal_limits};
 pub(super) use seek::whole_steps;
@@ -28,7 +28,7 @@ use self::seek::{Seek, Sought};
 use self::step::step_repair;
 use self::stuck::Stuck;
 use super::affected::Before;
-use super::outcome::frame as frame_of;
+use super::outcome::binding as frame_of;
 use super::place::adjustable;
 
 /// How many settings are tried, and how many repairs are offered.
@@ -76,12 +76,12 @@ impl Found<'_> {
     /// Says why there is nothing to offer.
     pub(super) fn say(
         &self,
-        scene: &Scene<'_>,
+        context: &EvalContext<'_>,
         before: &Before<'_>,
         said: Diagnostic,
     ) -> Diagnostic {
         if self.offers.is_empty() && self.numbers {
-            return Stuck::of(scene, before, self).say(said);
+            return Stuck::of(context, before, self).say(said);
         }
         let on_records = self.offers.is_empty()
             && said.help.is_none()
@@ -98,14 +98,14 @@ impl Found<'_> {
 
 /// Repairs for one result, best first. Each was applied, and every rule it can reach was run again.
 pub(super) fn repairs<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     place: usize,
     rests_on: &[Leaf],
 ) -> Found<'a> {
     let result = &before.results[place];
-    let rule = &scene.standard.rules[result.rule];
-    let mut leaves = adjustable(scene, frame_of(result.each), rule);
+    let rule = &context.standard.rules[result.rule];
+    let mut leaves = adjustable(context, frame_of(result.each), rule);
     leaves.truncate(MOST_TRIED);
     let named = leaves.len();
     for leaf in rests_on {
@@ -116,7 +116,7 @@ pub(super) fn repairs<'a>(
             leaves.push(*leaf);
         }
     }
-    let trial = Trial::new(scene, before, vec![place]);
+    let trial = Trial::new(context, before, vec![place]);
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
@@ -130,7 +130,7 @@ pub(super) fn repairs<'a>(
             if trial.tired() {
                 break;
             }
-            let Some(dial) = Dial::of(scene, *leaf) else {
+            let Some(dial) = Dial::of(context, *leaf) else {
                 continue;
             };
             let seek = Seek {
@@ -140,7 +140,7 @@ pub(super) fn repairs<'a>(
             };
             let (up, down) = (seek.look(true), seek.look(false));
             for at in [up.at, down.at].into_iter().flatten() {
-                candidates.push((Rank::of(scene, &dial, at, 0), found.tried.len(), at));
+                candidates.push((Rank::of(context, &dial, at, 0), found.tried.len(), at));
             }
             found.tried.push(Tried {
                 named: leaves[..named].contains(leaf),
@@ -159,7 +159,7 @@ pub(super) fn repairs<'a>(
         }
     }
     if found.offers.is_empty() && !trial.tired() {
-        found.offers.extend(step_repair(scene, before, result));
+        found.offers.extend(step_repair(context, before, result));
     }
     found.tired = trial.tired();
     trial.done();
@@ -169,7 +169,7 @@ pub(super) fn repairs<'a>(
 /// Two settings for one result, where one is not enough: those that it rests on, and those of the rules that one of
 /// them harms.
 fn two_settings<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     place: usize,
     found: &mut Found<'a>,
@@ -177,7 +177,7 @@ fn two_settings<'a>(
     if found.tried.is_empty() {
         return;
     }
-    let trial = Trial::new(scene, before, vec![place]);
+    let trial = Trial::new(context, before, vec![place]);
     let tried = found.tried.iter();
     let mut dials: Vec<(Dial<'_>, u32)> = tried
         .map(|tried| (tried.dial.clone(), u32::from(!tried.named)))
@@ -190,12 +190,12 @@ fn two_settings<'a>(
     clashes.sort_unstable();
     clashes.dedup();
     for place in &clashes {
-        for (leaf, named) in before.settings_of(scene, *place) {
+        for (leaf, named) in before.settings_of(context, *place) {
             if dials.len() >= MOST_TRIED {
                 break;
             }
             if !dials.iter().any(|(dial, _)| dial.leaf == leaf)
-                && let Some(dial) = Dial::of(scene, leaf)
+                && let Some(dial) = Dial::of(context, leaf)
             {
                 dials.push((dial, u32::from(!named)));
             }

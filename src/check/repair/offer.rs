@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 
 use crate::diagnostic::{Edit, Move, Repair};
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 use crate::source::visible;
 use crate::types::Takes;
 
@@ -25,10 +25,10 @@ pub(in super::super) struct Rank {
 }
 
 impl Rank {
-    pub(super) fn of(scene: &Scene<'_>, dial: &Dial<'_>, at: i64, unnamed: u32) -> Self {
+    pub(super) fn of(context: &EvalContext<'_>, dial: &Dial<'_>, at: i64, unnamed: u32) -> Self {
         Self {
             unnamed,
-            takes: takes(scene, dial.leaf).map_or(f64::INFINITY, |takes| takes.time.nearest()),
+            takes: takes(context, dial.leaf).map_or(f64::INFINITY, |takes| takes.time.nearest()),
             change: dial.change(at),
         }
     }
@@ -59,14 +59,14 @@ impl Rank {
 }
 
 /// What the standard says that changing a setting takes.
-fn takes<'a>(scene: &Scene<'a>, leaf: Leaf) -> Option<&'a Takes> {
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    scene.standard.field(kind, leaf.field).takes.as_ref()
+fn takes<'a>(context: &EvalContext<'a>, leaf: Leaf) -> Option<&'a Takes> {
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    context.standard.field(kind, leaf.field).takes.as_ref()
 }
 
 /// `20 min: a new screen`
-fn takes_words(scene: &Scene<'_>, leaf: Leaf) -> Option<String> {
-    let takes = takes(scene, leaf)?;
+fn takes_words(context: &EvalContext<'_>, leaf: Leaf) -> Option<String> {
+    let takes = takes(context, leaf)?;
     let time = crate::units::show_exact(&takes.time, &takes.unit);
     Some(match &takes.words {
         Some(words) => format!("{time}: {}", visible(words)),
@@ -85,7 +85,7 @@ pub(super) fn several(
     settings: &[(&Dial<'_>, i64)],
     rank: Rank,
 ) -> Option<Offer> {
-    let scene = &trial.scene;
+    let context = &trial.context;
     let parts: Parts = settings
         .iter()
         .map(|(dial, at)| (dial.leaf, dial.stretch(*at)))
@@ -99,14 +99,14 @@ pub(super) fn several(
     for ((dial, at), Around { low, high, .. }) in settings.iter().zip(&ranges) {
         let text = dial.text(*at);
         moves.push(Move {
-            setting: words::setting(scene, dial.leaf),
+            setting: words::setting(context, dial.leaf),
             from: dial.present(),
             to: text.clone(),
             range: dial.range(*low, *high),
             low: dial.number(*low),
             high: dial.number(*high),
             unit: dial.spelling(),
-            takes: takes_words(scene, dial.leaf),
+            takes: takes_words(context, dial.leaf),
         });
         edits.push(Edit {
             span: dial.span,

@@ -53,7 +53,7 @@ pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]
                 // How far they move is not known yet.
                 let ranks = [(one, unnamed), (other, more)].map(|(dial, unnamed)| Rank {
                     change: 0.0,
-                    ..Rank::of(&trial.scene, dial, dial.above, *unnamed)
+                    ..Rank::of(&trial.context, dial, dial.above, *unnamed)
                 });
                 order.push((ranks[0].and(ranks[1]), first, second));
             }

@@ -1,6 +1,6 @@
 //! The nearest value of one setting that does, and all values around it that do.
 
-use crate::eval::{Leaf, Stretch};
+use crate::eval::{ExactInterval, Leaf};
 use crate::units::Exact;
 
 use super::dial::Dial;
@@ -33,7 +33,7 @@ pub(super) struct Sought {
 pub(super) struct Seek<'s, 'a> {
     pub(super) trial: &'s Trial<'a>,
     pub(super) dial: &'s Dial<'s>,
-    pub(super) others: &'s [(Leaf, Stretch)],
+    pub(super) others: &'s [(Leaf, ExactInterval)],
 }
 
 /// A stretch of a dial, counted from the present value, that was not looked at yet.
@@ -44,7 +44,7 @@ struct Open {
 }
 
 impl Seek<'_, '_> {
-    fn with(&self, stretch: Stretch) -> Parts {
+    fn with(&self, stretch: ExactInterval) -> Parts {
         let mut parts = self.others.to_vec();
         parts.push((self.dial.leaf, stretch));
         parts

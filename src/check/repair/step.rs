@@ -5,7 +5,7 @@
 //! stands on, the whole run is checked with it, and the fewest things that do are offered.
 
 use crate::diagnostic::{Edit, Repair};
-use crate::eval::{Conditions, Scene, Stretch};
+use crate::eval::{Conditions, EvalContext, ExactInterval};
 use crate::source::Span;
 use crate::types::{
     FieldId, Hop, InstanceId, KindId, Origin, PlaceInRun, Quantity, Reading, Root, Run, Stated,
@@ -32,27 +32,27 @@ struct Kind {
 
 /// The step that mends a result and makes nothing worse; every rule was run with it.
 pub(super) fn step_repair(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     all: &Before<'_>,
     result: &RuleResult,
 ) -> Option<Offer> {
     let each = result.each?;
-    let place = scene.place(Target::Thing(each))? as usize;
-    for step in steps_to_adjust(scene, result) {
+    let place = context.place(Target::Thing(each))? as usize;
+    for step in steps_to_adjust(context, result) {
         // Behind the step the rule stands on, else before it.
         for at in [place + 1, place] {
-            if beside(scene.run, at, step.kind) {
+            if beside(context.run, at, step.kind) {
                 continue;
             }
             for size in 1..=MOST {
-                let Some(header) = header(scene.run, at) else {
+                let Some(header) = header(context.run, at) else {
                     break;
                 };
                 let quantity = things(size, &step);
-                if !possible(scene, &step, &quantity.nominal) {
+                if !possible(context, &step, &quantity.nominal) {
                     break;
                 }
-                let mut values = vec![None; scene.standard.kind(step.kind).fields.len()];
+                let mut values = vec![None; context.standard.kind(step.kind).fields.len()];
                 if let Some(slot) = values.get_mut(step.field.0 as usize) {
                     *slot = Some(Stated {
                         value: Value::Quantity(Box::new(quantity)),
@@ -62,14 +62,14 @@ pub(super) fn step_repair(
                         loosened: None,
                     });
                 }
-                let Some(run) = scene.run.with_step(at, step.kind, values) else {
+                let Some(run) = context.run.with_step(at, step.kind, values) else {
                     break;
                 };
-                if let Some(mends_all) = mends(scene, &run, scene.run.steps[at], all, result) {
+                if let Some(mends_all) = mends(context, &run, context.run.steps[at], all, result) {
                     return Some(Offer {
                         parts: Vec::new(),
                         rank: Rank::of_a_step(),
-                        repair: offer(scene, &step, size, at, header),
+                        repair: offer(context, &step, size, at, header),
                         mends_all: Some(mends_all),
                     });
                 }
@@ -80,16 +80,16 @@ pub(super) fn step_repair(
 }
 
 /// Steps in the `adjust` of the rule that are counted by a setting, of another kind than its own.
-fn steps_to_adjust(scene: &Scene<'_>, result: &RuleResult) -> Vec<Kind> {
-    let rule = &scene.standard.rules[result.rule];
+fn steps_to_adjust(context: &EvalContext<'_>, result: &RuleResult) -> Vec<Kind> {
+    let rule = &context.standard.rules[result.rule];
     let counted = |path: &crate::types::Path| {
         let (Root::Member(kind), [Hop::Field(_, field)]) = (path.root, &path.hops[..]) else {
             return None;
         };
-        if scene.standard.kind(kind).place != PlaceInRun::Step {
+        if context.standard.kind(kind).place != PlaceInRun::Step {
             return None;
         }
-        let Type::Quantity(measure) = &scene.standard.field(kind, *field).ty else {
+        let Type::Quantity(measure) = &context.standard.field(kind, *field).ty else {
             return None;
         };
         let Reading::Count(noun) = &measure.reading else {
@@ -124,7 +124,7 @@ fn things(size: i64, step: &Kind) -> Quantity {
     Quantity {
         low: nominal.clone(),
         high: nominal.clone(),
-        bounds: Stretch::new(nominal.clone(), nominal.clone()).bounds,
+        bounds: ExactInterval::new(nominal.clone(), nominal.clone()).bounds,
         unit: step.noun.as_deref().map_or_else(Unit::bare, Unit::noun),
         tolerance: None,
         resolution: Exact::ZERO,
@@ -133,8 +133,8 @@ fn things(size: i64, step: &Kind) -> Quantity {
     }
 }
 
-fn possible(scene: &Scene<'_>, step: &Kind, value: &Exact) -> bool {
-    let field = scene.standard.field(step.kind, step.field);
+fn possible(context: &EvalContext<'_>, step: &Kind, value: &Exact) -> bool {
+    let field = context.standard.field(step.kind, step.field);
     field.possible.as_ref().is_none_or(|limits| {
         limits.low.as_ref().is_none_or(|low| value >= low)
             && limits.high.as_ref().is_none_or(|high| value <= high)
@@ -144,17 +144,17 @@ fn possible(scene: &Scene<'_>, step: &Kind, value: &Exact) -> bool {
 /// Whether the run with the step keeps to the result, and nothing is worse than without it; then, whether all
 /// of it holds.
 fn mends(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     run: &Run,
     at: InstanceId,
     all: &Before<'_>,
     result: &RuleResult,
 ) -> Option<bool> {
     // What is remembered of figures goes by their inputs, and holds for any run.
-    let changed = Scene {
+    let changed = EvalContext {
         run,
         narrowed: &[],
-        ..*scene
+        ..*context
     };
     let moved = |result: &RuleResult| RuleResult {
         each: result.each.map(|id| Run::moved(id, at)),
@@ -183,25 +183,28 @@ fn mends(
     kept.then(|| after_all.iter().all(good))
 }
 
-fn offer(scene: &Scene<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
-    let kind = &scene.standard.kind(step.kind).name;
+fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
+    let kind = &context.standard.kind(step.kind).name;
     let value = match &step.noun {
         Some(noun) => words::one(format!("{size} {noun}"), &Unit::noun(noun)),
         None => {
-            let field = &scene.standard.field(step.kind, step.field).name;
+            let field = &context.standard.field(step.kind, step.field).name;
             format!("{field} {size}")
         }
     };
     // Settings stand under those of the step that comes after.
-    let next = scene.run.instance(scene.run.steps[at]);
+    let next = context.run.instance(context.run.steps[at]);
     let first = next.values.iter().flatten().map(|stated| stated.span.start);
     let column = first
         .min()
         .map_or(0, |start| start.saturating_sub(header.start));
     let width = (column as usize).clamp(kind.len() + 1, 40) - 1;
     let beside = match at.checked_sub(1) {
-        Some(before) => format!("after `{}`", words::thing(scene, scene.run.steps[before])),
-        None => format!("before `{}`", words::thing(scene, scene.run.steps[at])),
+        Some(before) => format!(
+            "after `{}`",
+            words::thing(context, context.run.steps[before])
+        ),
+        None => format!("before `{}`", words::thing(context, context.run.steps[at])),
     };
     Repair {
         words: format!("put `{kind} {value}` {beside}"),

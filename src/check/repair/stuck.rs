@@ -1,7 +1,7 @@
 //! Why nothing was found: what each setting comes up against.
 
 use crate::diagnostic::{Diagnostic, Outcome};
-use crate::eval::{Conditions, Scene};
+use crate::eval::{Conditions, EvalContext};
 use crate::source::Span;
 
 use super::super::affected::Before;
@@ -23,23 +23,23 @@ pub(in super::super) struct Stuck {
 
 impl Stuck {
     /// What the settings that were tried come up against.
-    pub(super) fn of(scene: &Scene<'_>, before: &Before<'_>, found: &Found<'_>) -> Self {
+    pub(super) fn of(context: &EvalContext<'_>, before: &Before<'_>, found: &Found<'_>) -> Self {
         let tried = &found.tried;
         let mut stuck = Self::default();
         let (mut shown, mut looked): (Vec<String>, Vec<String>) = Default::default();
         let mut all_shown = !tried.is_empty();
         for one in tried {
-            let name = format!("`{}`", words::setting(scene, one.dial.leaf));
+            let name = format!("`{}`", words::setting(context, one.dial.leaf));
             let never = one.up.never && one.down.never && one.dial.bounded;
             all_shown &= never;
             match one.up.clash.or(one.down.clash) {
                 Some((at, place)) if stuck.notes.len() < MOST_NAMED => {
                     let result = &before.results[place];
-                    let rule = &scene.standard.rules[result.rule];
+                    let rule = &context.standard.rules[result.rule];
                     let narrowed = [(one.dial.leaf, one.dial.stretch(at))];
-                    let changed = Scene {
+                    let changed = EvalContext {
                         narrowed: &narrowed,
-                        ..*scene
+                        ..*context
                     };
                     let then = again(&Conditions::new(changed), &changed, result).outcome();
                     let then = match then {

@@ -5,14 +5,16 @@ use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Counterexamples, Leaf, Memory, Scene, Stretch, is_costly};
+use crate::eval::{
+    Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Leaf, is_costly,
+};
 
 use super::super::affected::Before;
 use super::super::disagree::{contradicts, has_doubles};
-use super::super::outcome::{RuleResult, again, frame as frame_of, goal as goal_of};
+use super::super::outcome::{RuleResult, again, binding as frame_of, goal as goal_of};
 
 /// Settings with what they would be.
-pub(in super::super) type Parts = Vec<(Leaf, Stretch)>;
+pub(in super::super) type Parts = Vec<(Leaf, ExactInterval)>;
 
 /// Why a change will not do: the place of a result among all of them.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,7 +45,7 @@ pub(super) fn badness(outcome: Outcome) -> u8 {
 
 /// What changes are tried for.
 pub(in super::super) struct Trial<'a> {
-    pub(super) scene: Scene<'a>,
+    pub(super) context: EvalContext<'a>,
     pub(super) before: &'a Before<'a>,
     /// Places of the results that shall hold.
     pub(super) wanted: Vec<usize>,
@@ -66,18 +68,18 @@ pub(in super::super) struct Trial<'a> {
 
 impl<'a> Trial<'a> {
     pub(in super::super) fn new(
-        scene: &Scene<'a>,
+        context: &EvalContext<'a>,
         before: &'a Before<'a>,
         wanted: Vec<usize>,
     ) -> Self {
         let costly = wanted.iter().any(|place| {
             let result = &before.results[*place];
-            let rule = &scene.standard.rules[result.rule];
+            let rule = &context.standard.rules[result.rule];
             let goal = goal_of(rule, result.requirement);
-            is_costly(scene, frame_of(result.each), goal)
+            is_costly(context, frame_of(result.each), goal)
         });
         Self {
-            scene: *scene,
+            context: *context,
             before,
             wanted,
             costly,
@@ -86,7 +88,7 @@ impl<'a> Trial<'a> {
             last: Cell::new(None),
             clash: Cell::new(None),
             tried: Cell::new(0),
-            since: scene.memory.map_or(0, Memory::work),
+            since: context.cache.map_or(0, FigureCache::work),
             whole: false,
             doubled: OnceCell::new(),
         }
@@ -110,19 +112,19 @@ impl<'a> Trial<'a> {
         let others = self.others(leaf);
         others.iter().any(|place| {
             let result = self.result(*place);
-            let rule = &self.scene.standard.rules[result.rule];
+            let rule = &self.context.standard.rules[result.rule];
             let goal = goal_of(rule, result.requirement);
-            is_costly(&self.scene, frame_of(result.each), goal)
+            is_costly(&self.context, frame_of(result.each), goal)
         })
     }
 
     /// Whether the work that may go into it is used up.
     pub(super) fn tired(&self) -> bool {
-        self.scene.memory.is_some_and(|memory| {
+        self.context.cache.is_some_and(|cache| {
             let may = if self.whole {
-                memory.may_help_more(self.since)
+                cache.may_help_more(self.since)
             } else {
-                memory.may_help(self.since)
+                cache.may_help(self.since)
             };
             !may
         })
@@ -130,14 +132,14 @@ impl<'a> Trial<'a> {
 
     /// Whether there is no work left even to tell of what was found.
     pub(in super::super) fn spent(&self) -> bool {
-        let memory = self.scene.memory;
-        memory.is_some_and(|memory| !memory.may_tell(self.since))
+        let cache = self.context.cache;
+        cache.is_some_and(|cache| !cache.may_tell(self.since))
     }
 
     /// Counts what it took.
     pub(in super::super) fn done(&self) {
-        if let Some(memory) = self.scene.memory {
-            memory.count_help(self.since);
+        if let Some(cache) = self.context.cache {
+            cache.count_help(self.since);
         }
     }
 
@@ -149,10 +151,10 @@ impl<'a> Trial<'a> {
         let mut known = self.points.borrow_mut();
         let found = known.entry(place).or_insert_with(|| {
             let result = self.result(place);
-            let rule = &self.scene.standard.rules[result.rule];
+            let rule = &self.context.standard.rules[result.rule];
             let goal = goal_of(rule, result.requirement);
             Rc::new(Counterexamples::new(
-                &self.scene,
+                &self.context,
                 frame_of(result.each),
                 goal,
             ))
@@ -174,7 +176,7 @@ impl<'a> Trial<'a> {
         Rc::clone(found)
     }
 
-    fn all_others(&self, parts: &[(Leaf, Stretch)]) -> Rc<Vec<usize>> {
+    fn all_others(&self, parts: &[(Leaf, ExactInterval)]) -> Rc<Vec<usize>> {
         if let [(leaf, _)] = parts {
             return self.others(*leaf);
         }
@@ -196,7 +198,11 @@ impl<'a> Trial<'a> {
 
     /// Whether a result that is wanted can be another one when this setting has another value.
     pub(super) fn reaches(&self, place: usize, leaf: Leaf) -> bool {
-        let kind = self.scene.run.target(self.scene.standard, leaf.target).kind;
+        let kind = self
+            .context
+            .run
+            .target(self.context.standard, leaf.target)
+            .kind;
         self.before.reaches(place, kind, leaf.field)
     }
 
@@ -204,17 +210,17 @@ impl<'a> Trial<'a> {
     ///
     /// Over the whole of the stretches what held before holds. What was in doubt before is only looked at at
     /// their upper ends and at their lower ones, so for a stretch of more than one value both are to be tried.
-    pub(in super::super) fn works(&self, parts: &[(Leaf, Stretch)]) -> Result<(), Fault> {
-        let changed = Scene {
+    pub(in super::super) fn works(&self, parts: &[(Leaf, ExactInterval)]) -> Result<(), Fault> {
+        let changed = EvalContext {
             narrowed: parts,
-            ..self.scene
+            ..self.context
         };
         let conditions = Conditions::new(changed);
         let unmet = |place: usize| {
             if self.costly && self.points(place).refute(parts) {
                 return true;
             }
-            let after = Memory::proving(self.scene.memory, || {
+            let after = FigureCache::proving(self.context.cache, || {
                 again(&conditions, &changed, self.result(place))
             });
             after.outcome() != Outcome::Holds
@@ -250,7 +256,7 @@ impl<'a> Trial<'a> {
             }
             let once_more = || again(&conditions, &changed, old);
             let after = if before == 0 {
-                Memory::proving(self.scene.memory, once_more)
+                FigureCache::proving(self.context.cache, once_more)
             } else {
                 once_more()
             };
@@ -276,7 +282,7 @@ impl<'a> Trial<'a> {
 
     /// Whether something that is wanted breaks over the whole of these stretches, or what failed last does
     /// and held before. `false` says nothing.
-    pub(super) fn hopeless(&self, parts: &[(Leaf, Stretch)]) -> bool {
+    pub(super) fn hopeless(&self, parts: &[(Leaf, ExactInterval)]) -> bool {
         let last = self.last.get().map(Fault::place);
         let held = |place: &usize| badness(self.result(*place).outcome()) == 0;
         let harmed = last.filter(|place| !self.wanted.contains(place) && held(place));
@@ -287,8 +293,9 @@ impl<'a> Trial<'a> {
     }
 
     /// Whether with a change the plan contradicts itself where it did not.
-    pub(super) fn contradicts(&self, parts: &[(Leaf, Stretch)]) -> bool {
-        *self.doubled.get_or_init(|| has_doubles(&self.scene)) && contradicts(&self.scene, parts)
+    pub(super) fn contradicts(&self, parts: &[(Leaf, ExactInterval)]) -> bool {
+        *self.doubled.get_or_init(|| has_doubles(&self.context))
+            && contradicts(&self.context, parts)
     }
 
     /// Counts a change that is looked at, and says whether there may be another one.

@@ -6,7 +6,7 @@
 use std::collections::BTreeSet;
 
 use crate::diagnostic::{Outcome, Verb};
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 
 use super::super::affected::Before;
 use super::dial::Dial;
@@ -37,7 +37,7 @@ pub(in super::super) struct Whole {
 /// Looks for a change of the whole run, and says of the changes found for single results whether they are one. Where
 /// one setting is not enough for a result, two are looked for: those of the whole run first.
 pub(in super::super) fn whole_run<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     found: &mut [(usize, Found<'a>)],
 ) -> Whole {
@@ -48,13 +48,13 @@ pub(in super::super) fn whole_run<'a>(
     let (unstated, wanted): (Vec<usize>, Vec<usize>) = open.into_iter().partition(missing);
     let all_stated = unstated.is_empty();
     let whole = if wanted.len() > 1 {
-        of_several(scene, before, found, &wanted, all_stated)
+        of_several(context, before, found, &wanted, all_stated)
     } else {
         Whole::default()
     };
     for (place, found) in found.iter_mut() {
         if found.offers.is_empty() {
-            two_settings(scene, before, *place, found);
+            two_settings(context, before, *place, found);
         }
         if wanted.len() == 1 {
             for offer in &mut found.offers {
@@ -66,7 +66,7 @@ pub(in super::super) fn whole_run<'a>(
 }
 
 fn of_several<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     found: &mut [(usize, Found<'a>)],
     wanted: &[usize],
@@ -74,18 +74,18 @@ fn of_several<'a>(
 ) -> Whole {
     let is_shall = |place: &usize| {
         let result = &before.results[*place];
-        scene.standard.rules[result.rule].requirements[result.requirement].verb == Verb::Shall
+        context.standard.rules[result.rule].requirements[result.requirement].verb == Verb::Shall
     };
     let required: Vec<usize> = wanted
         .iter()
         .filter(|place| is_shall(place))
         .copied()
         .collect();
-    let mut offer = of_all(scene, before, found, wanted, all_stated);
+    let mut offer = of_all(context, before, found, wanted, all_stated);
     let mut said = None;
     let mut reached = wanted;
     if offer.is_none() && !required.is_empty() && required.len() < wanted.len() {
-        offer = of_all(scene, before, found, &required, false);
+        offer = of_all(context, before, found, &required, false);
         reached = &required;
         said = offer.is_some().then(|| {
             "every `shall` holds then; what is only recommended, with `should`, stays as it is"
@@ -93,7 +93,7 @@ fn of_several<'a>(
         });
     }
     let Some(mut offer) = offer else {
-        return none(scene, before, found);
+        return none(context, before, found);
     };
     offer.repair.whole = said.is_none() && all_stated;
     if !all_stated {
@@ -112,11 +112,11 @@ fn of_several<'a>(
 }
 
 /// That nothing was found.
-fn none(scene: &Scene<'_>, before: &Before<'_>, found: &[(usize, Found<'_>)]) -> Whole {
+fn none(context: &EvalContext<'_>, before: &Before<'_>, found: &[(usize, Found<'_>)]) -> Whole {
     let stuck: BTreeSet<String> = found
         .iter()
         .filter(|(_, found)| found.offers.is_empty())
-        .map(|(place, _)| &scene.standard.rules[before.results[*place].rule].name)
+        .map(|(place, _)| &context.standard.rules[before.results[*place].rule].name)
         .map(|name| format!("`{name}`"))
         .collect();
     let count = stuck.len();
@@ -124,9 +124,9 @@ fn none(scene: &Scene<'_>, before: &Before<'_>, found: &[(usize, Found<'_>)]) ->
     if count > stuck.len() {
         stuck.push(format!("{} more", count - stuck.len()));
     }
-    let tired = scene
-        .memory
-        .is_some_and(|memory| !memory.may_help_more(memory.work()));
+    let tired = context
+        .cache
+        .is_some_and(|cache| !cache.may_help_more(cache.work()));
     let within = if tired {
         " within the work that `--budget` allows"
     } else {
@@ -147,13 +147,13 @@ fn none(scene: &Scene<'_>, before: &Before<'_>, found: &[(usize, Found<'_>)]) ->
 }
 
 fn of_all<'a>(
-    scene: &Scene<'a>,
+    context: &EvalContext<'a>,
     before: &'a Before<'a>,
     found: &mut [(usize, Found<'a>)],
     wanted: &[usize],
     all: bool,
 ) -> Option<Offer> {
-    let trial = Trial::new(scene, before, wanted.to_vec()).of_the_whole();
+    let trial = Trial::new(context, before, wanted.to_vec()).of_the_whole();
     let result = search(&trial, found, wanted, all);
     trial.done();
     result
@@ -214,7 +214,7 @@ fn again(trial: &Trial<'_>, offer: &Offer) -> Option<Offer> {
         .parts
         .iter()
         .map(|(leaf, stretch)| {
-            let dial = Dial::of(&trial.scene, *leaf)?;
+            let dial = Dial::of(&trial.context, *leaf)?;
             let at = dial.steps_of(stretch)?;
             Some((dial, at))
         })
@@ -227,13 +227,13 @@ fn again(trial: &Trial<'_>, offer: &Offer) -> Option<Offer> {
 /// One setting that can reach all of them.
 fn one_setting(trial: &Trial<'_>, wanted: &[usize]) -> Option<Offer> {
     let first = *wanted.first()?;
-    let settings = trial.before.settings_of(&trial.scene, first);
+    let settings = trial.before.settings_of(&trial.context, first);
     let mut best: Option<(Dial<'_>, i64, Rank)> = None;
     for (leaf, named) in settings.into_iter().take(MOST_TRIED) {
         if !wanted.iter().all(|place| trial.reaches(*place, leaf)) || trial.tired() {
             continue;
         }
-        let Some(dial) = Dial::of(&trial.scene, leaf) else {
+        let Some(dial) = Dial::of(&trial.context, leaf) else {
             continue;
         };
         let seek = Seek {
@@ -248,7 +248,7 @@ fn one_setting(trial: &Trial<'_>, wanted: &[usize]) -> Option<Offer> {
             .into_iter()
             .flatten()
         {
-            let rank = Rank::of(&trial.scene, &dial, at, u32::from(!named));
+            let rank = Rank::of(&trial.context, &dial, at, u32::from(!named));
             let better = |(.., known): &(Dial<'_>, i64, Rank)| rank.compare(known).is_lt();
             if best.as_ref().is_none_or(better) {
                 best = Some((dial.clone(), at, rank));
@@ -315,7 +315,7 @@ fn dials<'a>(trial: &Trial<'a>, wanted: &[usize], offers: &[&Offer]) -> Vec<(Dia
         .flat_map(|offer| offer.parts.iter().map(|(leaf, _)| (*leaf, true)))
         .collect();
     for place in wanted {
-        leaves.extend(trial.before.settings_of(&trial.scene, *place));
+        leaves.extend(trial.before.settings_of(&trial.context, *place));
     }
     let mut dials: Vec<(Dial<'a>, u32)> = Vec::new();
     for (leaf, named) in leaves {
@@ -325,7 +325,7 @@ fn dials<'a>(trial: &Trial<'a>, wanted: &[usize], offers: &[&Offer]) -> Vec<(Dia
         if dials.iter().any(|(dial, _)| dial.leaf == leaf) {
             continue;
         }
-        if let Some(dial) = Dial::of(&trial.scene, leaf) {
+        if let Some(dial) = Dial::of(&trial.context, leaf) {
             dials.push((dial, u32::from(!named)));
         }
     }

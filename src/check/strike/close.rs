@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::diagnostic::{Closing, Outcome};
-use crate::eval::Memory;
+use crate::eval::FigureCache;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store};
 use crate::syntax;
@@ -252,7 +252,7 @@ impl<'a> Closer<'a> {
                     file,
                     text: test.text.clone(),
                     run: test.run.clone(),
-                    memory: Memory::default(),
+                    cache: FigureCache::default(),
                     expectations: Vec::new(),
                 },
                 new: false,
@@ -270,7 +270,7 @@ impl<'a> Closer<'a> {
             file: self.tests[base].file,
             text: hit.text,
             run: hit.run,
-            memory: Memory::default(),
+            cache: FigureCache::default(),
             expectations: Vec::new(),
         };
         expect(&mut test, hit.rule, hit.scope);
@@ -286,7 +286,7 @@ impl<'a> Closer<'a> {
         let test = &mut self.added[at].test;
         test.text = hit.text;
         test.run = hit.run;
-        test.memory = Memory::default();
+        test.cache = FigureCache::default();
         expect(test, hit.rule, hit.scope);
         at
     }

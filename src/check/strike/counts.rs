@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
-use crate::eval::Scene;
+use crate::eval::EvalContext;
 use crate::types::{
     Aggregate, Condition, ConditionNode, Expression, ExpressionNode, InstanceId, KindId, PlaceInRun,
 };
@@ -14,16 +14,20 @@ use super::moves::Edits;
 const MOST_COPIES: usize = 12;
 
 /// Plans with one copy more of a thing that a condition counts, two more, and so on.
-pub(super) fn count_moves(scene: &Scene<'_>, text: &str, condition: &Condition) -> Vec<Edits> {
+pub(super) fn count_moves(
+    context: &EvalContext<'_>,
+    text: &str,
+    condition: &Condition,
+) -> Vec<Edits> {
     let mut kinds = BTreeSet::new();
     counted(condition, &mut kinds);
     let mut found = Vec::new();
     for kind in kinds {
-        let things = scene.run.many.get(kind.0 as usize);
+        let things = context.run.many.get(kind.0 as usize);
         let Some(last) = things.and_then(|things| things.last()) else {
             continue;
         };
-        found.extend((1..=MOST_COPIES).map_while(|count| copies(scene, text, *last, count)));
+        found.extend((1..=MOST_COPIES).map_while(|count| copies(context, text, *last, count)));
     }
     found
 }
@@ -70,9 +74,9 @@ fn counts(expression: &Expression, found: &mut BTreeSet<KindId>) {
 }
 
 /// So many copies of a named thing's block, each under a name of its own.
-fn copies(scene: &Scene<'_>, text: &str, id: InstanceId, count: usize) -> Option<Edits> {
-    let instance = scene.run.instance(id);
-    let kind = scene.standard.kind(instance.kind);
+fn copies(context: &EvalContext<'_>, text: &str, id: InstanceId, count: usize) -> Option<Edits> {
+    let instance = context.run.instance(id);
+    let kind = context.standard.kind(instance.kind);
     if kind.place != PlaceInRun::Many || instance.name.is_empty() {
         return None;
     }
@@ -84,10 +88,10 @@ fn copies(scene: &Scene<'_>, text: &str, id: InstanceId, count: usize) -> Option
     let head = text.get(header.clone())?.strip_prefix(kind.name.as_str())?;
     let rest = head.trim_start().strip_prefix(instance.name.as_str())?;
     let body = text.get(header.end..close)?;
-    let things = scene.run.many.get(instance.kind.0 as usize)?;
+    let things = context.run.many.get(instance.kind.0 as usize)?;
     let taken: BTreeSet<&str> = things
         .iter()
-        .map(|other| scene.run.instance(*other).name.as_str())
+        .map(|other| context.run.instance(*other).name.as_str())
         .collect();
     let names = (2..).map(|number| format!("{}-{number}", instance.name));
     let names = names.filter(|name| !taken.contains(name.as_str()));

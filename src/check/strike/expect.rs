@@ -1,7 +1,7 @@
 //! Whether what a strike-off expects happens, and what happened instead.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Aim, Conditions, Scene, range};
+use crate::eval::{Aim, Conditions, EvalContext, range};
 use crate::names::did_you_mean;
 use crate::types::{
     ConditionNode, Expectation, ExpectedValue, FieldId, InstanceId, KindId, Standard, Target,
@@ -10,7 +10,7 @@ use crate::types::{
 use super::super::affected::{Before, Reach};
 use super::super::atom::decisive;
 use super::super::finding::{Depth, finding, subject_words};
-use super::super::outcome::{Applied, RuleResult, frame as frame_of, of_rule};
+use super::super::outcome::{Applied, RuleResult, binding as frame_of, of_rule};
 use super::super::place::blame;
 use super::super::plan::why;
 use super::super::words;
@@ -25,25 +25,25 @@ pub(super) struct Miss {
 }
 
 /// What one rule comes to on a run.
-pub(super) fn outcomes(scene: &Scene<'_>, rule: usize) -> Vec<RuleResult> {
+pub(super) fn outcomes(context: &EvalContext<'_>, rule: usize) -> Vec<RuleResult> {
     let mut results = Vec::new();
-    of_rule(&Conditions::new(*scene), scene, rule, &mut results);
+    of_rule(&Conditions::new(*context), context, rule, &mut results);
     results
 }
 
 /// The thing of a rule's `for each` with this name, or `step-2` for the second step.
-pub(super) fn thing(scene: &Scene<'_>, kind: KindId, name: &str) -> Option<InstanceId> {
-    let things = scene.run.many.get(kind.0 as usize)?;
+pub(super) fn thing(context: &EvalContext<'_>, kind: KindId, name: &str) -> Option<InstanceId> {
+    let things = context.run.many.get(kind.0 as usize)?;
     let mut things = things.iter().copied();
-    things.find(|id| name_of(scene, *id).as_deref() == Some(name))
+    things.find(|id| name_of(context, *id).as_deref() == Some(name))
 }
 
 /// How a strike-off names a thing.
-pub(super) fn name_of(scene: &Scene<'_>, id: InstanceId) -> Option<String> {
-    if let Some(place) = scene.place(Target::Thing(id)) {
+pub(super) fn name_of(context: &EvalContext<'_>, id: InstanceId) -> Option<String> {
+    if let Some(place) = context.place(Target::Thing(id)) {
         return Some(format!("step-{}", place + 1));
     }
-    let name = &scene.run.instance(id).name;
+    let name = &context.run.instance(id).name;
     (!name.is_empty()).then(|| name.clone())
 }
 
@@ -52,21 +52,25 @@ pub(super) fn name_of(scene: &Scene<'_>, id: InstanceId) -> Option<String> {
 /// What is expected of a rule and a thing is all there is: an outcome that comes and is not expected fails too.
 /// Only things that the rule does not apply to need no mention.
 pub(super) fn misses(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     reach: &Reach,
     expectations: &[Expectation],
     rule: usize,
 ) -> Vec<Miss> {
-    let all = outcomes(scene, rule);
-    let look = Look { scene, reach, all };
-    let each = scene.standard.rules[rule].each;
+    let all = outcomes(context, rule);
+    let look = Look {
+        context,
+        reach,
+        all,
+    };
+    let each = context.standard.rules[rule].each;
     let mine = || {
         let numbered = expectations.iter().enumerate();
         numbered.filter(|(_, expected)| expected.rule == rule)
     };
     let find = |expected: &Expectation| {
         let name = expected.thing.as_deref()?;
-        thing(scene, each?, name)
+        thing(context, each?, name)
     };
     let named: Vec<InstanceId> = mine().filter_map(|(_, expected)| find(expected)).collect();
     let mut missed = Vec::new();
@@ -74,7 +78,7 @@ pub(super) fn misses(
         let mut miss = |instead| missed.push(Miss { index, instead });
         let found = find(expected);
         if let (Some(name), None) = (&expected.thing, found) {
-            miss(nobody(scene, each, name));
+            miss(nobody(context, each, name));
             continue;
         }
         let inside = |result: &&RuleResult| match found {
@@ -115,15 +119,15 @@ pub(super) fn misses(
     missed
 }
 
-fn nobody(scene: &Scene<'_>, each: Option<KindId>, name: &str) -> String {
+fn nobody(context: &EvalContext<'_>, each: Option<KindId>, name: &str) -> String {
     let Some(kind) = each else {
         return format!("there is no `{name}`");
     };
-    let things = scene.run.many.get(kind.0 as usize);
+    let things = context.run.many.get(kind.0 as usize);
     let things = things.into_iter().flatten();
-    let names: Vec<String> = things.filter_map(|id| name_of(scene, *id)).collect();
+    let names: Vec<String> = things.filter_map(|id| name_of(context, *id)).collect();
     let help = did_you_mean(name, names.iter().map(String::as_str));
-    let kind = &scene.standard.kind(kind).name;
+    let kind = &context.standard.kind(kind).name;
     match help {
         Some(help) => format!("the run has no {kind} `{name}`; {help}"),
         None => format!("the run has no {kind} `{name}`"),
@@ -131,7 +135,7 @@ fn nobody(scene: &Scene<'_>, each: Option<KindId>, name: &str) -> String {
 }
 
 struct Look<'a> {
-    scene: &'a Scene<'a>,
+    context: &'a EvalContext<'a>,
     reach: &'a Reach,
     all: Vec<RuleResult>,
 }
@@ -151,8 +155,8 @@ impl Look<'_> {
 
     /// Whether words such as `dryer.belt` or `screen base: tension` mean a setting of this kind.
     fn is_setting(&self, words: &str, kind: KindId, field: FieldId) -> bool {
-        let name = &self.scene.standard.field(kind, field).name;
-        let kind = &self.scene.standard.kind(kind).name;
+        let name = &self.context.standard.field(kind, field).name;
+        let kind = &self.context.standard.kind(kind).name;
         let owner = match words.split_once(": ") {
             Some((owner, found)) if found == name => owner,
             Some(_) => return false,
@@ -171,12 +175,12 @@ impl Look<'_> {
         if !matches!(result.applied, Applied::To(_)) {
             return None;
         }
-        let rule = &self.scene.standard.rules[result.rule];
-        let frame = frame_of(result.each);
+        let rule = &self.context.standard.rules[result.rule];
+        let binding = frame_of(result.each);
         let requirement = &rule.requirements[result.requirement].condition;
-        let atom = decisive(self.scene, frame, requirement);
-        let blamed = blame(self.scene, frame, rule, &atom, None);
-        blamed.leaf.map(|leaf| words::setting(self.scene, leaf))
+        let atom = decisive(self.context, binding, requirement);
+        let blamed = blame(self.context, binding, rule, &atom, None);
+        blamed.leaf.map(|leaf| words::setting(self.context, leaf))
     }
 
     fn facts(&self, result: &RuleResult) -> Option<crate::diagnostic::Finding> {
@@ -186,12 +190,12 @@ impl Look<'_> {
 
     fn finding(&self, result: &RuleResult) -> Option<crate::diagnostic::Diagnostic> {
         // A strike-off is about the rules themselves, without deviations.
-        let before = Before::new(*self.scene, &self.all, self.reach, &[], None);
+        let before = Before::new(*self.context, &self.all, self.reach, &[], None);
         let depth = Depth {
             repairs: false,
             allow_risk: false,
         };
-        finding(self.scene, &before, result, depth, &mut Vec::new())
+        finding(self.context, &before, result, depth, &mut Vec::new())
     }
 
     /// The value as it would be shown in a unit; a word as it stands.
@@ -199,10 +203,10 @@ impl Look<'_> {
         if !matches!(result.applied, Applied::To(_)) {
             return None;
         }
-        let rule = &self.scene.standard.rules[result.rule];
-        let frame = frame_of(result.each);
+        let rule = &self.context.standard.rules[result.rule];
+        let binding = frame_of(result.each);
         let requirement = &rule.requirements[result.requirement].condition;
-        let atom = decisive(self.scene, frame, requirement);
+        let atom = decisive(self.context, binding, requirement);
         let subject = match &atom.condition.node {
             ConditionNode::Compare { left, .. } => Some(left),
             ConditionNode::Within { subject, .. } => Some(subject),
@@ -213,11 +217,11 @@ impl Look<'_> {
                 if subject.dimension != unit.dimension() {
                     return None;
                 }
-                let found = range(self.scene, frame, Aim::value(subject)).ok()?;
+                let found = range(self.context, binding, Aim::value(subject)).ok()?;
                 Some(words::shown(&found, unit))
             }
             (Some(_), None) => None,
-            (None, _) => atom.told(self.scene, frame).value,
+            (None, _) => atom.told(self.context, binding).value,
         }
     }
 
@@ -245,7 +249,7 @@ impl Look<'_> {
             Outcome::Holds => "it holds",
             Outcome::DoesNotApply => "it does not apply",
         };
-        let subject = subject_words(self.scene, result);
+        let subject = subject_words(self.context, result);
         let subject = subject
             .map(|words| format!(" for {words}"))
             .unwrap_or_default();
@@ -255,7 +259,7 @@ impl Look<'_> {
                 let at = culprit.map(|words| format!(" at `{words}`"));
                 (at.unwrap_or_default(), found.headline)
             }
-            None => (String::new(), why(self.scene, result)),
+            None => (String::new(), why(self.context, result)),
         };
         format!("{outcome}{subject}{at}: {why}")
     }

@@ -1,11 +1,11 @@
 //! The search in one plan: settings are moved until a change of the standard makes a difference.
 
 use crate::diagnostic::Outcome;
-use crate::eval::{Conditions, Frame, Leaf, Memory, Scene, Truth};
+use crate::eval::{Binding, Conditions, EvalContext, FigureCache, Leaf, Truth};
 use crate::types::{Condition, Reading, Run, Standard, Type};
 use crate::units::Exact;
 
-use super::super::outcome::{frame as frame_of, of_rule, subjects};
+use super::super::outcome::{binding as frame_of, of_rule, subjects};
 use super::close::{Closer, Hit, Of, Purse, Stage, Start};
 use super::counts::count_moves;
 use super::moves::{Edits, edited, reads, reference_moves, settings, touches, unit_of, word_moves};
@@ -25,20 +25,20 @@ const HALVINGS: u32 = 40;
 
 /// Whether a rule says something of a run, and by this requirement where one is asked for.
 fn is_met(standard: &Standard, run: &Run, rule: usize, requirement: Option<usize>) -> bool {
-    let memory = Memory::default();
-    let scene = Scene::new(standard, run).remembering(&memory);
+    let cache = FigureCache::default();
+    let context = EvalContext::new(standard, run).remembering(&cache);
     let mut results = Vec::new();
-    of_rule(&Conditions::new(scene), &scene, rule, &mut results);
+    of_rule(&Conditions::new(context), &context, rule, &mut results);
     results.iter().any(|result| {
         result.outcome() != Outcome::DoesNotApply
             && requirement.is_none_or(|wanted| result.requirement == wanted)
     })
 }
 
-fn all_true(standard: &Standard, run: &Run, frame: Frame, wanted: &[Condition]) -> bool {
-    let scene = Scene::new(standard, run);
-    let conditions = Conditions::new(scene);
-    let is_true = |one: &Condition| conditions.truth(frame, one) == Truth::True;
+fn all_true(standard: &Standard, run: &Run, binding: Binding, wanted: &[Condition]) -> bool {
+    let context = EvalContext::new(standard, run);
+    let conditions = Conditions::new(context);
+    let is_true = |one: &Condition| conditions.truth(binding, one) == Truth::True;
     wanted.iter().all(is_true)
 }
 
@@ -52,20 +52,20 @@ impl Closer<'_> {
         purse: &Purse,
     ) -> Vec<Start> {
         let standard = self.standard;
-        let scene = Scene::new(standard, &start.run);
+        let context = EvalContext::new(standard, &start.run);
         let mut edits: Vec<Edits> = Vec::new();
         let met;
         let requirement = mutant.change.requirement(standard);
         if let Change::Value(record, field, _) = &mutant.change {
-            met = !reads(&scene, *record, *field).is_empty();
-            edits.extend(reference_moves(&scene, &start.text, *record));
+            met = !reads(&context, *record, *field).is_empty();
+            edits.extend(reference_moves(&context, &start.text, *record));
         } else {
             let built = &standard.rules[rule];
             met = is_met(standard, &start.run, rule, requirement);
             if !met {
-                for each in subjects(&scene, built) {
+                for each in subjects(&context, built) {
                     for when in &mutant.change.met_when(standard, rule) {
-                        let moves = word_moves(&scene, &start.text, frame_of(each), when);
+                        let moves = word_moves(&context, &start.text, frame_of(each), when);
                         edits.extend(moves);
                     }
                 }
@@ -101,10 +101,10 @@ impl Closer<'_> {
     fn led(&mut self, start: &Start, mutant: &Mutant, rule: usize, purse: &Purse) -> Option<Start> {
         let standard = self.standard;
         let wanted = mutant.change.met_when(standard, rule);
-        let first = Scene::new(standard, &start.run);
+        let first = EvalContext::new(standard, &start.run);
         let things: Vec<_> = subjects(&first, &standard.rules[rule]).collect();
         things.into_iter().find_map(|each| {
-            let frame = frame_of(each);
+            let binding = frame_of(each);
             let mut led = Start {
                 text: start.text.clone(),
                 run: start.run.clone(),
@@ -113,14 +113,14 @@ impl Closer<'_> {
             };
             for count in 1..=wanted.len() {
                 let so_far = &wanted[..count];
-                if all_true(standard, &led.run, frame, so_far) {
+                if all_true(standard, &led.run, binding, so_far) {
                     continue;
                 }
-                let scene = Scene::new(standard, &led.run);
-                let moves = word_moves(&scene, &led.text, frame, &so_far[count - 1]);
+                let context = EvalContext::new(standard, &led.run);
+                let moves = word_moves(&context, &led.text, binding, &so_far[count - 1]);
                 let (text, run) = moves.iter().find_map(|edits| {
                     let made = self.made(&led, edits, purse)?;
-                    all_true(standard, &made.1, frame, so_far).then_some(made)
+                    all_true(standard, &made.1, binding, so_far).then_some(made)
                 })?;
                 led = Start { text, run, ..led };
             }
@@ -139,7 +139,7 @@ impl Closer<'_> {
         purse: &Purse,
     ) -> Option<Hit> {
         let standard = self.standard;
-        let scene = Scene::new(standard, &start.run);
+        let context = EvalContext::new(standard, &start.run);
         let built = &standard.rules[rule];
         let conditions = conditions(built, mutant);
         let mut along: Vec<Leaf> = Vec::new();
@@ -148,17 +148,17 @@ impl Closer<'_> {
         {
             return Some(hit);
         }
-        for each in subjects(&scene, built) {
-            let frame = frame_of(each);
+        for each in subjects(&context, built) {
+            let binding = frame_of(each);
             for condition in &conditions {
                 if let Change::Value(record, field, _) = &mutant.change
-                    && !touches(&scene, frame, condition, *record, *field)
+                    && !touches(&context, binding, condition, *record, *field)
                 {
                     continue;
                 }
                 if stage == Stage::Words {
-                    let words = word_moves(&scene, &start.text, frame, condition);
-                    let more = count_moves(&scene, &start.text, condition);
+                    let words = word_moves(&context, &start.text, binding, condition);
+                    let more = count_moves(&context, &start.text, condition);
                     for edits in words.into_iter().chain(more) {
                         let hit = self.attempt(start, &edits, changed, rule, purse);
                         if hit.is_some() {
@@ -167,25 +167,26 @@ impl Closer<'_> {
                     }
                     continue;
                 }
-                for (leaf, direct) in settings(&scene, frame, condition) {
+                for (leaf, direct) in settings(&context, binding, condition) {
                     if stage == Stage::Along {
-                        if is_set(&scene, leaf) && !along.contains(&leaf) {
+                        if is_set(&context, leaf) && !along.contains(&leaf) {
                             along.push(leaf);
                         }
                         continue;
                     }
                     let outright = stage == Stage::Outright;
-                    if !direct || is_set(&scene, leaf) == outright {
+                    if !direct || is_set(&context, leaf) == outright {
                         continue;
                     }
                     if outright && !along.contains(&leaf) {
                         along.push(leaf);
                     }
-                    for value in values(&scene, frame, condition, mutant) {
-                        let Some(edits) = value_edits(&scene, &start.text, leaf, &value) else {
+                    for value in values(&context, binding, condition, mutant) {
+                        let Some(edits) = value_edits(&context, &start.text, leaf, &value) else {
                             continue;
                         };
-                        let alone = without_inputs(&scene, &start.text, leaf).filter(|_| outright);
+                        let alone =
+                            without_inputs(&context, &start.text, leaf).filter(|_| outright);
                         let alone = alone.map(|others| [others, edits.clone()].concat());
                         for edits in alone.into_iter().chain([edits]) {
                             let hit = self.attempt(start, &edits, changed, rule, purse);
@@ -198,7 +199,7 @@ impl Closer<'_> {
             }
         }
         for leaf in along.into_iter().take(8) {
-            let hit = self.along(start, &scene, leaf, changed, rule, purse);
+            let hit = self.along(start, &context, leaf, changed, rule, purse);
             if hit.is_some() {
                 return hit;
             }
@@ -210,20 +211,20 @@ impl Closer<'_> {
     fn along(
         &mut self,
         start: &Start,
-        scene: &Scene<'_>,
+        context: &EvalContext<'_>,
         leaf: Leaf,
         changed: &Standard,
         rule: usize,
         purse: &Purse,
     ) -> Option<Hit> {
-        let unit = unit_of(scene, leaf)?;
-        let kind = scene.run.target(scene.standard, leaf.target).kind;
-        let field = scene.standard.field(kind, leaf.field);
+        let unit = unit_of(context, leaf)?;
+        let kind = context.run.target(context.standard, leaf.target).kind;
+        let field = context.standard.field(kind, leaf.field);
         let Type::Quantity(measure) = &field.ty else {
             return None;
         };
         let whole = matches!(measure.reading, Reading::Count(_));
-        let present = scene.quantity(leaf.target, leaf.field);
+        let present = context.quantity(leaf.target, leaf.field);
         let present = present.map(|found| unit.from_base(&found.nominal).nearest());
         let limits = field.possible.as_ref();
         let end = |end: Option<&Exact>| end.map(|end| unit.from_base(end).nearest());
@@ -243,10 +244,10 @@ impl Closer<'_> {
                 spelling => format!("{text} {spelling}"),
             }
         };
-        let others = without_inputs(scene, &start.text, leaf).filter(|_| !is_set(scene, leaf));
+        let others = without_inputs(context, &start.text, leaf).filter(|_| !is_set(context, leaf));
         let others = others.unwrap_or_default();
         let edits_for = |written: &str| -> Option<Edits> {
-            let edits = written_edits(scene, &start.text, leaf, written)?;
+            let edits = written_edits(context, &start.text, leaf, written)?;
             Some([others.clone(), edits].concat())
         };
         let mut hit_at = None;
@@ -334,9 +335,9 @@ impl Closer<'_> {
         changed: &Standard,
         rule: usize,
     ) -> Option<Scope> {
-        let memory = Memory::default();
-        let scope = differing(run, self.standard, changed, rule, &memory);
-        self.work = self.work.saturating_add(memory.work());
+        let cache = FigureCache::default();
+        let scope = differing(run, self.standard, changed, rule, &cache);
+        self.work = self.work.saturating_add(cache.work());
         let scope = scope?;
         let Of::Added(at) = start.of else {
             return Some(scope);
@@ -346,12 +347,12 @@ impl Closer<'_> {
             file: run.file,
             text: text.to_owned(),
             run: run.clone(),
-            memory,
+            cache,
             expectations: start.keep.clone(),
         };
         let passes = |rule: &usize| test.misses(self.standard, self.reach, *rule).is_empty();
         let mut stays = test.rules().iter().all(passes);
-        let mut spent = test.memory.work();
+        let mut spent = test.cache.work();
         for mutant in &mut self.added[at].closes {
             if !stays {
                 break;
@@ -359,7 +360,7 @@ impl Closer<'_> {
             mutant.change.swap(&mut self.spare);
             let fails = |rule: &usize| !test.misses(&self.spare, self.reach, *rule).is_empty();
             stays = mutant.rules.iter().any(fails);
-            spent = spent.saturating_add(test.memory.work());
+            spent = spent.saturating_add(test.cache.work());
             mutant.change.swap(&mut self.spare);
         }
         self.work = self.work.saturating_add(spent);

@@ -13,7 +13,7 @@ mod pins;
 mod turn;
 
 use crate::diagnostic::{Diagnostic, Missed, Pins, RuleSeen, Severity, StrikeReport, Struck};
-use crate::eval::{Memory, Scene};
+use crate::eval::{EvalContext, FigureCache};
 use crate::names::plan_scope;
 use crate::source::{FileId, Store};
 use crate::syntax;
@@ -29,14 +29,14 @@ struct Test {
     file: FileId,
     text: String,
     run: Run,
-    memory: Memory,
+    cache: FigureCache,
     expectations: Vec<Expectation>,
 }
 
 impl Test {
-    fn scene<'a>(&'a self, standard: &'a Standard) -> Scene<'a> {
-        self.memory.rest();
-        Scene::new(standard, &self.run).remembering(&self.memory)
+    fn context<'a>(&'a self, standard: &'a Standard) -> EvalContext<'a> {
+        self.cache.rest();
+        EvalContext::new(standard, &self.run).remembering(&self.cache)
     }
 
     /// The rules something is expected of.
@@ -48,7 +48,7 @@ impl Test {
     }
 
     fn misses(&self, standard: &Standard, reach: &Reach, rule: usize) -> Vec<expect::Miss> {
-        expect::misses(&self.scene(standard), reach, &self.expectations, rule)
+        expect::misses(&self.context(standard), reach, &self.expectations, rule)
     }
 }
 
@@ -164,7 +164,7 @@ fn tests(store: &Store, standard: &Standard) -> (Vec<Test>, Vec<Diagnostic>) {
                 file,
                 text,
                 run,
-                memory: Memory::default(),
+                cache: FigureCache::default(),
                 expectations: strike_off.expectations.clone(),
             }),
             Err(found) => {

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use crate::eval::{Found, Frame, Leaf, Scene, condition_leaves};
+use crate::eval::{Binding, EvalContext, Found, Leaf, condition_inputs};
 use crate::types::{
     Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, InstanceId, Origin, Path,
     PlaceInRun, Quantity, Reading, RecordId, Target, Type, Value,
@@ -37,19 +37,19 @@ pub(super) fn edited(text: &str, edits: &Edits) -> Option<String> {
 }
 
 /// Makes a setting of a thing another value.
-pub(super) fn set(scene: &Scene<'_>, text: &str, leaf: Leaf, value: &str) -> Option<Edits> {
+pub(super) fn set(context: &EvalContext<'_>, text: &str, leaf: Leaf, value: &str) -> Option<Edits> {
     let Target::Thing(id) = leaf.target else {
         return None;
     };
-    let instance = scene.run.instance(id);
-    let field = scene.standard.field(instance.kind, leaf.field);
-    let kind = scene.standard.kind(instance.kind);
+    let instance = context.run.instance(id);
+    let field = context.standard.field(instance.kind, leaf.field);
+    let kind = context.standard.kind(instance.kind);
     if let Some(stated) = instance.values.get(leaf.field.0 as usize)?
         && stated.origin == Origin::Plan
     {
         return Some(vec![(stated.span.range(), value.to_owned())]);
     }
-    if scene.place(leaf.target).is_some() {
+    if context.place(leaf.target).is_some() {
         let end = instance.header?.end as usize;
         return Some(vec![(end..end, format!(", {} {value}", field.name))]);
     }
@@ -74,22 +74,22 @@ pub(super) fn set(scene: &Scene<'_>, text: &str, leaf: Leaf, value: &str) -> Opt
 
 /// Sets a quantity; the other shares of its whole make room for it.
 pub(super) fn set_quantity(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     leaf: Leaf,
     value: &Exact,
     written: &str,
 ) -> Option<Edits> {
-    let mut edits = set(scene, text, leaf, written)?;
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    let parts = &scene.standard.kind(kind).parts;
+    let mut edits = set(context, text, leaf, written)?;
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    let parts = &context.standard.kind(kind).parts;
     let Some(whole) = parts
         .iter()
         .find(|whole| whole.fields.contains(&leaf.field))
     else {
         return Some(edits);
     };
-    let of = |field: FieldId| scene.quantity(leaf.target, field);
+    let of = |field: FieldId| context.quantity(leaf.target, field);
     let size = |field: &FieldId| of(*field).map_or(Exact::ZERO, |found| found.nominal.clone());
     let others = whole
         .fields
@@ -108,7 +108,7 @@ pub(super) fn set_quantity(
             field: *field,
             ..leaf
         };
-        edits.extend(set(scene, text, leaf, &share)?);
+        edits.extend(set(context, text, leaf, &share)?);
         rest = Exact::ZERO;
     }
     Some(joined(edits))
@@ -142,12 +142,12 @@ pub(super) fn number(value: &Exact, unit: &Unit) -> Option<String> {
 }
 
 /// The unit to write a setting in.
-pub(super) fn unit_of(scene: &Scene<'_>, leaf: Leaf) -> Option<Unit> {
-    if let Some(quantity) = scene.quantity(leaf.target, leaf.field) {
+pub(super) fn unit_of(context: &EvalContext<'_>, leaf: Leaf) -> Option<Unit> {
+    if let Some(quantity) = context.quantity(leaf.target, leaf.field) {
         return Some(quantity.unit.clone());
     }
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    let field = scene.standard.field(kind, leaf.field);
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    let field = context.standard.field(kind, leaf.field);
     let Type::Quantity(measure) = &field.ty else {
         return None;
     };
@@ -162,8 +162,8 @@ pub(super) fn unit_of(scene: &Scene<'_>, leaf: Leaf) -> Option<Unit> {
 
 /// Settings of the plan that a condition can rest on, those it names itself first.
 pub(super) fn settings(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     condition: &Condition,
 ) -> Vec<(Leaf, bool)> {
     let mut found: Vec<(Leaf, bool)> = Vec::new();
@@ -177,26 +177,26 @@ pub(super) fn settings(
     condition_paths(condition, &mut paths);
     for path in paths {
         let members: &[InstanceId] = match path.root {
-            crate::types::Root::Member(kind) => scene
+            crate::types::Root::Member(kind) => context
                 .run
                 .many
                 .get(kind.0 as usize)
                 .map_or(&[], Vec::as_slice),
             _ => &[],
         };
-        let frames = members.iter().map(|member| Frame {
+        let bindings = members.iter().map(|member| Binding {
             member: Some(*member),
-            ..frame
+            ..binding
         });
-        for frame in frames.chain(members.is_empty().then_some(frame)) {
-            if let Ok(Found::Setting(target, kind, field)) = scene.locate(frame, path)
-                && matches!(scene.standard.field(kind, field).ty, Type::Quantity(_))
+        for binding in bindings.chain(members.is_empty().then_some(binding)) {
+            if let Ok(Found::Setting(target, kind, field)) = context.locate(binding, path)
+                && matches!(context.standard.field(kind, field).ty, Type::Quantity(_))
             {
                 add(Leaf { target, field }, true);
             }
         }
     }
-    for leaf in condition_leaves(scene, frame, &[condition]) {
+    for leaf in condition_inputs(context, binding, &[condition]) {
         add(leaf, false);
     }
     found
@@ -254,9 +254,9 @@ fn expression_paths<'c>(expression: &'c Expression, found: &mut Vec<&'c Path>) {
 
 /// Changes of words, references and steps that can make a condition come out otherwise.
 pub(super) fn word_moves(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
-    frame: Frame,
+    binding: Binding,
     condition: &Condition,
 ) -> Vec<Edits> {
     let mut found = Vec::new();
@@ -271,17 +271,24 @@ pub(super) fn word_moves(
                 ..path.clone()
             };
             steps |= !matches!(path.hops[index], Hop::Field(..));
-            if let Ok(Found::Setting(target, kind, field)) = scene.locate(frame, &part) {
+            if let Ok(Found::Setting(target, kind, field)) = context.locate(binding, &part) {
                 let last = stated && index + 1 == path.hops.len();
-                setting_moves(scene, text, Leaf { target, field }, kind, last, &mut found);
+                setting_moves(
+                    context,
+                    text,
+                    Leaf { target, field },
+                    kind,
+                    last,
+                    &mut found,
+                );
             }
         }
         if let crate::types::Root::Single(kind) = path.root {
-            found.extend(parent_moves(scene, text, kind));
+            found.extend(parent_moves(context, text, kind));
         }
     }
     if steps {
-        found.extend(step_moves(scene, text));
+        found.extend(step_moves(context, text));
     }
     found
 }
@@ -296,7 +303,7 @@ fn has_stated(condition: &Condition) -> bool {
 }
 
 fn setting_moves(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     leaf: Leaf,
     kind: crate::types::KindId,
@@ -306,29 +313,29 @@ fn setting_moves(
     let Target::Thing(id) = leaf.target else {
         return;
     };
-    let field = scene.standard.field(kind, leaf.field);
+    let field = context.standard.field(kind, leaf.field);
     let words: Vec<String> = match &field.ty {
         Type::YesNo => vec!["yes".to_owned(), "no".to_owned()],
         Type::Choice(choices) => choices.clone(),
-        Type::Reference(kind) => referred(scene, *kind),
+        Type::Reference(kind) => referred(context, *kind),
         _ => Vec::new(),
     };
     for word in words {
-        found.extend(set(scene, text, leaf, &word));
+        found.extend(set(context, text, leaf, &word));
     }
     if !stated {
         return;
     }
-    found.extend(left_out(scene, text, id, leaf.field));
-    if scene.stated(leaf.target, leaf.field).is_none()
-        && let (Type::Quantity(_), Some(unit)) = (&field.ty, unit_of(scene, leaf))
+    found.extend(left_out(context, text, id, leaf.field));
+    if context.stated(leaf.target, leaf.field).is_none()
+        && let (Type::Quantity(_), Some(unit)) = (&field.ty, unit_of(context, leaf))
     {
         let value = match &field.possible {
             Some(limits) => middle(limits, &unit),
             None => Some(unit.to_base(&Exact::ONE)),
         };
         let written = value.and_then(|value| number(&value, &unit));
-        found.extend(written.and_then(|written| set(scene, text, leaf, &written)));
+        found.extend(written.and_then(|written| set(context, text, leaf, &written)));
     }
 }
 
@@ -343,18 +350,22 @@ fn middle(limits: &crate::types::Limits, unit: &Unit) -> Option<Exact> {
 }
 
 /// What a reference may name: the things of the run where it has named ones of the kind, else records.
-fn referred(scene: &Scene<'_>, kind: crate::types::KindId) -> Vec<String> {
-    if scene.standard.kind(kind).place != PlaceInRun::Many {
-        return records(scene, kind);
+fn referred(context: &EvalContext<'_>, kind: crate::types::KindId) -> Vec<String> {
+    if context.standard.kind(kind).place != PlaceInRun::Many {
+        return records(context, kind);
     }
-    let things = scene.run.many.get(kind.0 as usize).into_iter().flatten();
+    let things = context.run.many.get(kind.0 as usize).into_iter().flatten();
     things
-        .map(|id| scene.run.instance(*id).name.clone())
+        .map(|id| context.run.instance(*id).name.clone())
         .collect()
 }
 
-fn records(scene: &Scene<'_>, kind: crate::types::KindId) -> Vec<String> {
-    let of_kind = scene.standard.records.iter().filter(|one| one.kind == kind);
+fn records(context: &EvalContext<'_>, kind: crate::types::KindId) -> Vec<String> {
+    let of_kind = context
+        .standard
+        .records
+        .iter()
+        .filter(|one| one.kind == kind);
     of_kind
         .map(|record| record.name.clone())
         .take(MOST_RECORDS)
@@ -362,9 +373,9 @@ fn records(scene: &Scene<'_>, kind: crate::types::KindId) -> Vec<String> {
 }
 
 /// The one thing of a kind as another record.
-fn parent_moves(scene: &Scene<'_>, text: &str, kind: crate::types::KindId) -> Vec<Edits> {
-    let single = scene.run.singles.get(kind.0 as usize).copied().flatten();
-    let Some(header) = single.and_then(|id| scene.run.instance(id).header) else {
+fn parent_moves(context: &EvalContext<'_>, text: &str, kind: crate::types::KindId) -> Vec<Edits> {
+    let single = context.run.singles.get(kind.0 as usize).copied().flatten();
+    let Some(header) = single.and_then(|id| context.run.instance(id).header) else {
         return Vec::new();
     };
     let written = text.get(header.range()).unwrap_or("");
@@ -372,18 +383,18 @@ fn parent_moves(scene: &Scene<'_>, text: &str, kind: crate::types::KindId) -> Ve
         return Vec::new();
     };
     let range = header.start as usize + at + 4..header.end as usize;
-    let names = records(scene, kind).into_iter();
+    let names = records(context, kind).into_iter();
     names.map(|name| vec![(range.clone(), name)]).collect()
 }
 
 /// A setting taken out of the plan.
 pub(super) fn left_out(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     id: InstanceId,
     field: FieldId,
 ) -> Option<Edits> {
-    let stated = scene
+    let stated = context
         .run
         .instance(id)
         .values
@@ -394,7 +405,7 @@ pub(super) fn left_out(
     }
     let range = stated.span.range();
     let before = text.get(..range.start)?;
-    if scene.place(Target::Thing(id)).is_some() {
+    if context.place(Target::Thing(id)).is_some() {
         let comma = before.rfind(',')?;
         return Some(vec![(comma..range.end, String::new())]);
     }
@@ -404,10 +415,10 @@ pub(super) fn left_out(
 }
 
 /// A step left out, or done twice.
-fn step_moves(scene: &Scene<'_>, text: &str) -> Vec<Edits> {
+fn step_moves(context: &EvalContext<'_>, text: &str) -> Vec<Edits> {
     let mut found = Vec::new();
-    for id in scene.run.steps.iter().take(MOST_STEPS) {
-        let Some(line) = line_of(scene, text, *id) else {
+    for id in context.run.steps.iter().take(MOST_STEPS) {
+        let Some(line) = line_of(context, text, *id) else {
             continue;
         };
         let copy = text.get(line.clone()).unwrap_or("").to_owned();
@@ -417,19 +428,19 @@ fn step_moves(scene: &Scene<'_>, text: &str) -> Vec<Edits> {
     found
 }
 
-fn line_of(scene: &Scene<'_>, text: &str, id: InstanceId) -> Option<Range<usize>> {
-    let range = scene.run.instance(id).header?.range();
+fn line_of(context: &EvalContext<'_>, text: &str, id: InstanceId) -> Option<Range<usize>> {
+    let range = context.run.instance(id).header?.range();
     let start = text.get(..range.start)?.rfind('\n')? + 1;
     let end = range.end + text.get(range.end..)?.find('\n')? + 1;
     Some(start..end)
 }
 
 /// The record that states a setting for another: itself, or one it takes its values from.
-fn owner(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Option<RecordId> {
+fn owner(context: &EvalContext<'_>, record: RecordId, field: FieldId) -> Option<RecordId> {
     let mut at = Some(record);
-    for _ in 0..=scene.standard.records.len() {
+    for _ in 0..=context.standard.records.len() {
         let id = at?;
-        let record = scene.standard.record(id);
+        let record = context.standard.record(id);
         if record.values.get(field.0 as usize)?.is_some() {
             return Some(id);
         }
@@ -439,19 +450,23 @@ fn owner(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Option<RecordId
 }
 
 /// Whether some thing of the plan refers to a record that takes this setting from it.
-pub(super) fn reads(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Vec<InstanceId> {
-    let kind = scene.standard.record(record).kind;
+pub(super) fn reads(
+    context: &EvalContext<'_>,
+    record: RecordId,
+    field: FieldId,
+) -> Vec<InstanceId> {
+    let kind = context.standard.record(record).kind;
     let mut found = Vec::new();
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         let own = instance.values.iter().flatten().any(|stated| {
             matches!(stated.value, Value::Reference(Target::Record(id))
-                if scene.standard.record(id).kind == kind
-                    && owner(scene, id, field) == Some(record))
+                if context.standard.record(id).kind == kind
+                    && owner(context, id, field) == Some(record))
         });
         let is = instance.kind == kind
             && instance
                 .parent
-                .is_some_and(|parent| owner(scene, parent, field) == Some(record));
+                .is_some_and(|parent| owner(context, parent, field) == Some(record));
         if own || is {
             found.push(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
         }
@@ -461,48 +476,52 @@ pub(super) fn reads(scene: &Scene<'_>, record: RecordId, field: FieldId) -> Vec<
 
 /// Whether a condition, for one thing, reads a setting that a record states.
 pub(super) fn touches(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     condition: &Condition,
     record: RecordId,
     field: FieldId,
 ) -> bool {
-    let kind = scene.standard.record(record).kind;
+    let kind = context.standard.record(record).kind;
     let mut paths = Vec::new();
     condition_paths(condition, &mut paths);
     paths
         .into_iter()
-        .any(|path| match scene.locate(frame, path) {
+        .any(|path| match context.locate(binding, path) {
             Ok(Found::Setting(Target::Record(id), of, last)) => {
-                of == kind && last == field && owner(scene, id, field) == Some(record)
+                of == kind && last == field && owner(context, id, field) == Some(record)
             }
             // A thing of the run takes it from its own record.
             Ok(Found::Setting(Target::Thing(id), of, last)) => {
-                let parent = scene.run.instance(id).parent;
+                let parent = context.run.instance(id).parent;
                 of == kind
                     && last == field
-                    && parent.is_some_and(|parent| owner(scene, parent, field) == Some(record))
+                    && parent.is_some_and(|parent| owner(context, parent, field) == Some(record))
             }
             _ => false,
         })
 }
 
 /// Plans in which a thing refers to a record: a copy of one that refers to another, or that one itself.
-pub(super) fn reference_moves(scene: &Scene<'_>, text: &str, record: RecordId) -> Vec<Edits> {
-    let wanted = scene.standard.record(record);
+pub(super) fn reference_moves(
+    context: &EvalContext<'_>,
+    text: &str,
+    record: RecordId,
+) -> Vec<Edits> {
+    let wanted = context.standard.record(record);
     let (mut copies, mut changes) = (Vec::new(), Vec::new());
-    for (index, instance) in scene.run.instances.iter().enumerate() {
+    for (index, instance) in context.run.instances.iter().enumerate() {
         for stated in instance.values.iter().flatten() {
             let Value::Reference(Target::Record(id)) = stated.value else {
                 continue;
             };
-            if stated.origin != Origin::Plan || scene.standard.record(id).kind != wanted.kind {
+            if stated.origin != Origin::Plan || context.standard.record(id).kind != wanted.kind {
                 continue;
             }
             changes.push(vec![(stated.span.range(), wanted.name.clone())]);
             let thing = InstanceId(u32::try_from(index).unwrap_or(u32::MAX));
             copies.extend(copied(
-                scene,
+                context,
                 text,
                 thing,
                 stated.span.range(),
@@ -510,30 +529,30 @@ pub(super) fn reference_moves(scene: &Scene<'_>, text: &str, record: RecordId) -
             ));
         }
     }
-    let parents = records_as_parent(scene, text, record);
+    let parents = records_as_parent(context, text, record);
     copies.truncate(1);
     changes.truncate(4);
     copies.into_iter().chain(changes).chain(parents).collect()
 }
 
 /// The run's one thing of a record's kind, as this record.
-fn records_as_parent(scene: &Scene<'_>, text: &str, record: RecordId) -> Vec<Edits> {
-    let wanted = scene.standard.record(record);
-    let mut moves = parent_moves(scene, text, wanted.kind);
+fn records_as_parent(context: &EvalContext<'_>, text: &str, record: RecordId) -> Vec<Edits> {
+    let wanted = context.standard.record(record);
+    let mut moves = parent_moves(context, text, wanted.kind);
     moves.retain(|edits| edits.iter().any(|(_, name)| *name == wanted.name));
     moves
 }
 
 /// A copy of a named thing's block, with one value changed, put behind it.
 fn copied(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     id: InstanceId,
     value: Range<usize>,
     record: &str,
 ) -> Option<Edits> {
-    let instance = scene.run.instance(id);
-    if instance.name.is_empty() || scene.place(Target::Thing(id)).is_some() {
+    let instance = context.run.instance(id);
+    if instance.name.is_empty() || context.place(Target::Thing(id)).is_some() {
         return None;
     }
     let header = instance.header?.range();
@@ -541,9 +560,9 @@ fn copied(
     let tail = text.get(end..)?;
     let close = end + tail.find('\n').map_or(tail.len(), |at| at + 1);
     let taken = |name: &str| {
-        let things = scene.run.many.get(instance.kind.0 as usize);
+        let things = context.run.many.get(instance.kind.0 as usize);
         let mut things = things.into_iter().flatten();
-        things.any(|other| scene.run.instance(*other).name == name)
+        things.any(|other| context.run.instance(*other).name == name)
     };
     let mut name = record.to_owned();
     for number in 2..100 {
@@ -552,7 +571,7 @@ fn copied(
         }
         name = format!("{record}-{number}");
     }
-    let kind = &scene.standard.kind(instance.kind).name;
+    let kind = &context.standard.kind(instance.kind).name;
     let head = text.get(header.clone())?;
     let rest = head.strip_prefix(kind.as_str())?.trim_start();
     let rest = rest.strip_prefix(instance.name.as_str())?;

@@ -1,7 +1,7 @@
 //! Where a rule turns from one outcome to another, and what tells two standards apart.
 
 use crate::diagnostic::{Nudge, Outcome};
-use crate::eval::{Aim, Conditions, Frame, Leaf, Memory, Scene, range};
+use crate::eval::{Aim, Binding, Conditions, EvalContext, FigureCache, Leaf, range};
 use crate::types::{Condition, ConditionNode, Rule, Run, Standard};
 use crate::units::Exact;
 
@@ -15,10 +15,10 @@ pub(super) type Scope = (Option<String>, Vec<Outcome>);
 
 /// The outcomes of a rule: the number of the thing, and what came.
 pub(super) fn outcomes(standard: &Standard, run: &Run, rule: usize) -> Vec<(usize, Outcome)> {
-    let memory = Memory::default();
-    let scene = Scene::new(standard, run).remembering(&memory);
+    let cache = FigureCache::default();
+    let context = EvalContext::new(standard, run).remembering(&cache);
     let mut results = Vec::new();
-    of_rule(&Conditions::new(scene), &scene, rule, &mut results);
+    of_rule(&Conditions::new(context), &context, rule, &mut results);
     let number =
         |each: Option<crate::types::InstanceId>| each.map_or(usize::MAX, |id| id.0 as usize);
     results
@@ -33,7 +33,7 @@ pub(super) fn differs(
     changed: &Standard,
     rule: usize,
 ) -> Option<Scope> {
-    differing(run, standard, changed, rule, &Memory::default())
+    differing(run, standard, changed, rule, &FigureCache::default())
 }
 
 /// The thing on which a rule comes out otherwise by the changed standard, and what it comes to by the standard as it is.
@@ -42,16 +42,16 @@ pub(super) fn differing(
     standard: &Standard,
     changed: &Standard,
     rule: usize,
-    memory: &Memory,
+    cache: &FigureCache,
 ) -> Option<Scope> {
     let came = |standard| {
-        let scene = Scene::new(standard, run).remembering(memory);
+        let context = EvalContext::new(standard, run).remembering(cache);
         let mut results = Vec::new();
-        of_rule(&Conditions::new(scene), &scene, rule, &mut results);
+        of_rule(&Conditions::new(context), &context, rule, &mut results);
         results
     };
     let (mine, other) = (came(standard), came(changed));
-    let scene = Scene::new(standard, run);
+    let context = EvalContext::new(standard, run);
     for result in &mine {
         let set = |results: &[super::super::outcome::RuleResult]| {
             let here = results.iter().filter(|one| one.each == result.each);
@@ -66,7 +66,7 @@ pub(super) fn differing(
         }
         return match result.each {
             None => Some((None, found)),
-            Some(id) => name_of(&scene, id).map(|name| (Some(name), found)),
+            Some(id) => name_of(&context, id).map(|name| (Some(name), found)),
         };
     }
     None
@@ -90,8 +90,8 @@ pub(super) struct Wanted {
 
 /// The values at which a comparison turns: the limit itself, one step off it, half a step.
 pub(super) fn values(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     condition: &Condition,
     mutant: &Mutant,
 ) -> Vec<Wanted> {
@@ -113,7 +113,7 @@ pub(super) fn values(
         return found;
     };
     for side in [right, left] {
-        let Ok(range) = range(scene, frame, Aim::value(side)) else {
+        let Ok(range) = range(context, binding, Aim::value(side)) else {
             continue;
         };
         let Some((low, high)) = range.exact else {
@@ -141,38 +141,38 @@ pub(super) fn values(
 }
 
 pub(super) fn value_edits(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     leaf: Leaf,
     wanted: &Wanted,
 ) -> Option<Edits> {
-    let own = unit_of(scene, leaf)?;
+    let own = unit_of(context, leaf)?;
     let counted = own.is_noun() || own.is_bare();
     let unit = if counted { &own } else { &wanted.unit };
     if unit.dimension() != own.dimension() {
         return None;
     }
     // A sharp value that is there already needs no change.
-    if let Some(present) = scene.quantity(leaf.target, leaf.field)
+    if let Some(present) = context.quantity(leaf.target, leaf.field)
         && sharp(present)
         && present.nominal == wanted.value
     {
         return None;
     }
     let written = number(&wanted.value, unit)?;
-    set_quantity(scene, text, leaf, &wanted.value, &written)
+    set_quantity(context, text, leaf, &wanted.value, &written)
 }
 
 pub(super) fn written_edits(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     text: &str,
     leaf: Leaf,
     written: &str,
 ) -> Option<Edits> {
-    let unit = unit_of(scene, leaf)?;
+    let unit = unit_of(context, leaf)?;
     let digits = written.split(' ').next()?;
     let value = unit.to_base(&Exact::parse_decimal(digits).ok()?);
-    set_quantity(scene, text, leaf, &value, written)
+    set_quantity(context, text, leaf, &value, written)
 }
 
 /// A number with so many significant digits.

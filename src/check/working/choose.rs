@@ -1,6 +1,6 @@
 //! Which figures are meant by the names that were asked for.
 
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 use crate::names::did_you_mean;
 use crate::source::visible;
 use crate::types::Type;
@@ -15,9 +15,12 @@ use super::{declared, order};
 ///
 /// # Errors
 /// A sentence for every name that nothing answers to.
-pub(super) fn choose(scene: &Scene<'_>, names: &[String]) -> Result<Vec<Leaf>, Vec<String>> {
-    let all = order::all(scene);
-    let with_formula = |leaf: &&Leaf| declared(scene, **leaf).1.formula.is_some();
+pub(super) fn choose(
+    context: &EvalContext<'_>,
+    names: &[String],
+) -> Result<Vec<Leaf>, Vec<String>> {
+    let all = order::all(context);
+    let with_formula = |leaf: &&Leaf| declared(context, **leaf).1.formula.is_some();
     if names.is_empty() {
         return Ok(all.iter().filter(with_formula).copied().collect());
     }
@@ -26,13 +29,13 @@ pub(super) fn choose(scene: &Scene<'_>, names: &[String]) -> Result<Vec<Leaf>, V
     for name in names {
         let mut any = false;
         for (leaf, wanted) in all.iter().zip(&mut wanted) {
-            if answers(scene, *leaf, name) {
+            if answers(context, *leaf, name) {
                 any = true;
                 *wanted = true;
             }
         }
         if !any {
-            problems.push(unknown(scene, &all, name));
+            problems.push(unknown(context, &all, name));
         }
     }
     if !problems.is_empty() {
@@ -42,23 +45,23 @@ pub(super) fn choose(scene: &Scene<'_>, names: &[String]) -> Result<Vec<Leaf>, V
     Ok(chosen.map(|(leaf, _)| *leaf).collect())
 }
 
-fn answers(scene: &Scene<'_>, leaf: Leaf, name: &str) -> bool {
-    let (kind, field) = declared(scene, leaf);
-    let kind = &scene.standard.kind(kind).name;
-    if words::setting(scene, leaf) == name {
+fn answers(context: &EvalContext<'_>, leaf: Leaf, name: &str) -> bool {
+    let (kind, field) = declared(context, leaf);
+    let kind = &context.standard.kind(kind).name;
+    if words::setting(context, leaf) == name {
         return true;
     }
     match name.split_once('.') {
         Some((of, setting)) => of == kind && setting == field.name,
         None => {
-            let whole = kind == name || words::target(scene, leaf.target) == name;
+            let whole = kind == name || words::target(context, leaf.target) == name;
             whole && field.formula.is_some()
         }
     }
 }
 
-fn unknown(scene: &Scene<'_>, all: &[Leaf], name: &str) -> String {
-    let standard = scene.standard;
+fn unknown(context: &EvalContext<'_>, all: &[Leaf], name: &str) -> String {
+    let standard = context.standard;
     let shown = visible(name);
     if let Some((kind, setting)) = name.split_once('.')
         && let Some(&id) = standard.kind_names.get(kind)
@@ -84,9 +87,9 @@ fn unknown(scene: &Scene<'_>, all: &[Leaf], name: &str) -> String {
     }
     let mut known: Vec<String> = Vec::new();
     for leaf in all {
-        let (kind, field) = declared(scene, *leaf);
+        let (kind, field) = declared(context, *leaf);
         known.push(format!("{}.{}", standard.kind(kind).name, field.name));
-        known.push(words::setting(scene, *leaf));
+        known.push(words::setting(context, *leaf));
     }
     let help = did_you_mean(name, known.iter().map(String::as_str)).unwrap_or_else(|| {
         "name a figure as in `dryer.dwell`; without a name all of the run are shown".to_owned()

@@ -1,6 +1,6 @@
 //! The numbers behind a picture: a call at its nominal inputs, and at the corners of its worst cases.
 
-use crate::eval::{Aim, Frame, Leaf, Scene, Stretch, leaves, range};
+use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, inputs, range};
 use crate::physics::cycle::Recursion;
 use crate::physics::history::{Curves, curves, cycles, exit};
 use crate::physics::{Function, Passes, over};
@@ -27,17 +27,17 @@ pub(super) struct Corners {
 
 /// The corners of a call; `None` when something is missing, or the figure has no number somewhere.
 pub(super) fn corners(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     function: &'static Function,
     arguments: &[Expression],
 ) -> Option<Corners> {
     let mut ends = Vec::with_capacity(arguments.len());
     let mut middle = Vec::with_capacity(arguments.len());
     for argument in arguments {
-        let found = range(scene, frame, Aim::value(argument)).ok()?.bounds;
+        let found = range(context, binding, Aim::value(argument)).ok()?.bounds;
         ends.push((found.lo, found.hi));
-        middle.push(nominal(scene, frame, argument)?.clamp(found.lo, found.hi));
+        middle.push(nominal(context, binding, argument)?.clamp(found.lo, found.hi));
     }
     let worst = over::worst(function, &ends, &mut Passes::default()).ok()?;
     Some(Corners {
@@ -95,8 +95,8 @@ pub(super) fn passage(of: &Corners) -> Option<Passage> {
 
 /// A pallet's temperature along a count.
 pub(super) struct Climb<'a> {
-    scene: &'a Scene<'a>,
-    frame: Frame,
+    context: &'a EvalContext<'a>,
+    binding: Binding,
     counter: &'a Expression,
     /// The stated number of pieces the cycles come from; `None` when the count is one of cycles.
     pub(super) pieces: Option<Leaf>,
@@ -128,7 +128,7 @@ impl Climb<'_> {
     /// Where it stands at a count.
     pub(super) fn at(&self, count: f64) -> Option<Spread> {
         let cycle = match self.pieces {
-            Some(leaf) => at_count(self.scene, self.frame, self.counter, leaf, count)?,
+            Some(leaf) => at_count(self.context, self.binding, self.counter, leaf, count)?,
             None => count,
         };
         Some(Spread::of(
@@ -169,11 +169,15 @@ impl Climb<'_> {
 }
 
 /// The stated number of pieces behind a count of cycles.
-pub(super) fn pieces(scene: &Scene<'_>, frame: Frame, counter: &Expression) -> Option<Leaf> {
-    let found = leaves(scene, frame, &[counter])
+pub(super) fn pieces(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    counter: &Expression,
+) -> Option<Leaf> {
+    let found = inputs(context, binding, &[counter])
         .into_iter()
         .find(|(leaf, _)| {
-            let quantity = scene.quantity(leaf.target, leaf.field);
+            let quantity = context.quantity(leaf.target, leaf.field);
             quantity.is_some_and(|quantity| quantity.unit.dimension() == Dimension::PIECES)
         });
     found.map(|(leaf, _)| leaf)
@@ -181,16 +185,16 @@ pub(super) fn pieces(scene: &Scene<'_>, frame: Frame, counter: &Expression) -> O
 
 /// The climb behind a call whose input `counter` counts the cycles.
 pub(super) fn climb<'a>(
-    scene: &'a Scene<'a>,
-    frame: Frame,
+    context: &'a EvalContext<'a>,
+    binding: Binding,
     of: &Corners,
     arguments: &'a [Expression],
     counter: usize,
 ) -> Option<Climb<'a>> {
     let argument = arguments.get(counter)?;
-    let pieces = pieces(scene, frame, argument);
+    let pieces = pieces(context, binding, argument);
     let last = match pieces {
-        Some(leaf) => scene.quantity(leaf.target, leaf.field)?.nominal.nearest(),
+        Some(leaf) => context.quantity(leaf.target, leaf.field)?.nominal.nearest(),
         None => *of.nominal.get(counter)?,
     };
     if !(last.is_finite() && last >= 1.0) {
@@ -198,8 +202,8 @@ pub(super) fn climb<'a>(
     }
     let run = |inputs: &[f64]| cycles(of.function, inputs).ok();
     Some(Climb {
-        scene,
-        frame,
+        context,
+        binding,
         counter: argument,
         pieces,
         last,
@@ -224,21 +228,21 @@ fn counts(last: f64) -> Vec<f64> {
 
 /// The cycles when so many pieces are printed, the other values at their nominal.
 fn at_count(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     argument: &Expression,
     leaf: Leaf,
     count: f64,
 ) -> Option<f64> {
     let count = Exact::from_f64(count)?;
-    let mut narrowed = super::shares::all_nominal(scene, frame, &[argument]);
+    let mut narrowed = super::shares::all_nominal(context, binding, &[argument]);
     narrowed.retain(|(known, _)| *known != leaf);
-    narrowed.push((leaf, Stretch::new(count.clone(), count)));
-    let scene = Scene {
+    narrowed.push((leaf, ExactInterval::new(count.clone(), count)));
+    let context = EvalContext {
         narrowed: &narrowed,
-        ..*scene
+        ..*context
     };
-    let found = range(&scene, frame, Aim::value(argument)).ok()?;
+    let found = range(&context, binding, Aim::value(argument)).ok()?;
     Some(found.bounds.mid().max(0.0)).filter(|cycle| cycle.is_finite())
 }
 

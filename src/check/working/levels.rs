@@ -1,12 +1,14 @@
 //! The limits that the rules set on a figure, for this run.
 
 use crate::diagnostic::{Level, Side, Verb};
-use crate::eval::{self, Aim, Conditions, Frame, Leaf, Scene, Truth, Verdict, range, taken};
+use crate::eval::{
+    self, Aim, Binding, Conditions, EvalContext, Leaf, Truth, Verdict, active_branch, range,
+};
 use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Rule};
 use crate::units::{Exact, Unit, show_exact};
 
 use super::super::atom::unit_of;
-use super::super::outcome::{Applied, RuleResult, frame as frame_of};
+use super::super::outcome::{Applied, RuleResult, binding as frame_of};
 use super::super::words;
 use super::{declared, own};
 
@@ -36,7 +38,11 @@ impl Found {
 }
 
 /// The levels that rules which apply to the run set on one of these figures, each once, lowest first.
-pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]) -> Vec<Found> {
+pub(super) fn levels(
+    context: &EvalContext<'_>,
+    results: &[RuleResult],
+    figures: &[Leaf],
+) -> Vec<Found> {
     let mut found: Vec<Found> = Vec::new();
     for result in results {
         let applies = !matches!(
@@ -46,13 +52,13 @@ pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]
         if !applies {
             continue;
         }
-        let rule = &scene.standard.rules[result.rule];
+        let rule = &context.standard.rules[result.rule];
         let requirement = &rule.requirements[result.requirement];
         let walk = Walk {
-            scene,
+            context,
             figures,
-            frame: frame_of(result.each),
-            name: asker(rule, requirement.verb, in_doubt(scene, rule, result)),
+            binding: frame_of(result.each),
+            name: asker(rule, requirement.verb, in_doubt(context, rule, result)),
         };
         walk.condition(&requirement.condition, &mut found);
     }
@@ -61,8 +67,8 @@ pub(super) fn levels(scene: &Scene<'_>, results: &[RuleResult], figures: &[Leaf]
 }
 
 /// Whether it is not known that a rule applies.
-fn in_doubt(scene: &Scene<'_>, rule: &Rule, result: &RuleResult) -> bool {
-    let conditions = Conditions::new(*scene);
+fn in_doubt(context: &EvalContext<'_>, rule: &Rule, result: &RuleResult) -> bool {
+    let conditions = Conditions::new(*context);
     let truth = |when| conditions.truth(frame_of(result.each), when);
     rule.when.iter().any(|when| truth(when) != Truth::True)
 }
@@ -79,9 +85,9 @@ fn asker(rule: &Rule, verb: Verb, in_doubt: bool) -> String {
 }
 
 struct Walk<'a> {
-    scene: &'a Scene<'a>,
+    context: &'a EvalContext<'a>,
     figures: &'a [Leaf],
-    frame: Frame,
+    binding: Binding,
     name: String,
 }
 
@@ -123,34 +129,36 @@ impl Walk<'_> {
     }
 
     fn speaks_of(&self, expression: &Expression) -> bool {
-        let mut frame = self.frame;
+        let mut binding = self.binding;
         let mut expression = expression;
         // A setting that only hands on another, as `otherwise(pallet-after, press.pallet-last)` does, speaks of that one.
         for _ in 0..MOST_ALIASES {
-            let ExpressionNode::Path(path) = &taken(self.scene, frame, expression).node else {
+            let ExpressionNode::Path(path) = &active_branch(self.context, binding, expression).node
+            else {
                 return false;
             };
-            let Ok(eval::Found::Setting(target, _, field)) = self.scene.locate(frame, path) else {
+            let Ok(eval::Found::Setting(target, _, field)) = self.context.locate(binding, path)
+            else {
                 return false;
             };
             let leaf = Leaf { target, field };
             if self.figures.contains(&leaf) {
                 return true;
             }
-            let Some(formula) = &declared(self.scene, leaf).1.formula else {
+            let Some(formula) = &declared(self.context, leaf).1.formula else {
                 return false;
             };
-            if self.scene.quantity(target, field).is_some() {
+            if self.context.quantity(target, field).is_some() {
                 return false;
             }
-            frame = own(leaf);
+            binding = own(leaf);
             expression = formula;
         }
         false
     }
 
     fn within(&self, path: &Path, found: &mut Vec<Found>) {
-        let Ok(limits) = Conditions::new(*self.scene).limits(self.frame, path) else {
+        let Ok(limits) = Conditions::new(*self.context).limits(self.binding, path) else {
             return;
         };
         for (end, side) in [(&limits.low, Side::Above), (&limits.high, Side::Below)] {
@@ -162,10 +170,10 @@ impl Walk<'_> {
     }
 
     fn value(&self, expression: &Expression, side: Side, found: &mut Vec<Found>) {
-        let Ok(value) = range(self.scene, self.frame, Aim::value(expression)) else {
+        let Ok(value) = range(self.context, self.binding, Aim::value(expression)) else {
             return;
         };
-        let unit = unit_of(self.scene, self.frame, expression)
+        let unit = unit_of(self.context, self.binding, expression)
             .unwrap_or_else(|| Unit::usual(expression.dimension));
         // Of a limit that is itself uncertain the stricter end is drawn.
         let (low, high) = match &value.exact {

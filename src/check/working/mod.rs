@@ -11,7 +11,9 @@ mod shares;
 use crate::diagnostic::{
     Basis, Diagnostic, Figure, Formula, Idle, Interval, Picture, Severity, StatedFigure, Working,
 };
-use crate::eval::{Aim, Frame, Leaf, Memory, Range, Scene, Stop, range, taken};
+use crate::eval::{
+    Aim, Binding, EvalContext, EvalError, FigureCache, Leaf, Range, active_branch, range,
+};
 use crate::interval::Bounds;
 use crate::names::plan_scope;
 use crate::source::{FileId, Store, visible};
@@ -57,30 +59,30 @@ pub fn working(
 ) -> Result<(Working, Option<Picture>), NoWorking> {
     let run = readable(store, prepared, file)?;
     let standard = &prepared.standard;
-    let memory = Memory::default();
-    let scene = Scene::new(standard, &run).remembering(&memory);
-    let chosen = choose::choose(&scene, wanted.fields).map_err(NoWorking::Names)?;
+    let cache = FigureCache::default();
+    let context = EvalContext::new(standard, &run).remembering(&cache);
+    let chosen = choose::choose(&context, wanted.fields).map_err(NoWorking::Names)?;
     let mut figures = Vec::new();
     let mut idle = Vec::new();
     for leaf in &chosen {
         if wanted.fields.is_empty()
-            && let Some(alone) = stated_alone(&scene, *leaf)
+            && let Some(alone) = stated_alone(&context, *leaf)
         {
             idle.push(alone);
             continue;
         }
-        match figure(&scene, *leaf) {
+        match figure(&context, *leaf) {
             Ok(found) => figures.push(found),
             Err(missing) if wanted.fields.is_empty() => idle.push(missing),
             Err(missing) => figures.push(Figure {
                 result: Some(Err(missing.missing)),
-                ..bare(&scene, *leaf)
+                ..bare(&context, *leaf)
             }),
         }
     }
     let picture = wanted
         .picture
-        .then(|| picture::picture(&scene, &chosen, &run.name));
+        .then(|| picture::picture(&context, &chosen, &run.name));
     let working = Working {
         file,
         name: run.name.clone(),
@@ -111,25 +113,25 @@ pub fn readable(store: &Store, prepared: &Prepared, file: FileId) -> Result<Run,
     readable.then_some(run).ok_or(NoWorking::Text(problems))
 }
 
-/// The frame in which the formulas of a thing are worked out.
-fn own(leaf: Leaf) -> Frame {
-    Frame {
+/// The binding in which the formulas of a thing are worked out.
+fn own(leaf: Leaf) -> Binding {
+    Binding {
         own: Some(leaf.target),
-        ..Frame::default()
+        ..Binding::default()
     }
 }
 
-fn declared<'a>(scene: &Scene<'a>, leaf: Leaf) -> (KindId, &'a Field) {
-    let kind = scene.run.target(scene.standard, leaf.target).kind;
-    (kind, scene.standard.field(kind, leaf.field))
+fn declared<'a>(context: &EvalContext<'a>, leaf: Leaf) -> (KindId, &'a Field) {
+    let kind = context.run.target(context.standard, leaf.target).kind;
+    (kind, context.standard.field(kind, leaf.field))
 }
 
 /// The unit people read a setting in: the one it is stated in, else the one it is declared in.
-fn reading_unit(scene: &Scene<'_>, leaf: Leaf) -> Unit {
-    if let Some(quantity) = scene.quantity(leaf.target, leaf.field) {
+fn reading_unit(context: &EvalContext<'_>, leaf: Leaf) -> Unit {
+    if let Some(quantity) = context.quantity(leaf.target, leaf.field) {
         return quantity.unit.clone();
     }
-    let (_, field) = declared(scene, leaf);
+    let (_, field) = declared(context, leaf);
     let Type::Quantity(Measure { dimension, reading }) = &field.ty else {
         return Unit::bare();
     };
@@ -140,7 +142,7 @@ fn reading_unit(scene: &Scene<'_>, leaf: Leaf) -> Unit {
         Reading::Unit => {}
     }
     let formula = field.formula.as_ref().and_then(|formula| {
-        formula_unit(scene, own(leaf), formula).filter(|unit| unit.dimension() == *dimension)
+        formula_unit(context, own(leaf), formula).filter(|unit| unit.dimension() == *dimension)
     });
     let possible = || field.possible.as_ref().map(|limits| limits.unit.clone());
     formula
@@ -149,40 +151,40 @@ fn reading_unit(scene: &Scene<'_>, leaf: Leaf) -> Unit {
 }
 
 /// The unit that the values behind a formula hand on to it: `µm` for `1 / mesh - thread`.
-fn formula_unit(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Option<Unit> {
-    let formula = taken(scene, frame, formula);
+fn formula_unit(context: &EvalContext<'_>, binding: Binding, formula: &Expression) -> Option<Unit> {
+    let formula = active_branch(context, binding, formula);
     let same = |part: &Expression| part.dimension == formula.dimension;
     match &formula.node {
         ExpressionNode::Binary { left, right, .. } => [left, right]
             .into_iter()
             .filter(|part| same(part))
-            .find_map(|part| formula_unit(scene, frame, part)),
-        ExpressionNode::Negative(inner) => formula_unit(scene, frame, inner),
+            .find_map(|part| formula_unit(context, binding, part)),
+        ExpressionNode::Negative(inner) => formula_unit(context, binding, inner),
         // A figure of the physics table is no like of its inputs: a film is not read as the air is set.
         ExpressionNode::Call(Function::Figure(_), _) | ExpressionNode::Power(..) => None,
         ExpressionNode::Call(_, parts) => parts
             .iter()
             .filter(|part| same(part))
-            .find_map(|part| formula_unit(scene, frame, part)),
+            .find_map(|part| formula_unit(context, binding, part)),
         // Of what is itself worked out: the unit it is declared in.
-        _ => unit_of(scene, frame, formula),
+        _ => unit_of(context, binding, formula),
     }
 }
 
 /// A figure without its numbers.
-fn bare(scene: &Scene<'_>, leaf: Leaf) -> Figure {
-    let (kind, field) = declared(scene, leaf);
-    let unit = reading_unit(scene, leaf);
+fn bare(context: &EvalContext<'_>, leaf: Leaf) -> Figure {
+    let (kind, field) = declared(context, leaf);
+    let unit = reading_unit(context, leaf);
     let formula = field.formula.as_ref().map(|formula| Formula {
-        written: crate::types::expression_words(scene.standard, formula),
-        short: numbers::short(scene, own(leaf), formula),
-        numbers: numbers::put_in(scene, own(leaf), formula),
+        written: crate::types::expression_words(context.standard, formula),
+        short: numbers::short(context, own(leaf), formula),
+        numbers: numbers::put_in(context, own(leaf), formula),
         span: formula.span,
-        calls: numbers::calls(scene, own(leaf), formula),
+        calls: numbers::calls(context, own(leaf), formula),
     });
     Figure {
-        setting: words::setting(scene, leaf),
-        kind: scene.standard.kind(kind).name.clone(),
+        setting: words::setting(context, leaf),
+        kind: context.standard.kind(kind).name.clone(),
         field: field.name.clone(),
         sentence: field
             .sentence
@@ -199,16 +201,16 @@ fn bare(scene: &Scene<'_>, leaf: Leaf) -> Figure {
 }
 
 /// A stated figure whose formula lacks a value, so that there is nothing to show but the statement.
-fn stated_alone(scene: &Scene<'_>, leaf: Leaf) -> Option<Idle> {
-    let quantity = scene.quantity(leaf.target, leaf.field)?;
-    let formula = declared(scene, leaf).1.formula.as_ref()?;
-    match range(scene, own(leaf), Aim::value(formula)) {
-        Err(Stop::Missing(gap)) => Some(Idle {
-            setting: words::setting(scene, leaf),
+fn stated_alone(context: &EvalContext<'_>, leaf: Leaf) -> Option<Idle> {
+    let quantity = context.quantity(leaf.target, leaf.field)?;
+    let formula = declared(context, leaf).1.formula.as_ref()?;
+    match range(context, own(leaf), Aim::value(formula)) {
+        Err(EvalError::Missing(gap)) => Some(Idle {
+            setting: words::setting(context, leaf),
             missing: format!(
                 "stated as {}; not compared, as {}",
                 quantity_words(quantity),
-                gap_words(scene, &gap)
+                gap_words(context, &gap)
             ),
         }),
         _ => None,
@@ -216,59 +218,59 @@ fn stated_alone(scene: &Scene<'_>, leaf: Leaf) -> Option<Idle> {
 }
 
 /// A figure with its working; an error when a value is missing.
-fn figure(scene: &Scene<'_>, leaf: Leaf) -> Result<Figure, Idle> {
-    let (_, field) = declared(scene, leaf);
-    let quantity = scene.quantity(leaf.target, leaf.field);
+fn figure(context: &EvalContext<'_>, leaf: Leaf) -> Result<Figure, Idle> {
+    let (_, field) = declared(context, leaf);
+    let quantity = context.quantity(leaf.target, leaf.field);
     let worked_out = field
         .formula
         .as_ref()
-        .map(|formula| (formula, range(scene, own(leaf), Aim::value(formula))));
+        .map(|formula| (formula, range(context, own(leaf), Aim::value(formula))));
     let missing = match (&worked_out, quantity) {
-        (Some((_, Err(Stop::Missing(gap)))), None) => Some(gap_words(scene, gap)),
+        (Some((_, Err(EvalError::Missing(gap)))), None) => Some(gap_words(context, gap)),
         (None, None) => Some("it is not stated, and the standard has no formula for it".to_owned()),
         _ => None,
     };
     if let Some(missing) = missing {
         return Err(Idle {
-            setting: words::setting(scene, leaf),
+            setting: words::setting(context, leaf),
             missing,
         });
     }
-    let unit = reading_unit(scene, leaf);
-    let mut figure = bare(scene, leaf);
+    let unit = reading_unit(context, leaf);
+    let mut figure = bare(context, leaf);
     if let Some(quantity) = quantity {
         let found = worked_out
             .as_ref()
             .and_then(|(_, found)| found.as_ref().ok());
-        figure.stated = Some(stated(scene, leaf, quantity, &unit, found));
+        figure.stated = Some(stated(context, leaf, quantity, &unit, found));
     }
     if let Some((formula, found)) = worked_out {
         if let Ok(found) = &found {
-            let shares = shares::shares(scene, leaf, formula, found);
+            let shares = shares::shares(context, leaf, formula, found);
             figure.widened_by = shares.listed;
             figure.other_inputs = shares.others;
         }
         figure.result = Some(match found {
             Ok(found) => Ok(interval(&found, &unit)),
-            Err(stop) => Err(stop_words(scene, &stop)),
+            Err(stop) => Err(stop_words(context, &stop)),
         });
     }
     Ok(figure)
 }
 
 fn stated(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     leaf: Leaf,
     quantity: &Quantity,
     unit: &Unit,
     worked_out: Option<&Range>,
 ) -> StatedFigure {
-    let stated = scene.stated(leaf.target, leaf.field);
+    let stated = context.stated(leaf.target, leaf.field);
     let mut value = interval(&quantity_range(quantity), unit);
     value.words = quantity_words(quantity);
     StatedFigure {
         value,
-        span: stated.map_or(declared(scene, leaf).1.span, |stated| stated.span),
+        span: stated.map_or(declared(context, leaf).1.span, |stated| stated.span),
         source: stated.and_then(|stated| stated.per.as_ref().map(source_words)),
         agrees: worked_out.map(|found| {
             // A stated value counts as written: to half a unit of its last digit.
@@ -325,7 +327,7 @@ fn interval(found: &Range, unit: &Unit) -> Interval {
     }
 }
 
-pub(super) fn gap_words(scene: &Scene<'_>, gap: &crate::eval::Gap) -> String {
+pub(super) fn gap_words(context: &EvalContext<'_>, gap: &crate::eval::MissingValue) -> String {
     if let Some(words) = &gap.words {
         return words.clone();
     }
@@ -333,27 +335,27 @@ pub(super) fn gap_words(scene: &Scene<'_>, gap: &crate::eval::Gap) -> String {
         (Some(target), Some(field)) => {
             format!(
                 "`{}` is not stated",
-                words::setting(scene, Leaf { target, field })
+                words::setting(context, Leaf { target, field })
             )
         }
         _ => format!("`{}` is not stated", gap.path),
     }
 }
 
-fn stop_words(scene: &Scene<'_>, stop: &Stop) -> String {
+fn stop_words(context: &EvalContext<'_>, stop: &EvalError) -> String {
     match stop {
-        Stop::Missing(gap) => gap_words(scene, gap),
-        Stop::CannotWorkOut(words) => words.clone(),
+        EvalError::Missing(gap) => gap_words(context, gap),
+        EvalError::CannotWorkOut(words) => words.clone(),
     }
 }
 
 /// The middle of what an expression comes to with every stated value at its nominal.
-fn nominal(scene: &Scene<'_>, frame: Frame, expression: &Expression) -> Option<f64> {
-    let narrowed = shares::all_nominal(scene, frame, &[expression]);
-    let scene = Scene {
+fn nominal(context: &EvalContext<'_>, binding: Binding, expression: &Expression) -> Option<f64> {
+    let narrowed = shares::all_nominal(context, binding, &[expression]);
+    let context = EvalContext {
         narrowed: &narrowed,
-        ..*scene
+        ..*context
     };
-    let found = range(&scene, frame, Aim::value(expression)).ok()?;
+    let found = range(&context, binding, Aim::value(expression)).ok()?;
     Some(found.bounds.mid()).filter(|middle| middle.is_finite())
 }

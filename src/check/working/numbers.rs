@@ -1,11 +1,11 @@
 //! A formula with its numbers put in.
 
 use crate::diagnostic::{Call, Input};
-use crate::eval::{Aim, Found, Frame, Leaf, Scene, range, taken};
+use crate::eval::{Aim, Binding, EvalContext, Found, Leaf, active_branch, range};
 use crate::physics::{self, Accuracy};
 use crate::types::{
-    Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value, binding,
-    expression_words,
+    Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value, expression_words,
+    precedence,
 };
 use crate::units::{Dimension, Exact, Unit, show_exact};
 
@@ -17,64 +17,64 @@ use super::{declared, own, quantity_words, reading_unit};
 const IN_LINE: usize = 3;
 
 /// The formula, calls with many inputs cut short.
-pub(super) fn short(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> String {
+pub(super) fn short(context: &EvalContext<'_>, binding: Binding, formula: &Expression) -> String {
     Writer {
-        scene,
+        context,
         numbers: false,
     }
-    .text(frame, formula, 0)
+    .text(binding, formula, 0)
 }
 
 /// The formula with every path replaced by its value, calls with many inputs cut short.
-pub(super) fn put_in(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> String {
+pub(super) fn put_in(context: &EvalContext<'_>, binding: Binding, formula: &Expression) -> String {
     Writer {
-        scene,
+        context,
         numbers: true,
     }
-    .text(frame, formula, 0)
+    .text(binding, formula, 0)
 }
 
 struct Writer<'a> {
-    scene: &'a Scene<'a>,
+    context: &'a EvalContext<'a>,
     numbers: bool,
 }
 
 impl Writer<'_> {
     /// The text of an expression that must bind at least so tightly.
-    fn text(&self, frame: Frame, expression: &Expression, needed: u8) -> String {
-        let text = self.plain(frame, expression);
+    fn text(&self, binding: Binding, expression: &Expression, needed: u8) -> String {
+        let text = self.plain(binding, expression);
         // `(4.88 m ± 2 cm) / (4 m/min)`: without brackets a unit's own stroke would read as a division.
         let value = matches!(
             expression.node,
             ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. }
         );
-        let counts = taken(self.scene, frame, expression);
+        let counts = active_branch(self.context, binding, expression);
         let loose = if value || self.numbers && !std::ptr::eq(counts, expression) {
             needed > 0 && is_loose(&text, needed)
         } else {
-            binding(expression) < needed
+            precedence(expression) < needed
         };
         if loose { format!("({text})") } else { text }
     }
 
-    fn plain(&self, frame: Frame, expression: &Expression) -> String {
+    fn plain(&self, binding: Binding, expression: &Expression) -> String {
         if self.numbers {
             // Of several branches only the one that counts has numbers.
-            let counts = taken(self.scene, frame, expression);
+            let counts = active_branch(self.context, binding, expression);
             if !std::ptr::eq(counts, expression) {
-                return self.text(frame, counts, 0);
+                return self.text(binding, counts, 0);
             }
         }
         match &expression.node {
             ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
-            ExpressionNode::Path(path) if self.numbers => value(self.scene, frame, path),
+            ExpressionNode::Path(path) if self.numbers => value(self.context, binding, path),
             ExpressionNode::RangeEnd { path, high } if self.numbers => {
-                range_end(self.scene, frame, path, *high)
+                range_end(self.context, binding, path, *high)
             }
             ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
-                expression_words(self.scene.standard, expression)
+                expression_words(self.context.standard, expression)
             }
-            ExpressionNode::Negative(inner) => format!("- {}", self.text(frame, inner, 3)),
+            ExpressionNode::Negative(inner) => format!("- {}", self.text(binding, inner, 3)),
             ExpressionNode::Binary {
                 operator,
                 left,
@@ -86,11 +86,11 @@ impl Writer<'_> {
                     Arithmetic::Multiply => ("*", 2),
                     Arithmetic::Divide => ("/", 2),
                 };
-                let left = self.text(frame, left, own);
-                format!("{left} {sign} {}", self.text(frame, right, own + 1))
+                let left = self.text(binding, left, own);
+                format!("{left} {sign} {}", self.text(binding, right, own + 1))
             }
             ExpressionNode::Power(base, power) => {
-                format!("{} ^ {power}", self.text(frame, base, 4))
+                format!("{} ^ {power}", self.text(binding, base, 4))
             }
             ExpressionNode::Call(function, arguments) => {
                 let name = match function {
@@ -105,7 +105,7 @@ impl Writer<'_> {
                 if is_listed(*function, arguments) {
                     return format!("{name}(…)");
                 }
-                let arguments = arguments.iter().map(|one| self.text(frame, one, 0));
+                let arguments = arguments.iter().map(|one| self.text(binding, one, 0));
                 format!("{name}({})", arguments.collect::<Vec<_>>().join(", "))
             }
             ExpressionNode::Over {
@@ -113,12 +113,12 @@ impl Writer<'_> {
                 kind,
                 body,
             } => {
-                let members = &self.scene.run.many[kind.0 as usize];
+                let members = &self.context.run.many[kind.0 as usize];
                 let Some(body) = body else {
                     return if self.numbers {
                         members.len().to_string()
                     } else {
-                        expression_words(self.scene.standard, expression)
+                        expression_words(self.context.standard, expression)
                     };
                 };
                 let name = match aggregate {
@@ -128,14 +128,14 @@ impl Writer<'_> {
                     Aggregate::Most => "most",
                 };
                 if !self.numbers {
-                    return format!("{name}({})", self.text(frame, body, 0));
+                    return format!("{name}({})", self.text(binding, body, 0));
                 }
                 let each = members.iter().map(|member| {
-                    let frame = Frame {
+                    let binding = Binding {
                         member: Some(*member),
-                        ..frame
+                        ..binding
                     };
-                    self.text(frame, body, 0)
+                    self.text(binding, body, 0)
                 });
                 format!("{name}({})", each.collect::<Vec<_>>().join(", "))
             }
@@ -157,21 +157,21 @@ fn is_listed(function: Function, arguments: &[Expression]) -> bool {
 }
 
 /// What a path comes to: as stated, or as worked out.
-fn value(scene: &Scene<'_>, frame: Frame, path: &Path) -> String {
-    match scene.locate(frame, path) {
+fn value(context: &EvalContext<'_>, binding: Binding, path: &Path) -> String {
+    match context.locate(binding, path) {
         Ok(Found::Setting(target, _, field)) => {
             let leaf = Leaf { target, field };
-            if let Some(quantity) = scene.quantity(target, field) {
+            if let Some(quantity) = context.quantity(target, field) {
                 return quantity_words(quantity);
             }
-            let found = declared(scene, leaf)
+            let found = declared(context, leaf)
                 .1
                 .formula
                 .as_ref()
-                .and_then(|formula| range(scene, own(leaf), Aim::value(formula)).ok());
+                .and_then(|formula| range(context, own(leaf), Aim::value(formula)).ok());
             found.map_or_else(
                 || "not known".to_owned(),
-                |found| words::shown(&found, &reading_unit(scene, leaf)),
+                |found| words::shown(&found, &reading_unit(context, leaf)),
             )
         }
         Ok(Found::Place(place)) => place.to_string(),
@@ -179,10 +179,10 @@ fn value(scene: &Scene<'_>, frame: Frame, path: &Path) -> String {
     }
 }
 
-fn range_end(scene: &Scene<'_>, frame: Frame, path: &Path, high: bool) -> String {
-    let end = match scene.locate(frame, path) {
+fn range_end(context: &EvalContext<'_>, binding: Binding, path: &Path, high: bool) -> String {
+    let end = match context.locate(binding, path) {
         Ok(Found::Setting(target, _, field)) => {
-            match scene.stated(target, field).map(|stated| &stated.value) {
+            match context.stated(target, field).map(|stated| &stated.value) {
                 Some(Value::Range(limits)) => {
                     let end = if high { &limits.high } else { &limits.low };
                     end.as_ref().map(|end| show_exact(end, &limits.unit))
@@ -196,62 +196,71 @@ fn range_end(scene: &Scene<'_>, frame: Frame, path: &Path, high: bool) -> String
 }
 
 /// Every figure of the physics table that a formula calls, with what is put into it.
-pub(super) fn calls(scene: &Scene<'_>, frame: Frame, formula: &Expression) -> Vec<Call> {
+pub(super) fn calls(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    formula: &Expression,
+) -> Vec<Call> {
     let mut found = Vec::new();
-    each_call(scene, frame, formula, &mut |frame, function, arguments| {
-        let inputs = arguments.iter().zip(function.parameters);
-        found.push(Call {
-            figure: function.name.to_owned(),
-            formula: function.formula.to_owned(),
-            source: function.source.to_owned(),
-            accuracy: accuracy(function),
-            inputs: inputs
-                .map(|(argument, parameter)| Input {
-                    parameter: parameter.name.to_owned(),
-                    written: expression_words(scene.standard, argument),
-                    numbers: argument_words(scene, frame, argument, parameter.dimension),
-                })
-                .collect(),
-            listed: is_listed(Function::Figure(function), arguments),
-        });
-    });
+    each_call(
+        context,
+        binding,
+        formula,
+        &mut |binding, function, arguments| {
+            let inputs = arguments.iter().zip(function.parameters);
+            found.push(Call {
+                figure: function.name.to_owned(),
+                formula: function.formula.to_owned(),
+                source: function.source.to_owned(),
+                accuracy: accuracy(function),
+                inputs: inputs
+                    .map(|(argument, parameter)| Input {
+                        parameter: parameter.name.to_owned(),
+                        written: expression_words(context.standard, argument),
+                        numbers: argument_words(context, binding, argument, parameter.dimension),
+                    })
+                    .collect(),
+                listed: is_listed(Function::Figure(function), arguments),
+            });
+        },
+    );
     found
 }
 
 /// Visits every call of a figure of the physics table that counts, outer ones first.
 pub(super) fn each_call<'e>(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     expression: &'e Expression,
-    found: &mut dyn FnMut(Frame, &'static physics::Function, &'e [Expression]),
+    found: &mut dyn FnMut(Binding, &'static physics::Function, &'e [Expression]),
 ) {
-    let expression = taken(scene, frame, expression);
+    let expression = active_branch(context, binding, expression);
     match &expression.node {
         ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
         }
         ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            each_call(scene, frame, inner, found);
+            each_call(context, binding, inner, found);
         }
         ExpressionNode::Binary { left, right, .. } => {
-            each_call(scene, frame, left, found);
-            each_call(scene, frame, right, found);
+            each_call(context, binding, left, found);
+            each_call(context, binding, right, found);
         }
         ExpressionNode::Call(function, arguments) => {
             if let Function::Figure(figure) = function {
-                found(frame, figure, arguments);
+                found(binding, figure, arguments);
             }
             for argument in arguments {
-                each_call(scene, frame, argument, found);
+                each_call(context, binding, argument, found);
             }
         }
         ExpressionNode::Over { kind, body, .. } => {
             let Some(body) = body else { return };
-            for member in &scene.run.many[kind.0 as usize] {
-                let frame = Frame {
+            for member in &context.run.many[kind.0 as usize] {
+                let binding = Binding {
                     member: Some(*member),
-                    ..frame
+                    ..binding
                 };
-                each_call(scene, frame, body, found);
+                each_call(context, binding, body, found);
             }
         }
     }
@@ -259,22 +268,22 @@ pub(super) fn each_call<'e>(
 
 /// What is put into a call: a value as stated, or what an expression comes to.
 fn argument_words(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     argument: &Expression,
     dimension: &str,
 ) -> String {
-    let argument = taken(scene, frame, argument);
+    let argument = active_branch(context, binding, argument);
     match &argument.node {
         ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
-        ExpressionNode::Path(path) => value(scene, frame, path),
-        ExpressionNode::RangeEnd { path, high } => range_end(scene, frame, path, *high),
+        ExpressionNode::Path(path) => value(context, binding, path),
+        ExpressionNode::RangeEnd { path, high } => range_end(context, binding, path, *high),
         _ => {
-            let unit = unit_of(scene, frame, argument)
+            let unit = unit_of(context, binding, argument)
                 .filter(|unit| unit.dimension() == argument.dimension)
                 .or_else(|| Unit::usual_for(dimension))
                 .unwrap_or_else(|| Unit::usual(argument.dimension));
-            range(scene, frame, Aim::value(argument)).map_or_else(
+            range(context, binding, Aim::value(argument)).map_or_else(
                 |_| "not known".to_owned(),
                 |found| words::shown(&found, &unit),
             )

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::eval::{Leaf, Scene};
+use crate::eval::{EvalContext, Leaf};
 use crate::types::{
     Expression, ExpressionNode, FieldId, Hop, InstanceId, KindId, Path, Standard, Target, Type,
 };
@@ -14,12 +14,12 @@ fn number(index: usize) -> u32 {
 
 /// All quantities of the run's things, and of the records they refer to, so that a figure stands behind those it is
 /// worked out from. As many of one kind as can be stand together; in such a run they go thing by thing.
-pub(super) fn all(scene: &Scene<'_>) -> Vec<Leaf> {
-    let targets = targets(scene);
+pub(super) fn all(context: &EvalContext<'_>) -> Vec<Leaf> {
+    let targets = targets(context);
     let mut found = Vec::new();
-    for (kind, fields) in runs(scene.standard) {
+    for (kind, fields) in runs(context.standard) {
         for target in &targets {
-            if scene.run.target(scene.standard, *target).kind != kind {
+            if context.run.target(context.standard, *target).kind != kind {
                 continue;
             }
             found.extend(fields.iter().map(|field| Leaf {
@@ -32,15 +32,15 @@ pub(super) fn all(scene: &Scene<'_>) -> Vec<Leaf> {
 }
 
 /// The things of the run, and the records they refer to.
-fn targets(scene: &Scene<'_>) -> Vec<Target> {
+fn targets(context: &EvalContext<'_>) -> Vec<Target> {
     let things =
-        (0..scene.run.instances.len()).map(|index| Target::Thing(InstanceId(number(index))));
+        (0..context.run.instances.len()).map(|index| Target::Thing(InstanceId(number(index))));
     let mut found: Vec<Target> = things.collect();
     let mut next = 0;
     while let Some(&target) = found.get(next) {
         next += 1;
-        let kind = scene.run.target(scene.standard, target).kind;
-        for (index, field) in scene.standard.kind(kind).fields.iter().enumerate() {
+        let kind = context.run.target(context.standard, target).kind;
+        for (index, field) in context.standard.kind(kind).fields.iter().enumerate() {
             let Type::Reference(_) = field.ty else {
                 continue;
             };
@@ -50,7 +50,7 @@ fn targets(scene: &Scene<'_>) -> Vec<Target> {
                 text: String::new(),
                 span: field.span,
             };
-            let referred = scene.refer(target, kind, FieldId(number(index)), &path, 0);
+            let referred = context.refer(target, kind, FieldId(number(index)), &path, 0);
             if let Ok(referred) = referred
                 && !found.contains(&referred)
             {

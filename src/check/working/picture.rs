@@ -4,7 +4,7 @@
 //! drawn as well.
 
 use crate::diagnostic::{Curve, Level, Mark, Panel, Picture, Side};
-use crate::eval::{Frame, Leaf, Scene};
+use crate::eval::{Binding, EvalContext, Leaf};
 use crate::physics::Function;
 use crate::physics::history::{
     AFTER_EXIT, BOUNDARY, BY_CYCLE, BY_PIECE, CYCLES, History, PALLET, PASS, SURFACE, history,
@@ -25,7 +25,7 @@ const MOST_PANELS: usize = 6;
 /// A call that a panel can be drawn of.
 struct Call<'e> {
     leaf: Leaf,
-    frame: Frame,
+    binding: Binding,
     function: &'static Function,
     arguments: &'e [Expression],
     history: History,
@@ -34,7 +34,7 @@ struct Call<'e> {
 }
 
 /// The picture of some figures.
-pub(super) fn picture(scene: &Scene<'_>, chosen: &[Leaf], title: &str) -> Picture {
+pub(super) fn picture(context: &EvalContext<'_>, chosen: &[Leaf], title: &str) -> Picture {
     let mut picture = Picture {
         title: title.to_owned(),
         panels: Vec::new(),
@@ -42,22 +42,22 @@ pub(super) fn picture(scene: &Scene<'_>, chosen: &[Leaf], title: &str) -> Pictur
     };
     let mut all: Vec<Call<'_>> = Vec::new();
     for leaf in chosen {
-        let Some(formula) = &declared(scene, *leaf).1.formula else {
+        let Some(formula) = &declared(context, *leaf).1.formula else {
             continue;
         };
         each_call(
-            scene,
+            context,
             own(*leaf),
             formula,
-            &mut |frame, function, arguments| {
-                all.extend(call(scene, *leaf, frame, function, arguments));
+            &mut |binding, function, arguments| {
+                all.extend(call(context, *leaf, binding, function, arguments));
             },
         );
     }
     let results = if all.is_empty() {
         Vec::new()
     } else {
-        results(scene)
+        results(context)
     };
     let mut done: Vec<(bool, &[u64])> = Vec::new();
     for first in &all {
@@ -70,8 +70,8 @@ pub(super) fn picture(scene: &Scene<'_>, chosen: &[Leaf], title: &str) -> Pictur
             .iter()
             .filter(|other| (is_pass(other), other.key.as_slice()) == key)
             .collect();
-        group.sort_by_key(|call| rank(scene, call));
-        let Some(panel) = panel(scene, &results, &group) else {
+        group.sort_by_key(|call| rank(context, call));
+        let Some(panel) = panel(context, &results, &group) else {
             continue;
         };
         if picture.panels.len() < MOST_PANELS {
@@ -84,9 +84,9 @@ pub(super) fn picture(scene: &Scene<'_>, chosen: &[Leaf], title: &str) -> Pictur
 }
 
 fn call<'e>(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     leaf: Leaf,
-    frame: Frame,
+    binding: Binding,
     function: &'static Function,
     arguments: &'e [Expression],
 ) -> Option<Call<'e>> {
@@ -98,12 +98,12 @@ fn call<'e>(
     let mut key = Vec::with_capacity(arguments.len());
     for (index, argument) in arguments.iter().enumerate() {
         if !counted.contains(&index) {
-            key.push(nominal(scene, frame, argument)?.to_bits());
+            key.push(nominal(context, binding, argument)?.to_bits());
         }
     }
     Some(Call {
         leaf,
-        frame,
+        binding,
         function,
         arguments,
         history,
@@ -116,22 +116,22 @@ fn is_pass(call: &Call<'_>) -> bool {
 }
 
 /// How well a call stands for its history, best first.
-fn rank(scene: &Scene<'_>, call: &Call<'_>) -> u8 {
+fn rank(context: &EvalContext<'_>, call: &Call<'_>) -> u8 {
     match call.history {
         History::Pass { rank, .. } => rank,
         // One that counts to a number of pieces goes over the order; any other ends at its own number.
         History::Cycles { cycles } => {
             let counter = call.arguments.get(cycles);
-            u8::from(counter.is_none_or(|counter| pieces(scene, call.frame, counter).is_none()))
+            u8::from(counter.is_none_or(|counter| pieces(context, call.binding, counter).is_none()))
         }
     }
 }
 
 /// The panel of calls that share a history: drawn from the first that can be worked out.
-fn panel(scene: &Scene<'_>, results: &[RuleResult], group: &[&Call<'_>]) -> Option<Panel> {
+fn panel(context: &EvalContext<'_>, results: &[RuleResult], group: &[&Call<'_>]) -> Option<Panel> {
     let mut figures: Vec<Leaf> = Vec::new();
     for call in group {
-        let point = match &declared(scene, call.leaf).1.ty {
+        let point = match &declared(context, call.leaf).1.ty {
             Type::Quantity(measure) => measure.dimension.is_point(),
             _ => false,
         };
@@ -139,20 +139,20 @@ fn panel(scene: &Scene<'_>, results: &[RuleResult], group: &[&Call<'_>]) -> Opti
             figures.push(call.leaf);
         }
     }
-    let limits = levels(scene, results, &figures);
-    let unit = degrees(scene, &figures, &limits);
+    let limits = levels(context, results, &figures);
+    let unit = degrees(context, &figures, &limits);
     let mut drawn: Vec<Level> = limits.iter().map(|limit| limit.drawn(&unit)).collect();
     let mut panel = group.iter().find_map(|call| match call.history {
-        History::Pass { .. } => pass_panel(scene, call, &unit),
-        History::Cycles { cycles } => cycles_panel(scene, call, cycles, &unit, &drawn),
+        History::Pass { .. } => pass_panel(context, call, &unit),
+        History::Cycles { cycles } => cycles_panel(context, call, cycles, &unit, &drawn),
     })?;
-    watched(scene, group, &unit, &mut drawn);
+    watched(context, group, &unit, &mut drawn);
     panel.limits = drawn;
     for figure in figures {
-        if let Some(quantity) = scene.quantity(figure.target, figure.field) {
+        if let Some(quantity) = context.quantity(figure.target, figure.field) {
             panel.notes.push(format!(
                 "{} is stated as {}, which counts; the curve is worked out",
-                words::setting(scene, figure),
+                words::setting(context, figure),
                 quantity_words(quantity)
             ));
         }
@@ -161,14 +161,14 @@ fn panel(scene: &Scene<'_>, results: &[RuleResult], group: &[&Call<'_>]) -> Opti
 }
 
 /// The unit temperatures are drawn in: that of most limits, else the one the figures are read in.
-fn degrees(scene: &Scene<'_>, figures: &[Leaf], limits: &[Found]) -> Unit {
+fn degrees(context: &EvalContext<'_>, figures: &[Leaf], limits: &[Found]) -> Unit {
     let uses = |unit: &Unit| {
         let same = limits.iter().filter(|limit| limit.unit == *unit);
         same.count()
     };
     let own = figures
         .iter()
-        .map(|leaf| reading_unit(scene, *leaf))
+        .map(|leaf| reading_unit(context, *leaf))
         .find(Unit::is_point)
         .or_else(|| Unit::usual_for("temperature"))
         .unwrap_or_else(Unit::bare);
@@ -182,8 +182,8 @@ fn degrees(scene: &Scene<'_>, figures: &[Leaf], limits: &[Found]) -> Unit {
     best
 }
 
-fn pass_panel(scene: &Scene<'_>, call: &Call<'_>, unit: &Unit) -> Option<Panel> {
-    let corners = corners(scene, call.frame, call.function, call.arguments)?;
+fn pass_panel(context: &EvalContext<'_>, call: &Call<'_>, unit: &Unit) -> Option<Panel> {
+    let corners = corners(context, call.binding, call.function, call.arguments)?;
     let passage = passage(&corners)?;
     let steps = passage.band.len().saturating_sub(1).max(1);
     let time = |step: usize| passage.end * step as f64 / steps as f64;
@@ -223,7 +223,7 @@ fn pass_panel(scene: &Scene<'_>, call: &Call<'_>, unit: &Unit) -> Option<Panel> 
     }
     Some(Panel {
         title: PASS.to_owned(),
-        setting: words::setting(scene, call.leaf),
+        setting: words::setting(context, call.leaf),
         across: "time, s".to_owned(),
         up: format!("temperature, {}", unit.spelling()),
         curves: vec![
@@ -240,7 +240,7 @@ fn pass_panel(scene: &Scene<'_>, call: &Call<'_>, unit: &Unit) -> Option<Panel> 
 }
 
 /// Adds the levels that figures of the group ask for, where no rule has them as a limit.
-fn watched(scene: &Scene<'_>, group: &[&Call<'_>], unit: &Unit, limits: &mut Vec<Level>) {
+fn watched(context: &EvalContext<'_>, group: &[&Call<'_>], unit: &Unit, limits: &mut Vec<Level>) {
     for call in group {
         let History::Pass {
             level: Some(level), ..
@@ -251,11 +251,11 @@ fn watched(scene: &Scene<'_>, group: &[&Call<'_>], unit: &Unit, limits: &mut Vec
         let base = call
             .arguments
             .get(level)
-            .and_then(|argument| nominal(scene, call.frame, argument))
+            .and_then(|argument| nominal(context, call.binding, argument))
             .and_then(Exact::from_f64);
         let Some(base) = base else { continue };
         let at = in_unit(&base, unit);
-        let name = words::setting(scene, call.leaf);
+        let name = words::setting(context, call.leaf);
         // Rounding aside, it is the same line.
         let known = limits.iter_mut().find(|known| (known.at - at).abs() < 1e-6);
         match known {
@@ -272,14 +272,14 @@ fn watched(scene: &Scene<'_>, group: &[&Call<'_>], unit: &Unit, limits: &mut Vec
 }
 
 fn cycles_panel(
-    scene: &Scene<'_>,
+    context: &EvalContext<'_>,
     call: &Call<'_>,
     counter: usize,
     unit: &Unit,
     limits: &[Level],
 ) -> Option<Panel> {
-    let corners = corners(scene, call.frame, call.function, call.arguments)?;
-    let climb = climb(scene, call.frame, &corners, call.arguments, counter)?;
+    let corners = corners(context, call.binding, call.function, call.arguments)?;
+    let climb = climb(context, call.binding, &corners, call.arguments, counter)?;
     let mut points = Vec::new();
     let mut band = Vec::new();
     for count in climb.counts() {
@@ -294,7 +294,7 @@ fn cycles_panel(
     };
     Some(Panel {
         title: CYCLES.to_owned(),
-        setting: words::setting(scene, call.leaf),
+        setting: words::setting(context, call.leaf),
         across: if climb.pieces.is_some() {
             BY_PIECE
         } else {

@@ -4,7 +4,7 @@
 //! Parts are then made shares of their sum, since widths of inputs that work together do not add up exactly.
 
 use crate::diagnostic::Widening;
-use crate::eval::{Aim, Frame, Leaf, Range, Scene, Stretch, leaves, range};
+use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, Range, inputs, range};
 use crate::types::Expression;
 
 use super::super::words;
@@ -22,26 +22,31 @@ pub(super) struct Shares {
 }
 
 /// A stated value at its nominal.
-fn at_nominal(scene: &Scene<'_>, leaf: Leaf) -> Option<(Leaf, Stretch)> {
-    let quantity = scene.quantity(leaf.target, leaf.field)?;
+fn at_nominal(context: &EvalContext<'_>, leaf: Leaf) -> Option<(Leaf, ExactInterval)> {
+    let quantity = context.quantity(leaf.target, leaf.field)?;
     let nominal = quantity.nominal.clone();
-    Some((leaf, Stretch::new(nominal.clone(), nominal)))
+    Some((leaf, ExactInterval::new(nominal.clone(), nominal)))
 }
 
 /// Every stated value that some expressions rest on, at its nominal.
 pub(super) fn all_nominal(
-    scene: &Scene<'_>,
-    frame: Frame,
+    context: &EvalContext<'_>,
+    binding: Binding,
     expressions: &[&Expression],
-) -> Vec<(Leaf, Stretch)> {
-    leaves(scene, frame, expressions)
+) -> Vec<(Leaf, ExactInterval)> {
+    inputs(context, binding, expressions)
         .into_iter()
-        .filter_map(|(leaf, _)| at_nominal(scene, leaf))
+        .filter_map(|(leaf, _)| at_nominal(context, leaf))
         .collect()
 }
 
 /// The shares of the inputs in the width of a figure.
-pub(super) fn shares(scene: &Scene<'_>, of: Leaf, formula: &Expression, found: &Range) -> Shares {
+pub(super) fn shares(
+    context: &EvalContext<'_>,
+    of: Leaf,
+    formula: &Expression,
+    found: &Range,
+) -> Shares {
     let mut shares = Shares {
         listed: Vec::new(),
         others: 0.0,
@@ -51,22 +56,22 @@ pub(super) fn shares(scene: &Scene<'_>, of: Leaf, formula: &Expression, found: &
         return shares;
     }
     let mut parts: Vec<(f64, Leaf)> = Vec::new();
-    for (leaf, _) in leaves(scene, own(of), &[formula]) {
-        let uncertain = scene
+    for (leaf, _) in inputs(context, own(of), &[formula]) {
+        let uncertain = context
             .quantity(leaf.target, leaf.field)
             .is_some_and(|quantity| quantity.low < quantity.high);
         if !uncertain {
             continue;
         }
-        let Some(nominal) = at_nominal(scene, leaf) else {
+        let Some(nominal) = at_nominal(context, leaf) else {
             continue;
         };
         let narrowed = [nominal];
-        let scene = Scene {
+        let context = EvalContext {
             narrowed: &narrowed,
-            ..*scene
+            ..*context
         };
-        let Ok(narrower) = range(&scene, own(of), Aim::value(formula)) else {
+        let Ok(narrower) = range(&context, own(of), Aim::value(formula)) else {
             continue;
         };
         let part = width - narrower.bounds.width();
@@ -84,12 +89,12 @@ pub(super) fn shares(scene: &Scene<'_>, of: Leaf, formula: &Expression, found: &
             shares.others += share;
             continue;
         }
-        let value = scene
+        let value = context
             .quantity(leaf.target, leaf.field)
             .map(quantity_words)
             .unwrap_or_default();
         shares.listed.push(Widening {
-            setting: words::setting(scene, *leaf),
+            setting: words::setting(context, *leaf),
             value,
             share,
         });

@@ -8,7 +8,7 @@ use super::evaluator::{Evaluator, Halt};
 use super::number::{Fault, Marks, Number};
 use super::range::{Against, Aim};
 use super::slope::Slope;
-use super::{Conditions, Found, Frame, Goal, Leaf, Scene, Stop};
+use super::{Binding, Conditions, EvalContext, EvalError, Found, Goal, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Accuracy, Direction};
 use crate::types::{Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity};
@@ -83,12 +83,12 @@ impl Trend {
     }
 }
 
-/// What raising each of the narrowed values of a scene does to a goal, over all that they are narrowed to.
+/// What raising each of the narrowed values of a context does to a goal, over all that they are narrowed to.
 ///
 /// It says nothing of points at which the goal lacks a value or cannot be worked out.
 #[must_use]
-pub fn trends(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Vec<Trend> {
-    let of = |condition: &Condition| condition_trends(scene, frame, condition);
+pub fn trends(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> Vec<Trend> {
+    let of = |condition: &Condition| condition_trends(context, binding, condition);
     let mut found = of(goal.requirement);
     let mut join = |more: Vec<Trend>, turned: bool| {
         for (known, more) in found.iter_mut().zip(more) {
@@ -105,8 +105,12 @@ pub fn trends(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>) -> Vec<Trend> {
     found
 }
 
-fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> Vec<Trend> {
-    let count = scene.narrowed.len();
+fn condition_trends(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    condition: &Condition,
+) -> Vec<Trend> {
+    let count = context.narrowed.len();
     match &condition.node {
         ConditionNode::Compare {
             compare,
@@ -117,7 +121,7 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
                 value: left,
                 against: Against::Value(right),
             };
-            let slopes = slopes(scene, frame, aim);
+            let slopes = slopes(context, binding, aim);
             slopes
                 .into_iter()
                 .map(|trend| match compare {
@@ -129,7 +133,7 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
                 .collect()
         }
         ConditionNode::Within { subject, range } => {
-            let ends = Conditions::new(*scene).limits(frame, range);
+            let ends = Conditions::new(*context).limits(binding, range);
             let one_sided = |trend: Trend| match ends.as_ref().map(|e| (&e.low, &e.high)) {
                 Ok((Some(_), None)) => trend,
                 Ok((None, Some(_))) => trend.turned(),
@@ -137,28 +141,28 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
                 _ if trend == Trend::Flat => trend,
                 _ => Trend::Unknown,
             };
-            let slopes = slopes(scene, frame, Aim::value(subject));
+            let slopes = slopes(context, binding, Aim::value(subject));
             slopes.into_iter().map(one_sided).collect()
         }
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             let mut all = vec![Trend::Flat; count];
             for part in list {
-                for (known, more) in all.iter_mut().zip(condition_trends(scene, frame, part)) {
+                for (known, more) in all.iter_mut().zip(condition_trends(context, binding, part)) {
                     *known = known.with(more);
                 }
             }
             all
         }
-        ConditionNode::Not(inner) => condition_trends(scene, frame, inner)
+        ConditionNode::Not(inner) => condition_trends(context, binding, inner)
             .into_iter()
             .map(Trend::turned)
             .collect(),
         ConditionNode::Stated(path) => {
-            let formula = behind(scene, frame, path);
-            let reads = formula.map_or_else(Vec::new, |(frame, formula)| {
-                super::leaves(scene, frame, &[formula])
+            let formula = behind(context, binding, path);
+            let reads = formula.map_or_else(Vec::new, |(binding, formula)| {
+                super::inputs(context, binding, &[formula])
             });
-            let each = scene.narrowed.iter();
+            let each = context.narrowed.iter();
             each.map(|(leaf, _)| {
                 if reads.iter().any(|(read, _)| read == leaf) {
                     Trend::Workable
@@ -173,49 +177,53 @@ fn condition_trends(scene: &Scene<'_>, frame: Frame, condition: &Condition) -> V
     }
 }
 
-fn slopes(scene: &Scene<'_>, frame: Frame, aim: Aim<'_>) -> Vec<Trend> {
-    let count = scene.narrowed.len();
+fn slopes(context: &EvalContext<'_>, binding: Binding, aim: Aim<'_>) -> Vec<Trend> {
+    let count = context.narrowed.len();
     // The bounds that a memory keeps are those of figures; none is worked out here.
-    let scene = Scene {
-        memory: None,
-        ..*scene
+    let context = EvalContext {
+        cache: None,
+        ..*context
     };
-    match aim.work_out(&Evaluator::<Lean>::new(scene), frame) {
+    match aim.work_out(&Evaluator::<Lean>::new(context), binding) {
         Ok(Lean { sure, shown }) => (0..count)
             .map(|index| Trend::of(sure.slope(index), shown.slope(index)))
             .collect(),
         // What is missing is missing everywhere, unless something else before it cannot be worked out.
-        Err(Halt::Stop(Stop::Missing(_))) => vec![Trend::Workable; count],
+        Err(Halt::EvalError(EvalError::Missing(_))) => vec![Trend::Workable; count],
         Err(_) => vec![Trend::Unknown; count],
     }
 }
 
-/// The formula of a setting that is not stated, and the frame it stands in.
-fn behind<'a>(scene: &Scene<'a>, frame: Frame, path: &Path) -> Option<(Frame, &'a Expression)> {
-    let Ok(Found::Setting(target, kind, field)) = scene.locate(frame, path) else {
+/// The formula of a setting that is not stated, and the binding it stands in.
+fn behind<'a>(
+    context: &EvalContext<'a>,
+    binding: Binding,
+    path: &Path,
+) -> Option<(Binding, &'a Expression)> {
+    let Ok(Found::Setting(target, kind, field)) = context.locate(binding, path) else {
         return None;
     };
-    if scene.stated(target, field).is_some() {
+    if context.stated(target, field).is_some() {
         return None;
     }
-    let formula = scene.standard.field(kind, field).formula.as_ref()?;
-    let own = Frame {
+    let formula = context.standard.field(kind, field).formula.as_ref()?;
+    let own = Binding {
         own: Some(target),
-        ..Frame::default()
+        ..Binding::default()
     };
     Some((own, formula))
 }
 
 /// Whether a goal rests on a stated quantity, be it only for being workable.
 #[must_use]
-pub fn rests_on(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> bool {
+pub fn rests_on(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>, leaf: Leaf) -> bool {
     let all: Vec<&Condition> = goal
         .when
         .iter()
         .chain([goal.requirement])
         .chain(goal.permissions)
         .collect();
-    if super::condition_leaves(scene, frame, &all).contains(&leaf) {
+    if super::condition_inputs(context, binding, &all).contains(&leaf) {
         return true;
     }
     let mut asked = Vec::new();
@@ -223,8 +231,8 @@ pub fn rests_on(scene: &Scene<'_>, frame: Frame, goal: Goal<'_>, leaf: Leaf) -> 
         stated_paths(condition, &mut asked);
     }
     asked.into_iter().any(|path| {
-        behind(scene, frame, path).is_some_and(|(frame, formula)| {
-            let read = super::leaves(scene, frame, &[formula]);
+        behind(context, binding, path).is_some_and(|(binding, formula)| {
+            let read = super::inputs(context, binding, &[formula]);
             read.iter().any(|(read, _)| *read == leaf)
         })
     })
@@ -269,16 +277,16 @@ impl Lean {
 }
 
 impl Number for Lean {
-    fn constant(scene: &Scene<'_>, constant: &Constant) -> Self {
-        Self::both(Slope::constant(scene, constant))
+    fn constant(context: &EvalContext<'_>, constant: &Constant) -> Self {
+        Self::both(Slope::constant(context, constant))
     }
 
     fn whole(count: u32) -> Self {
         Self::both(Slope::whole(count))
     }
 
-    fn stated(scene: &Scene<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
-        Self::both(Slope::stated(scene, leaf, quantity))
+    fn stated(context: &EvalContext<'_>, leaf: Leaf, quantity: &Quantity) -> Self {
+        Self::both(Slope::stated(context, leaf, quantity))
     }
 
     fn add(&self, other: &Self) -> Self {
@@ -337,7 +345,7 @@ impl Number for Lean {
     }
 
     fn figure(
-        _: &Scene<'_>,
+        _: &EvalContext<'_>,
         figure: &'static physics::Function,
         arguments: &[Self],
     ) -> Result<(Self, Marks), Fault> {

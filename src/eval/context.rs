@@ -6,27 +6,27 @@ use crate::types::{
 };
 use crate::units::Exact;
 
-use super::{Leaf, Memory};
+use super::{FigureCache, Leaf};
 
 /// Deepest chain of formulas and references that is followed.
 const DEEPEST: u32 = 64;
 
 /// A run and its standard, with the stretch of some stated values narrowed.
 #[derive(Debug, Clone, Copy)]
-pub struct Scene<'a> {
+pub struct EvalContext<'a> {
     /// The standard.
     pub standard: &'a Standard,
     /// The run.
     pub run: &'a Run,
     /// Values that count as something else than stated: narrowed for a proof, or changed for a repair.
-    pub narrowed: &'a [(Leaf, Stretch)],
+    pub narrowed: &'a [(Leaf, ExactInterval)],
     /// Figures worked out before.
-    pub memory: Option<&'a Memory>,
+    pub cache: Option<&'a FigureCache>,
 }
 
 /// A stretch of a quantity.
 #[derive(Debug, Clone)]
-pub struct Stretch {
+pub struct ExactInterval {
     /// Lower end.
     pub low: Exact,
     /// Upper end.
@@ -35,7 +35,7 @@ pub struct Stretch {
     pub bounds: Bounds,
 }
 
-impl Stretch {
+impl ExactInterval {
     /// A stretch between two exact ends.
     #[must_use]
     pub fn new(low: Exact, high: Exact) -> Self {
@@ -46,7 +46,7 @@ impl Stretch {
 
 /// Which things the words of an expression stand for.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
-pub struct Frame {
+pub struct Binding {
     /// The thing whose formula is worked out.
     pub own: Option<Target>,
     /// The thing of `for each`.
@@ -57,7 +57,7 @@ pub struct Frame {
 
 /// A value that is missing.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Gap {
+pub struct MissingValue {
     /// The thing that lacks it; `None` when a step is missing.
     pub at: Option<Target>,
     /// The setting; `None` when a step is missing.
@@ -70,9 +70,9 @@ pub struct Gap {
 
 /// Why there is no value.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub enum Stop {
+pub enum EvalError {
     /// Something is not stated.
-    Missing(Box<Gap>),
+    Missing(Box<MissingValue>),
     /// It cannot be worked out; a clause in plain words.
     CannotWorkOut(String),
 }
@@ -88,7 +88,7 @@ pub enum Found {
     Place(u32),
 }
 
-impl<'a> Scene<'a> {
+impl<'a> EvalContext<'a> {
     /// A run as it is stated.
     #[must_use]
     pub fn new(standard: &'a Standard, run: &'a Run) -> Self {
@@ -96,15 +96,15 @@ impl<'a> Scene<'a> {
             standard,
             run,
             narrowed: &[],
-            memory: None,
+            cache: None,
         }
     }
 
     /// The same, remembering figures that were worked out.
     #[must_use]
-    pub fn remembering(self, memory: &'a Memory) -> Self {
+    pub fn remembering(self, cache: &'a FigureCache) -> Self {
         Self {
-            memory: Some(memory),
+            cache: Some(cache),
             ..self
         }
     }
@@ -128,7 +128,7 @@ impl<'a> Scene<'a> {
 
     /// The stretch that stands for a stated quantity, when it is not its own.
     #[must_use]
-    pub fn narrowed(&self, leaf: Leaf) -> Option<&'a Stretch> {
+    pub fn narrowed(&self, leaf: Leaf) -> Option<&'a ExactInterval> {
         self.narrowed
             .iter()
             .find(|(of, _)| *of == leaf)
@@ -139,13 +139,13 @@ impl<'a> Scene<'a> {
     ///
     /// # Errors
     /// When a reference on the way is not stated, or there is no such step.
-    pub fn locate(&self, frame: Frame, path: &Path) -> Result<Found, Stop> {
-        self.locate_at(frame, path, 0)
+    pub fn locate(&self, binding: Binding, path: &Path) -> Result<Found, EvalError> {
+        self.locate_at(binding, path, 0)
     }
 
-    fn locate_at(&self, frame: Frame, path: &Path, depth: u32) -> Result<Found, Stop> {
+    fn locate_at(&self, binding: Binding, path: &Path, depth: u32) -> Result<Found, EvalError> {
         let missing = |words: String| {
-            Stop::Missing(Box::new(Gap {
+            EvalError::Missing(Box::new(MissingValue {
                 at: None,
                 field: None,
                 path: path.text.clone(),
@@ -153,7 +153,7 @@ impl<'a> Scene<'a> {
             }))
         };
         let start = match path.root {
-            Root::Own => frame.own,
+            Root::Own => binding.own,
             Root::Single(kind) => self
                 .run
                 .singles
@@ -161,8 +161,8 @@ impl<'a> Scene<'a> {
                 .copied()
                 .flatten()
                 .map(Target::Thing),
-            Root::Each(_) => frame.each.map(Target::Thing),
-            Root::Member(_) => frame.member.map(Target::Thing),
+            Root::Each(_) => binding.each.map(Target::Thing),
+            Root::Member(_) => binding.member.map(Target::Thing),
         };
         let Some(start) = start else {
             return Err(missing(format!(
@@ -176,7 +176,7 @@ impl<'a> Scene<'a> {
                 Found::Thing(at) => at,
                 Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth)?,
                 Found::Place(_) => {
-                    return Err(Stop::CannotWorkOut(format!(
+                    return Err(EvalError::CannotWorkOut(format!(
                         "`{}` leads nowhere",
                         path.text
                     )));
@@ -215,9 +215,11 @@ impl<'a> Scene<'a> {
         field: FieldId,
         path: &Path,
         depth: u32,
-    ) -> Result<Target, Stop> {
+    ) -> Result<Target, EvalError> {
         if depth > DEEPEST {
-            return Err(Stop::CannotWorkOut("its formulas go too deep".to_owned()));
+            return Err(EvalError::CannotWorkOut(
+                "its formulas go too deep".to_owned(),
+            ));
         }
         if let Some(stated) = self.stated(at, field)
             && let Value::Reference(target) = stated.value
@@ -226,14 +228,14 @@ impl<'a> Scene<'a> {
         }
         let declared = self.standard.field(kind, field);
         if let Some(reference) = &declared.reference {
-            let frame = Frame {
+            let binding = Binding {
                 own: Some(at),
-                ..Frame::default()
+                ..Binding::default()
             };
-            return match self.locate_at(frame, reference, depth + 1)? {
+            return match self.locate_at(binding, reference, depth + 1)? {
                 Found::Thing(target) => Ok(target),
                 Found::Setting(at, kind, field) => self.refer(at, kind, field, path, depth + 1),
-                Found::Place(_) => Err(Stop::CannotWorkOut(format!(
+                Found::Place(_) => Err(EvalError::CannotWorkOut(format!(
                     "`{}` leads nowhere",
                     path.text
                 ))),
@@ -244,8 +246,8 @@ impl<'a> Scene<'a> {
 
     /// A setting that is missing.
     #[must_use]
-    pub fn gap(&self, at: Target, field: FieldId, path: &Path) -> Stop {
-        Stop::Missing(Box::new(Gap {
+    pub fn gap(&self, at: Target, field: FieldId, path: &Path) -> EvalError {
+        EvalError::Missing(Box::new(MissingValue {
             at: Some(at),
             field: Some(field),
             path: path.text.clone(),

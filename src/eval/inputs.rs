@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::evaluator::{Evaluator, Halt, chosen};
-use super::{Found, Frame, Scene, Stop};
+use super::{Binding, EvalContext, EvalError, Found};
 use crate::interval::Bounds;
 use crate::types::{Expression, ExpressionNode, FieldId, Function, Path, Target};
 
@@ -24,17 +24,21 @@ const MANY: u32 = 1000;
 
 /// The stated quantities that an expression rests on, in order of first use, with how often each is used.
 #[must_use]
-pub fn leaves(scene: &Scene<'_>, frame: Frame, expressions: &[&Expression]) -> Vec<(Leaf, u32)> {
-    let mut walk = Walk::new(scene);
+pub fn inputs(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    expressions: &[&Expression],
+) -> Vec<(Leaf, u32)> {
+    let mut walk = Walk::new(context);
     for expression in expressions {
         walk.values.begin();
-        walk.expression(frame, expression);
+        walk.expression(binding, expression);
     }
     walk.found
 }
 
 struct Walk<'a> {
-    scene: &'a Scene<'a>,
+    context: &'a EvalContext<'a>,
     values: Evaluator<'a, Bounds>,
     found: Vec<(Leaf, u32)>,
     /// Where each stands in `found`.
@@ -44,10 +48,10 @@ struct Walk<'a> {
 }
 
 impl<'a> Walk<'a> {
-    fn new(scene: &'a Scene<'a>) -> Self {
+    fn new(context: &'a EvalContext<'a>) -> Self {
         Self {
-            scene,
-            values: Evaluator::new(*scene),
+            context,
+            values: Evaluator::new(*context),
             found: Vec::new(),
             places: BTreeMap::new(),
             depth: 0,
@@ -55,7 +59,7 @@ impl<'a> Walk<'a> {
         }
     }
 
-    fn expression(&mut self, frame: Frame, expression: &Expression) {
+    fn expression(&mut self, binding: Binding, expression: &Expression) {
         self.visits += 1;
         // A formula that doubles at every level is cut off; what is cut is used many times anyway.
         if self.visits > MOST_VISITS {
@@ -63,34 +67,35 @@ impl<'a> Walk<'a> {
         }
         match &expression.node {
             ExpressionNode::Constant(_) | ExpressionNode::RangeEnd { .. } => {}
-            ExpressionNode::Path(path) => self.path(frame, path),
-            ExpressionNode::Negative(inner) => self.expression(frame, inner),
+            ExpressionNode::Path(path) => self.path(binding, path),
+            ExpressionNode::Negative(inner) => self.expression(binding, inner),
             // An even power of a value that may change sign is not monotone, but it is one use:
             // the interval power is exact for it.
-            ExpressionNode::Power(inner, _) => self.expression(frame, inner),
+            ExpressionNode::Power(inner, _) => self.expression(binding, inner),
             ExpressionNode::Binary { left, right, .. } => {
-                self.expression(frame, left);
-                self.expression(frame, right);
+                self.expression(binding, left);
+                self.expression(binding, right);
             }
             ExpressionNode::Call(Function::Otherwise, arguments) => {
-                self.first(frame, arguments);
+                self.first(binding, arguments);
             }
             ExpressionNode::Call(Function::Choose, arguments) => {
-                if let Ok(chosen) = chosen(self.scene, frame, arguments, self.values.nesting()) {
-                    self.expression(frame, chosen);
+                if let Ok(chosen) = chosen(self.context, binding, arguments, self.values.nesting())
+                {
+                    self.expression(binding, chosen);
                 }
             }
             ExpressionNode::Call(_, arguments) => {
                 for argument in arguments {
-                    self.expression(frame, argument);
+                    self.expression(binding, argument);
                 }
             }
             ExpressionNode::Over { kind, body, .. } => {
                 let Some(body) = body else { return };
-                for member in &self.scene.run.many[kind.0 as usize] {
-                    let inner = Frame {
+                for member in &self.context.run.many[kind.0 as usize] {
+                    let inner = Binding {
                         member: Some(*member),
-                        ..frame
+                        ..binding
                     };
                     self.expression(inner, body);
                 }
@@ -99,24 +104,24 @@ impl<'a> Walk<'a> {
     }
 
     /// Only what has a value counts: the values before it are not there.
-    fn first(&mut self, frame: Frame, arguments: &[Expression]) {
+    fn first(&mut self, binding: Binding, arguments: &[Expression]) {
         for argument in arguments {
-            let value = self.values.expression(frame, argument);
-            if !matches!(value, Err(Halt::Stop(Stop::Missing(_)))) {
-                self.expression(frame, argument);
+            let value = self.values.expression(binding, argument);
+            if !matches!(value, Err(Halt::EvalError(EvalError::Missing(_)))) {
+                self.expression(binding, argument);
                 return;
             }
         }
     }
 
-    fn path(&mut self, frame: Frame, path: &Path) {
-        let Ok(Found::Setting(target, kind, field)) = self.scene.locate(frame, path) else {
+    fn path(&mut self, binding: Binding, path: &Path) {
+        let Ok(Found::Setting(target, kind, field)) = self.context.locate(binding, path) else {
             return;
         };
         let leaf = Leaf { target, field };
-        if self.scene.quantity(target, field).is_some() {
-            if let Some(memory) = self.scene.memory {
-                memory.count(1);
+        if self.context.quantity(target, field).is_some() {
+            if let Some(cache) = self.context.cache {
+                cache.count(1);
             }
             let place = *self.places.entry(leaf).or_insert(self.found.len());
             match self.found.get_mut(place) {
@@ -125,15 +130,15 @@ impl<'a> Walk<'a> {
             }
             return;
         }
-        if let Some(formula) = &self.scene.standard.field(kind, field).formula
+        if let Some(formula) = &self.context.standard.field(kind, field).formula
             && self.depth < 64
         {
             self.depth += 1;
-            let frame = Frame {
+            let binding = Binding {
                 own: Some(target),
-                ..Frame::default()
+                ..Binding::default()
             };
-            self.expression(frame, formula);
+            self.expression(binding, formula);
             self.depth -= 1;
         }
     }

@@ -47,7 +47,7 @@ const FOR_SEARCHES: u64 = 7;
 /// Work is counted, not timed, so that the same text has the same answer on every machine. A unit is
 /// about what one operation on two intervals takes.
 #[derive(Debug)]
-pub struct Memory {
+pub struct FigureCache {
     bounds: RefCell<HashMap<Key, Ends>>,
     passes: RefCell<Passes>,
     work: Cell<u64>,
@@ -63,13 +63,13 @@ pub struct Memory {
     help: u64,
 }
 
-impl Default for Memory {
+impl Default for FigureCache {
     fn default() -> Self {
         Self::allowing(MOST_HELPS)
     }
 }
 
-impl Memory {
+impl FigureCache {
     /// Nothing remembered yet; so much work may go into saying what would help.
     #[must_use]
     pub fn allowing(help: u64) -> Self {
@@ -139,12 +139,12 @@ impl Memory {
     /// Bounds that are sampled are never the ground on which anything holds, so their search is left off as soon as it
     /// is clear that they would be.
     pub fn proving<T>(of: Option<&Self>, work_out: impl FnOnce() -> T) -> T {
-        let Some(memory) = of else {
+        let Some(cache) = of else {
             return work_out();
         };
-        let before = memory.proving.replace(true);
+        let before = cache.proving.replace(true);
         let result = work_out();
-        memory.proving.set(before);
+        cache.proving.set(before);
         result
     }
 
@@ -180,20 +180,20 @@ impl Memory {
 /// Whether the bounds of a figure over a box of inputs are sampled, not exact.
 #[must_use]
 pub fn is_sampled(
-    memory: Option<&Memory>,
+    cache: Option<&FigureCache>,
     figure: &'static Function,
     inputs: &[(f64, f64)],
 ) -> bool {
-    worst(memory, figure, inputs).is_ok_and(|(.., sampled)| sampled)
+    worst(cache, figure, inputs).is_ok_and(|(.., sampled)| sampled)
 }
 
 /// The bounds of a figure over a box of inputs.
 pub(super) fn worst(
-    memory: Option<&Memory>,
+    cache: Option<&FigureCache>,
     figure: &'static Function,
     inputs: &[(f64, f64)],
 ) -> Ends {
-    let Some(memory) = memory else {
+    let Some(cache) = cache else {
         return work_out(figure, inputs, &mut Passes::default());
     };
     let bits: Vec<(u64, u64)> = inputs
@@ -201,18 +201,18 @@ pub(super) fn worst(
         .map(|(low, high)| (low.to_bits(), high.to_bits()))
         .collect();
     let key = (figure.name, bits);
-    if let Some(known) = memory.bounds.borrow().get(&key) {
+    if let Some(known) = cache.bounds.borrow().get(&key) {
         return known.clone();
     }
-    let proving = memory.proving.get();
-    if proving && memory.unproven.borrow().contains(&key) {
+    let proving = cache.proving.get();
+    if proving && cache.unproven.borrow().contains(&key) {
         return UNPROVEN;
     }
-    let mut passes = memory.passes.borrow_mut();
+    let mut passes = cache.passes.borrow_mut();
     if passes.made() > MOST_PASSES {
         *passes = Passes::default();
     }
-    if memory.figures.get() > MOST_FIGURES && figure.accuracy != Accuracy::Rounding {
+    if cache.figures.get() > MOST_FIGURES && figure.accuracy != Accuracy::Rounding {
         return Err(Outside::Together(TOO_MUCH));
     }
     let before = passes.work();
@@ -222,15 +222,13 @@ pub(super) fn worst(
         work_out(figure, inputs, &mut passes)
     };
     let took = passes.work().saturating_sub(before);
-    memory
-        .figures
-        .set(memory.figures.get().saturating_add(took));
-    memory.count(took);
+    cache.figures.set(cache.figures.get().saturating_add(took));
+    cache.count(took);
     if proving && found == UNPROVEN {
-        memory.unproven.borrow_mut().insert(key);
+        cache.unproven.borrow_mut().insert(key);
         return found;
     }
-    let mut bounds = memory.bounds.borrow_mut();
+    let mut bounds = cache.bounds.borrow_mut();
     if bounds.len() > MOST_BOUNDS {
         bounds.clear();
     }
