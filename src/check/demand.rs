@@ -19,12 +19,12 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit, show_exact};
 
-use super::atom::decisive;
+use super::blame::blame;
+use super::deciding_comparison::decisive;
 use super::deviation::{standing, widening};
-use super::outcome::{Applied, RuleResult, again, binding as frame_of, goal as goal_of, results};
-use super::place::blame;
+use super::outcome::{Applied, RuleResult, again, binding as binding_of, goal as goal_of, results};
 use super::table::limit_place;
-use super::words;
+use super::wording;
 
 /// What a demand comes to in a context.
 #[derive(Debug, Clone, PartialEq, Eq, Hash)]
@@ -128,7 +128,7 @@ fn of_result<'a>(
     if requirement.verb != Verb::Shall || !matches!(result.applied, Applied::To(_)) {
         return;
     }
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let whole = |deviation| Demand {
         what: What::Whole {
             result: result.clone(),
@@ -429,16 +429,16 @@ impl<'a> Demand<'a> {
         match &self.what {
             What::Part { result, rule, .. } | What::Whole { result, rule } => {
                 let requirement = &rule.requirements[result.requirement];
-                let atom = decisive(context, self.binding, self.goal().requirement);
-                let told = atom.told(context, self.binding);
-                let place = blame(context, self.binding, rule, &atom, None);
+                let comparison = decisive(context, self.binding, self.goal().requirement);
+                let told = comparison.told(context, self.binding);
+                let place = blame(context, self.binding, rule, &comparison, None);
                 let own = limit_place(context, result);
                 let quantity = told.quantity.unwrap_or_default();
                 let limit = told.limit.unwrap_or_default();
                 DemandWords {
                     rule: rule.name.clone(),
                     clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
-                    subject: result.each.map(|id| words::thing(context, id)),
+                    subject: result.each.map(|id| wording::thing(context, id)),
                     wants: format!("`{quantity}` {limit}").trim_end().to_owned(),
                     value: told.value,
                     plan: place.span,
@@ -451,7 +451,7 @@ impl<'a> Demand<'a> {
                 }
             }
             What::Agrees { leaf, condition } => {
-                let name = words::setting(context, *leaf);
+                let name = wording::setting(context, *leaf);
                 let told = decisive(context, self.binding, condition).told(context, self.binding);
                 let stated = context.stated(leaf.target, leaf.field);
                 let place = stated.map_or(context.run.span, |stated| stated.span);
@@ -514,7 +514,7 @@ pub fn settings(context: &EvalContext<'_>) -> Vec<(Leaf, String)> {
                 target,
                 field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
             };
-            found.push((leaf, words::setting(context, leaf)));
+            found.push((leaf, wording::setting(context, leaf)));
         }
     }
     found
@@ -534,16 +534,16 @@ pub fn behind(context: &EvalContext<'_>, leaf: Leaf) -> Vec<String> {
     inputs(context, binding, &[formula])
         .into_iter()
         .filter(|(leaf, _)| matches!(leaf.target, Target::Thing(_)))
-        .map(|(leaf, _)| words::setting(context, leaf))
+        .map(|(leaf, _)| wording::setting(context, leaf))
         .collect()
 }
 
 /// A value as it would be written: `2.3 m/min ± 5 %`.
 #[must_use]
 pub fn value_words(at: &Exact, unit: &Unit, tolerance: Option<&Tolerance>) -> String {
-    let number = words::one(show_exact(at, unit), unit);
+    let number = wording::one(show_exact(at, unit), unit);
     match tolerance {
-        Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
+        Some(tolerance) => format!("{number} {}", wording::tolerance(tolerance)),
         None => number,
     }
 }

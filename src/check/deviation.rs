@@ -14,11 +14,11 @@ use crate::types::{
 };
 use crate::units::{Exact, show_exact};
 
-use super::atom::decisive;
+use super::blame::blame;
+use super::deciding_comparison::decisive;
 use super::demand::surely;
-use super::outcome::{Applied, RuleResult, binding as frame_of};
-use super::place::blame;
-use super::words;
+use super::outcome::{Applied, RuleResult, binding as binding_of};
+use super::wording;
 
 /// What deviations make of a result.
 #[derive(Debug, Default)]
@@ -84,7 +84,7 @@ fn lets_pass(
     if on > until {
         return refuse(format!("the deviation from this rule ended on {until}"));
     }
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     for when in &deviation.when {
         match conditions.truth_of_when(binding, when) {
             Truth::True => {}
@@ -147,7 +147,7 @@ pub(super) fn widening(
     on: Option<Date>,
     result: &RuleResult,
 ) -> Result<Option<(usize, Option<Condition>)>, usize> {
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let conditions = Conditions::new(*context);
     let mut found = None;
     for (number, deviation) in context.standard.deviations.iter().enumerate() {
@@ -394,9 +394,9 @@ pub(super) fn passing(
     let deviation = context.standard.deviations.get(number)?;
     let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let binding = frame_of(result.each);
-    let atom = decisive(context, binding, &requirement.condition);
-    let told = atom.told(context, binding);
+    let binding = binding_of(result.each);
+    let comparison = decisive(context, binding, &requirement.condition);
+    let told = comparison.told(context, binding);
     let until = deviation
         .until
         .map(|date| date.to_string())
@@ -408,7 +408,7 @@ pub(super) fn passing(
     let limit = told.limit.as_ref().map(|limit| format!(", wanted {limit}"));
     let up_to = (!deviation.moves.is_empty()).then(|| up_to(deviation));
     let permitted = up_to.as_ref().map(|words| format!(", permitted {words}"));
-    let place = blame(context, binding, rule, &atom, None);
+    let place = blame(context, binding, rule, &comparison, None);
     let headline = format!(
         "`{}` holds by a deviation only, until {until}{figure}{}{}",
         rule.name,
@@ -429,13 +429,13 @@ pub(super) fn passing(
         rule: rule.name.clone(),
         clause: u32::try_from(result.requirement + 1).unwrap_or(u32::MAX),
         title: rule.title.clone(),
-        subject: result.each.map(|id| words::thing(context, id)),
+        subject: result.each.map(|id| wording::thing(context, id)),
         quantity: told.quantity,
         value: told.value,
         limit: told.limit,
         margin: told.margin,
         decided_by: None,
-        culprit: place.leaf.map(|leaf| words::setting(context, leaf)),
+        culprit: place.leaf.map(|leaf| wording::setting(context, leaf)),
         because: rule.because.clone(),
         source: requirement
             .per

@@ -5,7 +5,7 @@ use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, Range, range};
 use crate::types::{Expression, FieldId, InstanceId, Quantity, Stated, Target, Value};
 use crate::units::Exact;
 
-use super::words;
+use super::wording;
 
 /// A stated value of something that can also be worked out.
 struct Double<'a> {
@@ -71,8 +71,8 @@ pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
     let said = |double: Double<'_>| {
         let worked_out = contradiction(context, &double)?;
         let quantity = double.quantity;
-        let name = words::setting(context, double.leaf);
-        let shown = words::shown(&worked_out, &quantity.unit);
+        let name = wording::setting(context, double.leaf);
+        let shown = wording::shown(&worked_out, &quantity.unit);
         let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
         Some(
             Diagnostic::new(

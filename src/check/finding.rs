@@ -5,15 +5,15 @@ use crate::eval::{Binding, Conditions, EvalContext, Leaf, MissingValue, Verdict}
 use crate::source::Span;
 use crate::types::{Condition, Field, Rule, Type, Value, source_words};
 
-use super::affected::Before;
-use super::atom::{Atom, Told, decisive};
-use super::doubt::{Doubt, decided_by};
+use super::blame::{Blame, blame, limit_places, subject as subject_place};
+use super::deciding_comparison::{DecidingComparison, Told, decisive};
+use super::impact::Before;
 use super::measure;
-use super::outcome::{Applied, RuleResult, binding as frame_of, goal as goal_of};
-use super::place::{Blame, blame, limit_places, subject as subject_place};
+use super::outcome::{Applied, RuleResult, binding as binding_of, goal as goal_of};
 use super::repair::{Found, repairs};
 use super::table::limit_place;
-use super::words;
+use super::uncertainty_source::{UncertaintySource, decided_by};
+use super::wording;
 
 /// How much a finding is worked out.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -43,7 +43,7 @@ fn severity(code: Code, verb: Verb, allow_risk: bool) -> Severity {
 
 /// The thing of `for each` in words.
 pub(super) fn subject_words(context: &EvalContext<'_>, result: &RuleResult) -> Option<String> {
-    result.each.map(|id| words::thing(context, id))
+    result.each.map(|id| wording::thing(context, id))
 }
 
 /// The diagnostic for a result that does not hold; `None` for one that does or does not apply.
@@ -65,10 +65,10 @@ pub(super) fn finding<'a>(
     }
     let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let doubtful = doubtful(context, binding, rule, &requirement.condition, verdict);
-    let atom = decisive(context, binding, doubtful);
-    let told = atom.told(context, binding);
+    let comparison = decisive(context, binding, doubtful);
+    let told = comparison.told(context, binding);
     let subject = subject_words(context, result);
     let source = requirement
         .per
@@ -104,7 +104,7 @@ pub(super) fn finding<'a>(
             context,
             before,
             (result, verdict),
-            &atom,
+            &comparison,
             &told,
             depth,
             &mut facts,
@@ -143,7 +143,7 @@ fn compared<'a>(
     context: &EvalContext<'a>,
     before: &'a Before<'a>,
     (result, verdict): (&RuleResult, &Verdict),
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     told: &Told,
     depth: Depth,
     facts: &mut Finding,
@@ -151,29 +151,29 @@ fn compared<'a>(
 ) -> Diagnostic {
     let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let goal = goal_of(rule, result.requirement);
-    let doubt = Doubt::of(context, binding, rule, result.requirement, verdict);
+    let doubt = UncertaintySource::of(context, binding, rule, result.requirement, verdict);
     let (mut measurements, mut order) = (Vec::new(), Vec::new());
     let decider = match verdict {
         Verdict::AtRisk(_) => {
-            let mut rests_on = atom.leaves(context, binding);
+            let mut rests_on = comparison.leaves(context, binding);
             rests_on.extend(doubt.leaves(context, binding));
-            let decided = decided_by(context, binding, goal, atom, &rests_on);
+            let decided = decided_by(context, binding, goal, comparison, &rests_on);
             facts.decided_by = Some(decided.words);
             if depth.repairs {
-                measurements = measure::notes(context, binding, goal, atom, &rests_on);
+                measurements = measure::notes(context, binding, goal, comparison, &rests_on);
             }
             order = decided.order;
             decided.leaf
         }
         _ => None,
     };
-    let Blame { leaf, span } = blame(context, binding, rule, atom, decider);
-    facts.culprit = leaf.map(|leaf| words::setting(context, leaf));
-    let sampled = matches!(verdict, Verdict::AtRisk(_)) && atom.is_sampled(context, binding);
+    let Blame { leaf, span } = blame(context, binding, rule, comparison, decider);
+    facts.culprit = leaf.map(|leaf| wording::setting(context, leaf));
+    let sampled = matches!(verdict, Verdict::AtRisk(_)) && comparison.is_sampled(context, binding);
     let headline = match &doubt {
-        Doubt::None => headline(told, rule, verdict),
+        UncertaintySource::None => headline(told, rule, verdict),
         _ => self::headline(told, rule, &Verdict::Breaks),
     };
     let here = match (&facts.culprit, verdict) {
@@ -187,12 +187,12 @@ fn compared<'a>(
     };
     let mut diagnostic = Diagnostic::new(Code::Breaks, span, headline, here);
     diagnostic = diagnostic.related(requirement.span, limit_label(rule, told));
-    for (place, words) in limit_places(context, binding, atom) {
+    for (place, words) in limit_places(context, binding, comparison) {
         if place != requirement.span {
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(odd) = odd_stated(context, binding, atom, order) {
+    if let Some(odd) = odd_stated(context, binding, comparison, order) {
         diagnostic = diagnostic.related(odd.span, odd.label);
         if let (Verdict::AtRisk(_), Some(source)) = (verdict, odd.source) {
             diagnostic = diagnostic.note(source);
@@ -211,7 +211,7 @@ fn compared<'a>(
         diagnostic = diagnostic.note(format!("it cannot be worked out: {words}"));
     }
     if depth.repairs && matches!(verdict, Verdict::Breaks | Verdict::AtRisk(_)) {
-        let rests_on = atom.leaves(context, binding);
+        let rests_on = comparison.leaves(context, binding);
         let place = before.place(result);
         found.extend(place.map(|place| (place, repairs(context, before, place, &rests_on))));
     }
@@ -257,11 +257,11 @@ const FEW: usize = 6;
 fn odd_stated(
     context: &EvalContext<'_>,
     binding: Binding,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     order: Vec<Leaf>,
 ) -> Option<Odd> {
     let mut leaves = order;
-    let all = atom.leaves(context, binding);
+    let all = comparison.leaves(context, binding);
     if all.len() <= FEW {
         leaves.extend(all);
     }
@@ -271,7 +271,7 @@ fn odd_stated(
             .is_some_and(|stated| stated.origin == crate::types::Origin::Standard)
     })?;
     let stated = context.stated(leaf.target, leaf.field)?;
-    let name = words::setting(context, leaf);
+    let name = wording::setting(context, leaf);
     // A span is often kept because its sources disagree: then it is they who decide.
     let span = matches!(&stated.value, Value::Quantity(quantity)
         if quantity.tolerance.is_none() && quantity.low != quantity.high);
@@ -324,8 +324,11 @@ fn not_stated(
     let instance = context.run.target(context.standard, target);
     let kind = context.standard.kind(instance.kind);
     let declared = context.standard.field(instance.kind, field);
-    let owner = words::target(context, target);
-    facts.culprit = Some(words::setting(context, crate::eval::Leaf { target, field }));
+    let owner = wording::target(context, target);
+    facts.culprit = Some(wording::setting(
+        context,
+        crate::eval::Leaf { target, field },
+    ));
     let example = example(declared);
     let choice = choice(declared);
     let mut diagnostic = Diagnostic::new(

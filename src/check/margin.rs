@@ -9,12 +9,12 @@ use crate::eval::{EvalContext, ExactInterval, Leaf};
 use crate::types::{InstanceId, Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
 
-use super::affected::Before;
 use super::capability::capability;
 use super::finding::subject_words;
+use super::impact::Before;
 use super::repair::{Dial, Fault, Parts, Trial, nominal_limits, whole_steps};
 use super::table::limit_place;
-use super::words;
+use super::wording;
 
 /// How fine the search is: 2 to this power steps to the end of what is possible.
 const BITS: u32 = 34;
@@ -79,7 +79,7 @@ fn margin(
     let quantity = context.quantity(leaf.target, leaf.field)?;
     let read = before.affected(leaf).next().is_some();
     let mut margin = Margin {
-        setting: words::setting(context, leaf),
+        setting: wording::setting(context, leaf),
         value: value_words(quantity),
         unit: quantity.unit.as_difference().spelling().replace('Δ', ""),
         place: stated.span,
@@ -143,12 +143,12 @@ fn value_words(quantity: &Quantity) -> String {
             unit: quantity.unit.clone(),
             span: crate::source::Span::new(crate::source::FileId(0), 0, 0),
         };
-        return words::limits(&span);
+        return wording::limits(&span);
     }
     let number = show_exact(&quantity.nominal, &quantity.unit);
     match &quantity.tolerance {
-        Some(tolerance) => format!("{number} {}", words::tolerance(tolerance)),
-        None => words::one(number, &quantity.unit),
+        Some(tolerance) => format!("{number} {}", wording::tolerance(tolerance)),
+        None => wording::one(number, &quantity.unit),
     }
 }
 
@@ -294,7 +294,7 @@ impl Search<'_, '_> {
         Found {
             told: Drift {
                 size: unit.from_base(&size).nearest(),
-                words: words::one(words::plain_degrees(show_exact(&size, &unit)), &unit),
+                words: wording::one(wording::plain_degrees(show_exact(&size, &unit)), &unit),
                 end,
             },
             hull: self.hull(&size, up),

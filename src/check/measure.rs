@@ -8,9 +8,9 @@ use crate::source::visible;
 use crate::types::{Quantity, Tolerance, reach};
 use crate::units::{Exact, show_exact};
 
-use super::atom::Atom;
+use super::deciding_comparison::DecidingComparison;
 use super::tighten::{passes, tighter, tolerance_of};
-use super::words;
+use super::wording;
 
 /// How fine the search is: 2 to this power steps between no tolerance and the present one.
 const BITS: u32 = 10;
@@ -46,7 +46,7 @@ pub(super) fn notes(
     context: &EvalContext<'_>,
     binding: Binding,
     goal: Goal<'_>,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     rests_on: &[Leaf],
 ) -> Vec<String> {
     let since = context.cache.map_or(0, FigureCache::work);
@@ -56,7 +56,7 @@ pub(super) fn notes(
         if told.len() >= MOST_TOLD || tired {
             break;
         }
-        told.extend(note(context, binding, goal, atom, &group));
+        told.extend(note(context, binding, goal, comparison, &group));
     }
     if let Some(cache) = context.cache {
         cache.count_help(since);
@@ -94,7 +94,7 @@ fn note(
     context: &EvalContext<'_>,
     binding: Binding,
     goal: Goal<'_>,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     group: &Group<'_>,
 ) -> Option<String> {
     // Whether each part is one that has to be a single value, however narrow its stretch.
@@ -129,16 +129,16 @@ fn note(
             narrowed: &narrowed,
             ..*context
         };
-        let now = atom.width(whole, binding)?;
-        let then = atom.width(&context, binding)?;
+        let now = comparison.width(whole, binding)?;
+        let then = comparison.width(&context, binding)?;
         if then > WORTH_TELLING * now {
             return None;
         }
-        let value = atom.told(&context, binding).value?;
+        let value = comparison.told(&context, binding).value?;
         let names: Vec<String> = group
             .parts
             .iter()
-            .map(|(leaf, ..)| format!("`{}`", words::setting(&context, *leaf)))
+            .map(|(leaf, ..)| format!("`{}`", wording::setting(&context, *leaf)))
             .collect();
         return Some(format!(
             "{by} would narrow it, but not enough by itself: with {} at the middle of what is stated it would still be {value}",
@@ -179,7 +179,7 @@ fn note(
     let share = Exact::ratio(good, whole);
     let (mut found, mut taken) = (Vec::new(), Vec::new());
     for ((leaf, quantity, now), sharp) in group.parts.iter().zip(&sharp) {
-        let name = words::setting(context, *leaf);
+        let name = wording::setting(context, *leaf);
         let middle = show_exact(&quantity.nominal, &quantity.unit);
         if *sharp {
             taken.push(format!("`{name}` taken as {middle}"));
@@ -187,7 +187,7 @@ fn note(
         }
         let needed = tighter(now, &share).map_or_else(
             || "almost exactly that".to_owned(),
-            |needed| words::tolerance(&needed),
+            |needed| wording::tolerance(&needed),
         );
         found.push(format!(
             "`{name}` at {middle} {needed} (now {})",
@@ -212,7 +212,7 @@ pub(super) fn rough(tolerance: &Tolerance) -> String {
         Exact::parse_decimal(&own.significant_up(2))
             .map_or_else(|_| size.clone(), |rounded| tolerance.unit.to_base(&rounded))
     };
-    words::tolerance(&Tolerance {
+    wording::tolerance(&Tolerance {
         plus: round(&tolerance.plus),
         minus: round(&tolerance.minus),
         ..tolerance.clone()

@@ -1,27 +1,27 @@
 //! Plans against standards: which requirements hold, and what to say of those that do not.
 
-mod affected;
-mod atom;
+mod blame;
 mod capability;
+mod deciding_comparison;
 mod demand;
 mod deviation;
 mod deviation_state;
 mod disagree;
-mod doubt;
 mod finding;
-mod idle;
+mod impact;
 mod margin;
 mod measure;
 mod outcome;
 mod outline;
-mod place;
 mod plan;
 mod repair;
 mod rows;
 mod strike;
 mod table;
 mod tighten;
-mod words;
+mod uncertainty_source;
+mod unused;
+mod wording;
 mod working;
 
 pub use demand::{

@@ -13,16 +13,16 @@ use crate::syntax;
 use crate::syntax::tree::{Line, Tree};
 use crate::types::{Date, RuleForm, Run, Standard, build_run, build_standard, source_words};
 
-use super::affected::{Before, Reach};
-use super::atom::decisive;
+use super::deciding_comparison::decisive;
 use super::deviation::{self, Standing, standing};
 use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
-use super::idle::idle;
+use super::impact::{Before, Reach};
 use super::margin::margins;
-use super::outcome::{Applied, RuleResult, binding as frame_of, fits, results};
+use super::outcome::{Applied, RuleResult, binding as binding_of, fits, results};
 use super::repair::whole_run;
 use super::table;
+use super::unused::idle;
 
 /// What a check works out beyond the outcomes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -351,7 +351,7 @@ fn check_run(
         };
         diagnostics.extend(permitted(&context, result));
         if let Applied::ToNoCell(no_cell) = &result.applied {
-            diagnostics.extend(table::gap(&context, frame_of(result.each), rule, no_cell));
+            diagnostics.extend(table::gap(&context, binding_of(result.each), rule, no_cell));
         }
         let plain = found.is_none();
         if found_repairs.len() > repaired.len() {
@@ -408,7 +408,7 @@ fn permitted(context: &EvalContext<'_>, result: &RuleResult) -> Option<Diagnosti
     };
     let rule = &context.standard.rules[result.rule];
     let requirement = &rule.requirements[result.requirement];
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let told = decisive(context, binding, &requirement.condition).told(context, binding);
     let subject = subject_words(context, result)
         .map(|subject| format!(" for {subject}"))
@@ -417,7 +417,7 @@ fn permitted(context: &EvalContext<'_>, result: &RuleResult) -> Option<Diagnosti
         .value
         .map(|value| format!(": {value}"))
         .unwrap_or_default();
-    let span = super::place::subject(context, binding);
+    let span = super::blame::subject(context, binding);
     Some(
         Diagnostic::new(
             Code::Permitted,
@@ -433,7 +433,7 @@ fn permitted(context: &EvalContext<'_>, result: &RuleResult) -> Option<Diagnosti
 /// Why a requirement holds, or does not apply.
 pub(super) fn why(context: &EvalContext<'_>, result: &RuleResult) -> String {
     let rule = &context.standard.rules[result.rule];
-    let binding = frame_of(result.each);
+    let binding = binding_of(result.each);
     let told = |condition| {
         let told = decisive(context, binding, condition).told(context, binding);
         match (told.quantity, told.value, told.limit) {

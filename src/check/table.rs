@@ -5,9 +5,9 @@ use crate::eval::{Binding, Conditions, EvalContext, Found, Truth, Verdict};
 use crate::source::{Span, visible};
 use crate::types::{Axis, Entry, Rule, Standard, Table, Target, Value};
 
-use super::outcome::{Applied, RuleResult, binding as frame_of};
-use super::place::path_place;
-use super::words;
+use super::blame::path_place;
+use super::outcome::{Applied, RuleResult, binding as binding_of};
+use super::wording;
 
 /// Why a run is held to no cell.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -110,10 +110,10 @@ fn called(context: &EvalContext<'_>, binding: Binding, axis: &Axis) -> String {
     let path = &axis.path;
     let own = |target: Target| match target {
         Target::Thing(id) => match context.run.instance(id).parent {
-            Some(record) => words::target(context, Target::Record(record)),
-            None => words::thing(context, id),
+            Some(record) => wording::target(context, Target::Record(record)),
+            None => wording::thing(context, id),
         },
-        record @ Target::Record(_) => words::target(context, record),
+        record @ Target::Record(_) => wording::target(context, record),
     };
     match context.locate(binding, path) {
         Ok(Found::Thing(found)) => own(found),
@@ -145,7 +145,7 @@ pub(super) fn limit_place(context: &EvalContext<'_>, result: &RuleResult) -> Spa
     match (&result.applied, rule.table.as_deref()) {
         (Applied::ToNoCell(no_cell), _) => no_cell.span,
         (Applied::To(Verdict::NotStated(_) | Verdict::CannotWorkOut(_)), Some(table)) => {
-            let (conditions, binding) = (Conditions::new(*context), frame_of(result.each));
+            let (conditions, binding) = (Conditions::new(*context), binding_of(result.each));
             match look_up(context, &conditions, binding, rule, table) {
                 Lookup::Requirement(_) => requirement,
                 Lookup::None(_) | Lookup::Unknown(_) => rule.span,

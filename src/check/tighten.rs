@@ -8,7 +8,7 @@ use crate::source::{FileId, Span};
 use crate::types::{Quantity, Tolerance};
 use crate::units::{Exact, Unit};
 
-use super::words;
+use super::wording;
 
 /// A tolerance and how tight it would have to be.
 #[derive(Debug, Clone)]
@@ -187,7 +187,7 @@ impl Search<'_> {
         let tighter = tighter(tolerance, share)?;
         let (low, high) = crate::types::reach(&quantity.nominal, Some(&tighter));
         passes(&self.verdict(leaf, low, high))
-            .then(|| Needed::Tolerance(words::tolerance(&tighter)))
+            .then(|| Needed::Tolerance(wording::tolerance(&tighter)))
     }
 
     /// The end of the part of a span that would do, rounded to three digits and checked as rounded: to

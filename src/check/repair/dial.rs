@@ -5,7 +5,7 @@ use crate::source::Span;
 use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
 use crate::units::{Exact, Unit, show_exact};
 
-use super::super::words;
+use super::super::wording;
 
 /// How many steps of a dial are looked at to each side of the present value.
 const MOST_STEPS: i64 = 1 << 24;
@@ -167,7 +167,7 @@ impl<'a> Dial<'a> {
     fn stated(&self, number: String) -> String {
         let mut text = number;
         if let Some(tolerance) = &self.quantity.tolerance {
-            text.push_str(&format!(" {}", words::tolerance(tolerance)));
+            text.push_str(&format!(" {}", wording::tolerance(tolerance)));
         }
         if let Some(scatter) = &self.quantity.scatter {
             text.push_str(&format!(" sd {}", scatter.words));

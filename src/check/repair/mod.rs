@@ -27,9 +27,9 @@ use self::pair::pairs;
 use self::seek::{Seek, Sought};
 use self::step::step_repair;
 use self::stuck::Stuck;
-use super::affected::Before;
-use super::outcome::binding as frame_of;
-use super::place::adjustable;
+use super::blame::adjustable;
+use super::impact::Before;
+use super::outcome::binding as binding_of;
 
 /// How many settings are tried, and how many repairs are offered.
 const MOST_TRIED: usize = 8;
@@ -105,7 +105,7 @@ pub(super) fn repairs<'a>(
 ) -> Found<'a> {
     let result = &before.results[place];
     let rule = &context.standard.rules[result.rule];
-    let mut leaves = adjustable(context, frame_of(result.each), rule);
+    let mut leaves = adjustable(context, binding_of(result.each), rule);
     leaves.truncate(MOST_TRIED);
     let named = leaves.len();
     for leaf in rests_on {

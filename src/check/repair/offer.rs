@@ -7,7 +7,7 @@ use crate::eval::{EvalContext, Leaf};
 use crate::source::visible;
 use crate::types::Takes;
 
-use super::super::words;
+use super::super::wording;
 use super::dial::Dial;
 use super::seek::{Around, Seek};
 use super::trial::Trial;
@@ -99,7 +99,7 @@ pub(super) fn several(
     for ((dial, at), Around { low, high, .. }) in settings.iter().zip(&ranges) {
         let text = dial.text(*at);
         moves.push(Move {
-            setting: words::setting(context, dial.leaf),
+            setting: wording::setting(context, dial.leaf),
             from: dial.present(),
             to: text.clone(),
             range: dial.range(*low, *high),

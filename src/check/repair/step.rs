@@ -13,9 +13,9 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit};
 
-use super::super::affected::Before;
+use super::super::impact::Before;
 use super::super::outcome::{RuleResult, again, results};
-use super::super::words;
+use super::super::wording;
 use super::Offer;
 use super::offer::Rank;
 use super::trial::badness;
@@ -186,7 +186,7 @@ fn mends(
 fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
     let kind = &context.standard.kind(step.kind).name;
     let value = match &step.noun {
-        Some(noun) => words::one(format!("{size} {noun}"), &Unit::noun(noun)),
+        Some(noun) => wording::one(format!("{size} {noun}"), &Unit::noun(noun)),
         None => {
             let field = &context.standard.field(step.kind, step.field).name;
             format!("{field} {size}")
@@ -202,9 +202,12 @@ fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: S
     let beside = match at.checked_sub(1) {
         Some(before) => format!(
             "after `{}`",
-            words::thing(context, context.run.steps[before])
+            wording::thing(context, context.run.steps[before])
         ),
-        None => format!("before `{}`", words::thing(context, context.run.steps[at])),
+        None => format!(
+            "before `{}`",
+            wording::thing(context, context.run.steps[at])
+        ),
     };
     Repair {
         words: format!("put `{kind} {value}` {beside}"),

@@ -4,9 +4,9 @@ use crate::diagnostic::{Diagnostic, Outcome};
 use crate::eval::{Conditions, EvalContext};
 use crate::source::Span;
 
-use super::super::affected::Before;
+use super::super::impact::Before;
 use super::super::outcome::again;
-use super::super::words;
+use super::super::wording;
 use super::Found;
 use super::offer::list;
 
@@ -29,7 +29,7 @@ impl Stuck {
         let (mut shown, mut looked): (Vec<String>, Vec<String>) = Default::default();
         let mut all_shown = !tried.is_empty();
         for one in tried {
-            let name = format!("`{}`", words::setting(context, one.dial.leaf));
+            let name = format!("`{}`", wording::setting(context, one.dial.leaf));
             let never = one.up.never && one.down.never && one.dial.bounded;
             all_shown &= never;
             match one.up.clash.or(one.down.clash) {

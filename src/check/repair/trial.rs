@@ -9,9 +9,9 @@ use crate::eval::{
     Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Leaf, is_costly,
 };
 
-use super::super::affected::Before;
 use super::super::disagree::{contradicts, has_doubles};
-use super::super::outcome::{RuleResult, again, binding as frame_of, goal as goal_of};
+use super::super::impact::Before;
+use super::super::outcome::{RuleResult, again, binding as binding_of, goal as goal_of};
 
 /// Settings with what they would be.
 pub(in super::super) type Parts = Vec<(Leaf, ExactInterval)>;
@@ -76,7 +76,7 @@ impl<'a> Trial<'a> {
             let result = &before.results[*place];
             let rule = &context.standard.rules[result.rule];
             let goal = goal_of(rule, result.requirement);
-            is_costly(context, frame_of(result.each), goal)
+            is_costly(context, binding_of(result.each), goal)
         });
         Self {
             context: *context,
@@ -114,7 +114,7 @@ impl<'a> Trial<'a> {
             let result = self.result(*place);
             let rule = &self.context.standard.rules[result.rule];
             let goal = goal_of(rule, result.requirement);
-            is_costly(&self.context, frame_of(result.each), goal)
+            is_costly(&self.context, binding_of(result.each), goal)
         })
     }
 
@@ -155,7 +155,7 @@ impl<'a> Trial<'a> {
             let goal = goal_of(rule, result.requirement);
             Rc::new(Counterexamples::new(
                 &self.context,
-                frame_of(result.each),
+                binding_of(result.each),
                 goal,
             ))
         });

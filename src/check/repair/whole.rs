@@ -8,7 +8,7 @@ use std::collections::BTreeSet;
 use crate::diagnostic::{Outcome, Verb};
 use crate::eval::{EvalContext, Leaf};
 
-use super::super::affected::Before;
+use super::super::impact::Before;
 use super::dial::Dial;
 use super::offer::{self, Rank, list};
 use super::pair::pairs;

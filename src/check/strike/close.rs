@@ -14,7 +14,7 @@ use crate::source::{FileId, Store};
 use crate::syntax;
 use crate::types::{Expectation, Run, Standard};
 
-use super::super::affected::Reach;
+use super::super::impact::Reach;
 use super::Test;
 use super::expect::expected_words;
 use super::mutant::{Change, Mutant};

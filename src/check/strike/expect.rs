@@ -7,13 +7,13 @@ use crate::types::{
     ConditionNode, Expectation, ExpectedValue, FieldId, InstanceId, KindId, Standard, Target,
 };
 
-use super::super::affected::{Before, Reach};
-use super::super::atom::decisive;
+use super::super::blame::blame;
+use super::super::deciding_comparison::decisive;
 use super::super::finding::{Depth, finding, subject_words};
-use super::super::outcome::{Applied, RuleResult, binding as frame_of, of_rule};
-use super::super::place::blame;
+use super::super::impact::{Before, Reach};
+use super::super::outcome::{Applied, RuleResult, binding as binding_of, of_rule};
 use super::super::plan::why;
-use super::super::words;
+use super::super::wording;
 
 /// An expectation that failed.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -176,11 +176,11 @@ impl Look<'_> {
             return None;
         }
         let rule = &self.context.standard.rules[result.rule];
-        let binding = frame_of(result.each);
+        let binding = binding_of(result.each);
         let requirement = &rule.requirements[result.requirement].condition;
-        let atom = decisive(self.context, binding, requirement);
-        let blamed = blame(self.context, binding, rule, &atom, None);
-        blamed.leaf.map(|leaf| words::setting(self.context, leaf))
+        let comparison = decisive(self.context, binding, requirement);
+        let blamed = blame(self.context, binding, rule, &comparison, None);
+        blamed.leaf.map(|leaf| wording::setting(self.context, leaf))
     }
 
     fn facts(&self, result: &RuleResult) -> Option<crate::diagnostic::Finding> {
@@ -204,10 +204,10 @@ impl Look<'_> {
             return None;
         }
         let rule = &self.context.standard.rules[result.rule];
-        let binding = frame_of(result.each);
+        let binding = binding_of(result.each);
         let requirement = &rule.requirements[result.requirement].condition;
-        let atom = decisive(self.context, binding, requirement);
-        let subject = match &atom.condition.node {
+        let comparison = decisive(self.context, binding, requirement);
+        let subject = match &comparison.condition.node {
             ConditionNode::Compare { left, .. } => Some(left),
             ConditionNode::Within { subject, .. } => Some(subject),
             _ => None,
@@ -218,10 +218,10 @@ impl Look<'_> {
                     return None;
                 }
                 let found = range(self.context, binding, Aim::value(subject)).ok()?;
-                Some(words::shown(&found, unit))
+                Some(wording::shown(&found, unit))
             }
             (Some(_), None) => None,
-            (None, _) => atom.told(self.context, binding).value,
+            (None, _) => comparison.told(self.context, binding).value,
         }
     }
 

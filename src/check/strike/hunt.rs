@@ -5,7 +5,7 @@ use crate::eval::{Binding, Conditions, EvalContext, FigureCache, Leaf, Truth};
 use crate::types::{Condition, Reading, Run, Standard, Type};
 use crate::units::Exact;
 
-use super::super::outcome::{binding as frame_of, of_rule, subjects};
+use super::super::outcome::{binding as binding_of, of_rule, subjects};
 use super::close::{Closer, Hit, Of, Purse, Stage, Start};
 use super::counts::count_moves;
 use super::moves::{Edits, edited, reads, reference_moves, settings, touches, unit_of, word_moves};
@@ -65,7 +65,7 @@ impl Closer<'_> {
             if !met {
                 for each in subjects(&context, built) {
                     for when in &mutant.change.met_when(standard, rule) {
-                        let moves = word_moves(&context, &start.text, frame_of(each), when);
+                        let moves = word_moves(&context, &start.text, binding_of(each), when);
                         edits.extend(moves);
                     }
                 }
@@ -104,7 +104,7 @@ impl Closer<'_> {
         let first = EvalContext::new(standard, &start.run);
         let things: Vec<_> = subjects(&first, &standard.rules[rule]).collect();
         things.into_iter().find_map(|each| {
-            let binding = frame_of(each);
+            let binding = binding_of(each);
             let mut led = Start {
                 text: start.text.clone(),
                 run: start.run.clone(),
@@ -149,7 +149,7 @@ impl Closer<'_> {
             return Some(hit);
         }
         for each in subjects(&context, built) {
-            let binding = frame_of(each);
+            let binding = binding_of(each);
             for condition in &conditions {
                 if let Change::Value(record, field, _) = &mutant.change
                     && !touches(&context, binding, condition, *record, *field)

@@ -12,7 +12,7 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit, show_exact};
 
-use super::super::affected::Reach;
+use super::super::impact::Reach;
 use super::moves::sharp;
 use super::mutant::{Change, Maker, Moved, Mutant, last_field};
 

@@ -19,7 +19,7 @@ use crate::source::{FileId, Store};
 use crate::syntax;
 use crate::types::{Expectation, RuleForm, Run, Standard, build_run};
 
-use super::affected::Reach;
+use super::impact::Reach;
 use super::plan::Prepared;
 pub(super) use expect::expected_words;
 

@@ -9,7 +9,7 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit, show_exact};
 
-use super::super::affected::Reach;
+use super::super::impact::Reach;
 use super::cells::says_the_same;
 use super::limits::{idle, moved, step};
 

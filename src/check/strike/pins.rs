@@ -4,7 +4,7 @@ use crate::diagnostic::{Hole, Pins};
 use crate::source::Store;
 use crate::types::Standard;
 
-use super::super::affected::Reach;
+use super::super::impact::Reach;
 use super::close::Closer;
 use super::mutant::{Mutant, mutants};
 use super::{Struckwise, Test};

@@ -5,7 +5,7 @@ use crate::names::did_you_mean;
 use crate::source::visible;
 use crate::types::Type;
 
-use super::super::words;
+use super::super::wording;
 use super::{declared, order};
 
 /// The figures to show: all with a formula, or those that are named.
@@ -48,13 +48,13 @@ pub(super) fn choose(
 fn answers(context: &EvalContext<'_>, leaf: Leaf, name: &str) -> bool {
     let (kind, field) = declared(context, leaf);
     let kind = &context.standard.kind(kind).name;
-    if words::setting(context, leaf) == name {
+    if wording::setting(context, leaf) == name {
         return true;
     }
     match name.split_once('.') {
         Some((of, setting)) => of == kind && setting == field.name,
         None => {
-            let whole = kind == name || words::target(context, leaf.target) == name;
+            let whole = kind == name || wording::target(context, leaf.target) == name;
             whole && field.formula.is_some()
         }
     }
@@ -89,7 +89,7 @@ fn unknown(context: &EvalContext<'_>, all: &[Leaf], name: &str) -> String {
     for leaf in all {
         let (kind, field) = declared(context, *leaf);
         known.push(format!("{}.{}", standard.kind(kind).name, field.name));
-        known.push(words::setting(context, *leaf));
+        known.push(wording::setting(context, *leaf));
     }
     let help = did_you_mean(name, known.iter().map(String::as_str)).unwrap_or_else(|| {
         "name a figure as in `dryer.dwell`; without a name all of the run are shown".to_owned()

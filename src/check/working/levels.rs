@@ -7,9 +7,9 @@ use crate::eval::{
 use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Rule};
 use crate::units::{Exact, Unit, show_exact};
 
-use super::super::atom::unit_of;
-use super::super::outcome::{Applied, RuleResult, binding as frame_of};
-use super::super::words;
+use super::super::deciding_comparison::unit_of;
+use super::super::outcome::{Applied, RuleResult, binding as binding_of};
+use super::super::wording;
 use super::{declared, own};
 
 /// How often a setting may hand on another.
@@ -57,7 +57,7 @@ pub(super) fn levels(
         let walk = Walk {
             context,
             figures,
-            binding: frame_of(result.each),
+            binding: binding_of(result.each),
             name: asker(rule, requirement.verb, in_doubt(context, rule, result)),
         };
         walk.condition(&requirement.condition, &mut found);
@@ -69,7 +69,7 @@ pub(super) fn levels(
 /// Whether it is not known that a rule applies.
 fn in_doubt(context: &EvalContext<'_>, rule: &Rule, result: &RuleResult) -> bool {
     let conditions = Conditions::new(*context);
-    let truth = |when| conditions.truth(frame_of(result.each), when);
+    let truth = |when| conditions.truth(binding_of(result.each), when);
     rule.when.iter().any(|when| truth(when) != Truth::True)
 }
 
@@ -185,7 +185,7 @@ impl Walk<'_> {
         };
         let end = if side == Side::Above { high } else { low };
         let Some(end) = end else { return };
-        let value = words::shown(&value, &unit);
+        let value = wording::shown(&value, &unit);
         self.add(&end, &unit, side, value, found);
     }
 

@@ -24,10 +24,10 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit};
 
-use super::atom::unit_of;
+use super::deciding_comparison::unit_of;
 use super::disagree::apart;
 use super::plan::Prepared;
-use super::words;
+use super::wording;
 
 /// What is shown.
 #[derive(Debug, Clone, Copy)]
@@ -183,7 +183,7 @@ fn bare(context: &EvalContext<'_>, leaf: Leaf) -> Figure {
         calls: numbers::calls(context, own(leaf), formula),
     });
     Figure {
-        setting: words::setting(context, leaf),
+        setting: wording::setting(context, leaf),
         kind: context.standard.kind(kind).name.clone(),
         field: field.name.clone(),
         sentence: field
@@ -206,7 +206,7 @@ fn stated_alone(context: &EvalContext<'_>, leaf: Leaf) -> Option<Idle> {
     let formula = declared(context, leaf).1.formula.as_ref()?;
     match range(context, own(leaf), Aim::value(formula)) {
         Err(EvalError::Missing(gap)) => Some(Idle {
-            setting: words::setting(context, leaf),
+            setting: wording::setting(context, leaf),
             missing: format!(
                 "stated as {}; not compared, as {}",
                 quantity_words(quantity),
@@ -232,7 +232,7 @@ fn figure(context: &EvalContext<'_>, leaf: Leaf) -> Result<Figure, Idle> {
     };
     if let Some(missing) = missing {
         return Err(Idle {
-            setting: words::setting(context, leaf),
+            setting: wording::setting(context, leaf),
             missing,
         });
     }
@@ -297,9 +297,9 @@ fn quantity_words(quantity: &Quantity) -> String {
         Some(tolerance) => format!(
             "{} {}",
             crate::units::show_exact(&quantity.nominal, &quantity.unit),
-            words::tolerance(tolerance)
+            wording::tolerance(tolerance)
         ),
-        None => words::shown(&quantity_range(quantity), &quantity.unit),
+        None => wording::shown(&quantity_range(quantity), &quantity.unit),
     }
 }
 
@@ -318,7 +318,7 @@ fn interval(found: &Range, unit: &Unit) -> Interval {
     Interval {
         low: low.0.min(high.0),
         high: low.1.max(high.1),
-        words: words::shown(found, unit),
+        words: wording::shown(found, unit),
         basis: if found.sampled {
             Basis::Sampled
         } else {
@@ -335,7 +335,7 @@ pub(super) fn gap_words(context: &EvalContext<'_>, gap: &crate::eval::MissingVal
         (Some(target), Some(field)) => {
             format!(
                 "`{}` is not stated",
-                words::setting(context, Leaf { target, field })
+                wording::setting(context, Leaf { target, field })
             )
         }
         _ => format!("`{}` is not stated", gap.path),

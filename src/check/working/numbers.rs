@@ -9,8 +9,8 @@ use crate::types::{
 };
 use crate::units::{Dimension, Exact, Unit, show_exact};
 
-use super::super::atom::unit_of;
-use super::super::words;
+use super::super::deciding_comparison::unit_of;
+use super::super::wording;
 use super::{declared, own, quantity_words, reading_unit};
 
 /// Most inputs of a call that is written out in its line.
@@ -171,7 +171,7 @@ fn value(context: &EvalContext<'_>, binding: Binding, path: &Path) -> String {
                 .and_then(|formula| range(context, own(leaf), Aim::value(formula)).ok());
             found.map_or_else(
                 || "not known".to_owned(),
-                |found| words::shown(&found, &reading_unit(context, leaf)),
+                |found| wording::shown(&found, &reading_unit(context, leaf)),
             )
         }
         Ok(Found::Place(place)) => place.to_string(),
@@ -285,7 +285,7 @@ fn argument_words(
                 .unwrap_or_else(|| Unit::usual(argument.dimension));
             range(context, binding, Aim::value(argument)).map_or_else(
                 |_| "not known".to_owned(),
-                |found| words::shown(&found, &unit),
+                |found| wording::shown(&found, &unit),
             )
         }
     }

@@ -13,7 +13,7 @@ use crate::types::{Expression, Type};
 use crate::units::{Exact, Unit, show_bounds, show_exact};
 
 use super::super::outcome::{RuleResult, results};
-use super::super::words;
+use super::super::wording;
 use super::curves::{Climb, Spread, climb, corners, passage, pieces, shown};
 use super::levels::{Found, in_unit, levels};
 use super::numbers::each_call;
@@ -152,7 +152,7 @@ fn panel(context: &EvalContext<'_>, results: &[RuleResult], group: &[&Call<'_>])
         if let Some(quantity) = context.quantity(figure.target, figure.field) {
             panel.notes.push(format!(
                 "{} is stated as {}, which counts; the curve is worked out",
-                words::setting(context, figure),
+                wording::setting(context, figure),
                 quantity_words(quantity)
             ));
         }
@@ -223,7 +223,7 @@ fn pass_panel(context: &EvalContext<'_>, call: &Call<'_>, unit: &Unit) -> Option
     }
     Some(Panel {
         title: PASS.to_owned(),
-        setting: words::setting(context, call.leaf),
+        setting: wording::setting(context, call.leaf),
         across: "time, s".to_owned(),
         up: format!("temperature, {}", unit.spelling()),
         curves: vec![
@@ -255,7 +255,7 @@ fn watched(context: &EvalContext<'_>, group: &[&Call<'_>], unit: &Unit, limits: 
             .and_then(Exact::from_f64);
         let Some(base) = base else { continue };
         let at = in_unit(&base, unit);
-        let name = words::setting(context, call.leaf);
+        let name = wording::setting(context, call.leaf);
         // Rounding aside, it is the same line.
         let known = limits.iter_mut().find(|known| (known.at - at).abs() < 1e-6);
         match known {
@@ -294,7 +294,7 @@ fn cycles_panel(
     };
     Some(Panel {
         title: CYCLES.to_owned(),
-        setting: words::setting(context, call.leaf),
+        setting: wording::setting(context, call.leaf),
         across: if climb.pieces.is_some() {
             BY_PIECE
         } else {

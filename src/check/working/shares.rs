@@ -7,7 +7,7 @@ use crate::diagnostic::Widening;
 use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, Range, inputs, range};
 use crate::types::Expression;
 
-use super::super::words;
+use super::super::wording;
 use super::{own, quantity_words};
 
 /// Inputs that are listed.
@@ -94,7 +94,7 @@ pub(super) fn shares(
             .map(quantity_words)
             .unwrap_or_default();
         shares.listed.push(Widening {
-            setting: words::setting(context, *leaf),
+            setting: wording::setting(context, *leaf),
             value,
             share,
         });

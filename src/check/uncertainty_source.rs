@@ -8,14 +8,14 @@ use crate::source::Span;
 use crate::types::{Condition, Rule};
 use crate::units::show_exact;
 
-use super::atom::{Atom, decisive};
+use super::deciding_comparison::{DecidingComparison, decisive};
 use super::measure::{measured_by, rough};
 use super::tighten::{Needed, Tightened, tighten, tolerance_of};
-use super::words;
+use super::wording;
 
 /// What is in doubt beside the requirement, which itself breaks at every point.
 #[derive(Debug, Clone, Copy)]
-pub(super) enum Doubt<'e> {
+pub(super) enum UncertaintySource<'e> {
     /// Nothing else: the requirement itself is.
     None,
     /// Whether the rule applies.
@@ -24,7 +24,7 @@ pub(super) enum Doubt<'e> {
     Permission(&'e Condition),
 }
 
-impl<'e> Doubt<'e> {
+impl<'e> UncertaintySource<'e> {
     /// Finds it.
     pub(super) fn of(
         context: &EvalContext<'_>,
@@ -116,7 +116,7 @@ const MOST_NAMED: usize = 4;
 fn heaviest_first(
     context: &EvalContext<'_>,
     binding: Binding,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     uncertain: &[Leaf],
 ) -> Vec<Leaf> {
     let since = context.cache.map_or(0, FigureCache::work);
@@ -136,7 +136,7 @@ fn heaviest_first(
                 narrowed: &narrowed,
                 ..*context
             };
-            atom.width(&context, binding)
+            comparison.width(&context, binding)
         });
         weighed.push((width.unwrap_or(f64::INFINITY), *leaf));
     }
@@ -149,7 +149,7 @@ fn heaviest_first(
 
 /// Which tolerance decides, and what would have to be known of it.
 fn tightened_words(context: &EvalContext<'_>, found: &Tightened) -> String {
-    let name = words::setting(context, found.leaf);
+    let name = wording::setting(context, found.leaf);
     let holds = if found.applies {
         "it holds"
     } else {
@@ -157,7 +157,7 @@ fn tightened_words(context: &EvalContext<'_>, found: &Tightened) -> String {
     };
     let quantity = context.quantity(found.leaf.target, found.leaf.field);
     let decides = match quantity.and_then(|quantity| quantity.tolerance.as_ref()) {
-        Some(tolerance) => format!("the {} of `{name}` decides", words::tolerance(tolerance)),
+        Some(tolerance) => format!("the {} of `{name}` decides", wording::tolerance(tolerance)),
         None => format!("the span stated for `{name}` decides"),
     };
     let middle = quantity
@@ -190,7 +190,7 @@ pub(super) fn decided_by(
     context: &EvalContext<'_>,
     binding: Binding,
     goal: Goal<'_>,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     rests_on: &[Leaf],
 ) -> Decided {
     if let Some(found) = tighten(context, binding, goal, rests_on) {
@@ -209,7 +209,7 @@ pub(super) fn decided_by(
                 .is_some_and(|quantity| quantity.low < quantity.high)
         })
         .collect();
-    let by_weight = heaviest_first(context, binding, atom, &uncertain);
+    let by_weight = heaviest_first(context, binding, comparison, &uncertain);
     let shown = if by_weight.len() > MOST_NAMED + 1 {
         MOST_NAMED
     } else {
@@ -217,7 +217,7 @@ pub(super) fn decided_by(
     };
     let mut names: Vec<String> = by_weight[..shown]
         .iter()
-        .map(|leaf| format!("`{}`", words::setting(context, *leaf)))
+        .map(|leaf| format!("`{}`", wording::setting(context, *leaf)))
         .collect();
     if by_weight.len() > shown {
         names.push(format!("and {} others", by_weight.len() - shown));

@@ -4,7 +4,7 @@ use crate::eval::{Binding, EvalContext, Found, Leaf};
 use crate::source::Span;
 use crate::types::{Hop, Origin, Path, Root, Rule, Target, Type, Value};
 
-use super::atom::Atom;
+use super::deciding_comparison::DecidingComparison;
 
 /// The setting to blame and its place in the plan.
 #[derive(Debug, Clone)]
@@ -21,10 +21,10 @@ pub(super) fn blame(
     context: &EvalContext<'_>,
     binding: Binding,
     rule: &Rule,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
     decider: Option<Leaf>,
 ) -> Blame {
-    let rests_on = atom.leaves(context, binding);
+    let rests_on = comparison.leaves(context, binding);
     let stated_in_plan = |leaf: &Leaf| {
         context
             .stated(leaf.target, leaf.field)
@@ -71,7 +71,7 @@ pub(super) fn blame(
             };
         }
     }
-    for path in atom.paths() {
+    for path in comparison.paths() {
         if let Some((leaf, span)) = last_in_plan(context, binding, path) {
             return Blame { leaf, span };
         }
@@ -208,10 +208,10 @@ pub(super) fn subject(context: &EvalContext<'_>, binding: Binding) -> Span {
 pub(super) fn limit_places(
     context: &EvalContext<'_>,
     binding: Binding,
-    atom: &Atom<'_>,
+    comparison: &DecidingComparison<'_>,
 ) -> Vec<(Span, String)> {
     let mut found = Vec::new();
-    for path in atom.paths() {
+    for path in comparison.paths() {
         let Ok(Found::Setting(target, _, field)) = context.locate(binding, path) else {
             continue;
         };
@@ -219,10 +219,10 @@ pub(super) fn limit_places(
             continue;
         };
         if let (Value::Range(limits), Origin::Standard) = (&stated.value, stated.origin) {
-            let owner = super::words::target(context, target);
+            let owner = super::wording::target(context, target);
             found.push((
                 stated.span,
-                format!("{owner}: {}", super::words::limits(limits)),
+                format!("{owner}: {}", super::wording::limits(limits)),
             ));
         }
     }

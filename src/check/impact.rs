@@ -7,9 +7,9 @@ use crate::types::{
     Requirement, Rule, Standard,
 };
 
+use super::blame::adjustable;
 use super::deviation::standing;
-use super::outcome::{Applied, RuleResult, binding as frame_of};
-use super::place::adjustable;
+use super::outcome::{Applied, RuleResult, binding as binding_of};
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
 ///
@@ -240,7 +240,7 @@ impl<'a> Before<'a> {
             return Vec::new();
         };
         let rule = &context.standard.rules[result.rule];
-        let binding = frame_of(result.each);
+        let binding = binding_of(result.each);
         let rests_on = condition_inputs(
             context,
             binding,

@@ -10,18 +10,18 @@ use crate::types::{
 };
 use crate::units::{Exact, Unit, show_exact, show_up};
 
-use super::words;
+use super::wording;
 
 /// The part of a condition that decides.
 #[derive(Debug, Clone)]
-pub(super) struct Atom<'e> {
+pub(super) struct DecidingComparison<'e> {
     /// The part.
     pub(super) condition: &'e Condition,
     /// Whether it is asked for its opposite.
     pub(super) negated: bool,
 }
 
-/// What an atom compares, in words.
+/// What an comparison compares, in words.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Told {
     /// `dryer.dwell`
@@ -51,7 +51,7 @@ pub(super) fn decisive<'e>(
     context: &EvalContext<'_>,
     binding: Binding,
     condition: &'e Condition,
-) -> Atom<'e> {
+) -> DecidingComparison<'e> {
     let conditions = Conditions::new(*context);
     walk(context, &conditions, binding, condition, false)
 }
@@ -62,7 +62,7 @@ fn walk<'e>(
     binding: Binding,
     condition: &'e Condition,
     negated: bool,
-) -> Atom<'e> {
+) -> DecidingComparison<'e> {
     match &condition.node {
         ConditionNode::Not(inner) => walk(context, conditions, binding, inner, !negated),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
@@ -90,10 +90,10 @@ fn walk<'e>(
             };
             match chosen {
                 Some(part) => walk(context, conditions, binding, part, negated),
-                None => Atom { condition, negated },
+                None => DecidingComparison { condition, negated },
             }
         }
-        _ => Atom { condition, negated },
+        _ => DecidingComparison { condition, negated },
     }
 }
 
@@ -143,7 +143,7 @@ fn distance(
     }
 }
 
-impl Atom<'_> {
+impl DecidingComparison<'_> {
     /// The stated quantities it rests on.
     pub(super) fn leaves(&self, context: &EvalContext<'_>, binding: Binding) -> Vec<Leaf> {
         let expressions: Vec<&Expression> = match &self.condition.node {
@@ -229,11 +229,12 @@ impl Atom<'_> {
             },
             ConditionNode::RangeWithin { inner, outer } => {
                 let conditions = Conditions::new(*context);
-                let shown = |path: &Path| conditions.limits(binding, path).ok().map(words::limits);
+                let shown =
+                    |path: &Path| conditions.limits(binding, path).ok().map(wording::limits);
                 Told {
                     quantity: Some(inner.text.clone()),
                     value: shown(inner),
-                    limit: conditions.limits(binding, outer).ok().map(words::inside),
+                    limit: conditions.limits(binding, outer).ok().map(wording::inside),
                     margin: None,
                 }
             }
@@ -324,9 +325,9 @@ impl Atom<'_> {
         };
         let mut limit_words = limit
             .as_ref()
-            .map(|limit| format!("{word}{}", words::shown(limit, &unit)));
+            .map(|limit| format!("{word}{}", wording::shown(limit, &unit)));
         if let (Some(words), Some(name)) = (&mut limit_words, quantity_words(context, right)) {
-            let told = words::shown_plain(limit.as_ref(), &unit);
+            let told = wording::shown_plain(limit.as_ref(), &unit);
             if told.starts_with("at ") || told.starts_with("any") {
                 // A time that may never end has no second end to show.
                 *words = format!("{word}`{name}`, which is {told}");
@@ -391,7 +392,11 @@ impl Atom<'_> {
         Told {
             quantity: quantity_words(context, subject),
             value: value.map(|value| value_words(&value, own.as_ref(), &limits.unit)),
-            limit: Some(format!("{not}{} (`{}`)", words::inside(limits), path.text)),
+            limit: Some(format!(
+                "{not}{} (`{}`)",
+                wording::inside(limits),
+                path.text
+            )),
             margin: worst.map(|(_, words)| words),
         }
     }
@@ -503,12 +508,12 @@ pub(super) fn unit_of(
 
 /// A value in the user's own unit, and in the limit's when that is another.
 fn value_words(value: &Range, own: Option<&Unit>, limit: &Unit) -> String {
-    let in_limit = words::shown(value, limit);
+    let in_limit = wording::shown(value, limit);
     match own {
         // A number of things is said with its noun, whatever the limit says.
-        Some(own) if limit.is_bare() => words::shown(value, own),
+        Some(own) if limit.is_bare() => wording::shown(value, own),
         Some(own) if own.spelling() != limit.spelling() && own.dimension() == limit.dimension() => {
-            format!("{} ({in_limit})", words::shown(value, own))
+            format!("{} ({in_limit})", wording::shown(value, own))
         }
         _ => in_limit,
     }
@@ -526,7 +531,7 @@ fn opposite(compare: Compare) -> Option<Compare> {
 
 /// The distance to the limit at the worst point: `13.6 s short`, `12 °F over`, `3 s to spare`.
 fn margin(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
-    margin_words(compare, difference, unit).map(words::plain_degrees)
+    margin_words(compare, difference, unit).map(wording::plain_degrees)
 }
 
 fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<String> {
@@ -585,7 +590,7 @@ fn word_value(context: &EvalContext<'_>, binding: Binding, path: &Path) -> Optio
             let declared = context.standard.field(kind, field);
             if let Type::Reference(_) = declared.ty {
                 let found = context.refer(target, kind, field, path, 0).ok()?;
-                return Some(words::target(context, found));
+                return Some(wording::target(context, found));
             }
             Some(match &context.stated(target, field)?.value {
                 Value::Text(text) => format!("\"{}\"", crate::source::visible(text)),
@@ -600,8 +605,11 @@ fn word_value(context: &EvalContext<'_>, binding: Binding, path: &Path) -> Optio
         Ok(crate::eval::Found::Thing(found)) => {
             let instance = context.run.target(context.standard, found);
             match instance.parent {
-                Some(parent) => Some(words::target(context, crate::types::Target::Record(parent))),
-                None => Some(words::target(context, found)),
+                Some(parent) => Some(wording::target(
+                    context,
+                    crate::types::Target::Record(parent),
+                )),
+                None => Some(wording::target(context, found)),
             }
         }
         Ok(crate::eval::Found::Place(place)) => Some(place.to_string()),
