@@ -3,7 +3,7 @@
 
 use divan::{Bencher, black_box};
 use strikeoff::cli::{DiffSide, diff};
-use strikeoff::compare::CompareOptions;
+use strikeoff::diff::DiffOptions;
 use strikeoff::names::{ReadProblem, Shelf};
 
 fn main() {
@@ -44,7 +44,7 @@ fn thousand_rules(bencher: Bencher<'_, '_>, moved: usize) {
             shelf,
             path: "room.std",
         };
-        let run = diff(side(&old), side(&new), CompareOptions::default());
+        let run = diff(side(&old), side(&new), DiffOptions::default());
         black_box(run.found.unwrap().changes.len())
     });
 }

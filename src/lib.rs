@@ -10,8 +10,8 @@ extern crate alloc;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
-pub mod compare;
 pub mod diagnostic;
+pub mod diff;
 pub mod eval;
 pub mod interval;
 pub mod names;

@@ -16,7 +16,7 @@ const ROWS: &[&[&str]] = &[
     &["eval"],
     &["check"],
     &["review"],
-    &["window", "compare"],
+    &["window", "diff"],
     &["report", "editor"],
     &["cli", "lsp", "web"],
 ];

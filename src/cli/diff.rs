@@ -8,8 +8,8 @@ use super::diff_plans::compare_plans;
 use super::diff_sides::{Asked, sides};
 use super::{exit, terminal};
 use crate::check::{Options, Prepared, prepare};
-use crate::compare::{CompareOptions, USUAL_BUDGET, compare};
 use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, Severity};
+use crate::diff::{DiffOptions, USUAL_BUDGET, compare};
 use crate::names::{Shelf, read_text};
 use crate::report::{self, Style};
 use crate::source::Store;
@@ -37,7 +37,7 @@ pub struct DiffRun {
 
 /// Reads and compares two standards.
 #[must_use]
-pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: CompareOptions) -> DiffRun {
+pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: DiffOptions) -> DiffRun {
     let mut store = Store::new();
     let mut problems = Vec::new();
     let mut read = |side: DiffSide<'_>, store: &mut Store| {
@@ -85,7 +85,7 @@ pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Res
         Ok(sides) => sides,
         Err(words) => return usage(&words),
     };
-    let options = CompareOptions {
+    let options = DiffOptions {
         budget: arguments.budget.unwrap_or(USUAL_BUDGET),
         on,
     };

@@ -2,8 +2,8 @@
 
 use super::check::against;
 use crate::check::{Options, Prepared};
-use crate::compare::{PlanOptions, plan_moves, renamed_rules};
 use crate::diagnostic::{PlanMoves, Unchecked};
+use crate::diff::{PlanOptions, plan_moves, renamed_rules};
 use crate::names::{Shelf, join, read_text};
 use crate::source::{FileId, Store};
 

@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use strikeoff::check::{Prepared, prepare};
-use strikeoff::compare::CompareOptions;
 use strikeoff::diagnostic::{Comparison, Outcome, Stands};
+use strikeoff::diff::DiffOptions;
 use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
 use strikeoff::source::{FileId, Store};
@@ -156,7 +156,7 @@ pub(crate) fn compared(old: &Room, new: &Room) -> Option<Pair> {
     let mut store = Store::new();
     let before = old.read(&mut store).expect("the old standard can be used");
     let after = new.read(&mut store)?;
-    let found = strikeoff::compare::compare(&store, &before, &after, CompareOptions::default());
+    let found = strikeoff::diff::compare(&store, &before, &after, DiffOptions::default());
     Some(Pair {
         store,
         old: before,

@@ -1,0 +1,483 @@
+//! What became of a clause: for every choice of records, whether a run passes now that did not, or
+//! the other way round.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::diagnostic::{Answer, Direction, Verb};
+use crate::diff::conditions::dependencies::{Closures, Name, name, passed};
+use crate::diff::conditions::formula::{Formula, Vars, all, places};
+use crate::diff::conditions::lower_condition::{Figures, Situation};
+use crate::diff::conditions::overrides::Overrides;
+use crate::diff::conditions::paths::paths;
+use crate::diff::conditions::record_choices::Slot;
+use crate::diff::conditions::record_monotonicity::UnkeptFigure;
+use crate::diff::edition::Editions;
+use crate::diff::pairing::clauses::{Clause, Part};
+use crate::diff::witness::decide_direction::{DirectionSearch, MOST_DEEP};
+use crate::diff::witness::witness_query::{Budget, Choice, Reads, Way, Witness, WitnessQuery};
+use crate::review::by_order;
+use crate::types::{Condition, ConditionNode, Path, Root, Standard};
+
+/// The most choices of records among which such are looked for that keep a clause anyhow.
+const MOST_CALM: usize = 1_500;
+
+/// What became of a clause for one choice of records.
+#[derive(Debug, Clone)]
+pub(in crate::diff) struct ChoiceEffect {
+    /// The records.
+    pub(in crate::diff) choice: Choice,
+    /// What it does there.
+    pub(in crate::diff) direction: Direction,
+}
+
+/// What became of a clause.
+#[derive(Debug, Clone)]
+pub(in crate::diff) struct ClauseEffect {
+    /// For the choices that differ.
+    pub(in crate::diff) fates: Vec<ChoiceEffect>,
+    /// Over all choices.
+    pub(in crate::diff) direction: Direction,
+    /// Runs that show it.
+    pub(in crate::diff) shown: Vec<(Way, Witness)>,
+    /// What is left where it is not decided.
+    pub(in crate::diff) left: BTreeSet<String>,
+    /// How many choices were looked at.
+    pub(in crate::diff) looked: usize,
+    /// The kinds that records were chosen of.
+    pub(in crate::diff) kinds: BTreeMap<String, String>,
+}
+
+/// All conditions of requirements and what surrounds them.
+pub(in crate::diff) fn conditions<'s>(standard: &'s Standard, part: &Part) -> Vec<&'s Condition> {
+    let rule = &standard.rules[part.rule];
+    let wanted = part
+        .requirements
+        .iter()
+        .filter_map(|number| rule.requirements.get(*number))
+        .map(|requirement| &requirement.condition);
+    let mut found: Vec<&Condition> = rule.when.iter().chain(&rule.permissions).collect();
+    found.extend(wanted);
+    if let Some(table) = &rule.table {
+        for axis in [Some(&table.rows), table.columns.as_ref()]
+            .into_iter()
+            .flatten()
+        {
+            found.extend(axis.entries.iter().map(|entry| &entry.condition));
+        }
+    }
+    found
+}
+
+/// Everything that both sides of a clause read.
+pub(in crate::diff) fn reads(worlds: &Editions<'_>, clause: &Clause) -> Vec<Reads> {
+    let mut found = Vec::new();
+    for (world, part, new) in [
+        (&worlds.new, &clause.new, true),
+        (&worlds.old, &clause.old, false),
+    ] {
+        let Some(part) = part else { continue };
+        for condition in conditions(world.view, part) {
+            let mut here: Vec<&Path> = Vec::new();
+            paths(condition, &mut here);
+            for path in here {
+                found.push(Reads {
+                    new,
+                    path: path.clone(),
+                    key: key(world.view, path),
+                });
+            }
+        }
+    }
+    found
+}
+
+fn key(standard: &Standard, path: &Path) -> String {
+    let mut text = crate::diff::canonical::path(standard, path);
+    if let Root::Member(_) = path.root {
+        text = format!("any {text}");
+    }
+    text
+}
+
+/// The settings that a clause rests on in the end, on one side.
+pub(in crate::diff) fn rests_on(
+    standard: &Standard,
+    closures: &Closures,
+    part: &Part,
+) -> BTreeSet<Name> {
+    let mut found = BTreeSet::new();
+    for condition in conditions(standard, part) {
+        let mut here: Vec<&Path> = Vec::new();
+        paths(condition, &mut here);
+        for setting in here.into_iter().flat_map(passed) {
+            let own = name(standard, setting);
+            found.extend(closures.of(&own).cloned());
+            found.insert(own);
+        }
+    }
+    found
+}
+
+/// Whether a clause asks which record something is.
+pub(in crate::diff) fn asks_for_records(standard: &Standard, part: &Part) -> bool {
+    fn asks(condition: &Condition) -> bool {
+        match &condition.node {
+            ConditionNode::Is { values, .. } => values
+                .iter()
+                .any(|value| matches!(value, crate::types::Value::Reference(_))),
+            ConditionNode::Same { .. } => true,
+            ConditionNode::And(list) | ConditionNode::Or(list) => list.iter().any(asks),
+            ConditionNode::Not(inner) => asks(inner),
+            _ => false,
+        }
+    }
+    conditions(standard, part).into_iter().any(asks)
+}
+
+/// Works out what became of clauses.
+pub(in crate::diff) struct ClauseEffects<'e, 'a> {
+    pub(in crate::diff) worlds: &'e Editions<'a>,
+    pub(in crate::diff) work: &'e Budget,
+    /// Whether a record is the shop's own rather than one that ships.
+    pub(in crate::diff) own: &'e dyn Fn(&str, &str) -> bool,
+}
+
+/// What is asked in one choice of records.
+pub(in crate::diff) struct Here<'h> {
+    pub(in crate::diff) choice: &'h Choice,
+    pub(in crate::diff) situations: [Situation; 2],
+    /// What the plan states instead of these records.
+    pub(in crate::diff) told: &'h Overrides,
+    /// Records with which both standards keep the clause for any other thing of `for each`.
+    pub(in crate::diff) calm: Option<&'h Choice>,
+    /// A figure that keeps nothing where it is worked out.
+    pub(in crate::diff) barren: Option<UnkeptFigure>,
+    /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
+    pub(in crate::diff) closed: [bool; 2],
+}
+
+impl ClauseEffect {
+    fn add(&mut self, choice: &Choice, direction: Direction) {
+        if direction == Direction::NONE {
+            return;
+        }
+        self.direction = self.direction.or(direction);
+        match self.fates.iter_mut().find(|fate| fate.choice == *choice) {
+            Some(fate) => fate.direction = fate.direction.or(direction),
+            None => self.fates.push(ChoiceEffect {
+                choice: choice.clone(),
+                direction,
+            }),
+        }
+    }
+}
+
+impl ClauseEffects<'_, '_> {
+    pub(in crate::diff) fn side(&self, new: bool) -> &crate::diff::edition::Edition<'_> {
+        if new {
+            &self.worlds.new
+        } else {
+            &self.worlds.old
+        }
+    }
+
+    /// What became of a clause.
+    pub(in crate::diff) fn of(&self, clause: &Clause) -> ClauseEffect {
+        let reads = reads(self.worlds, clause);
+        let mut slots = self.slots(clause, &reads);
+        let choices = self.choices(clause, &mut slots);
+        let each = |new: bool, part: &Option<Part>| {
+            let rule = &self.side(new).view.rules[part.as_ref()?.rule];
+            let kind = rule.each?;
+            Some(self.side(new).view.kind(kind).name.clone())
+        };
+        let (old_each, new_each) = (each(false, &clause.old), each(true, &clause.new));
+        let both = clause.old.is_some() && clause.new.is_some();
+        let comparable = !both || old_each == new_each;
+        let own_over = self.over(clause);
+        let figures = self.figures(&reads);
+        let mut over = own_over.clone();
+        if figures {
+            for read in &reads {
+                let world = self.side(read.new);
+                for setting in passed(&read.path) {
+                    over.extend(world.closures.over(&name(world.view, setting)));
+                }
+            }
+            over.sort_unstable();
+            over.dedup();
+        }
+        let question = WitnessQuery {
+            worlds: self.worlds,
+            old: clause.old.as_ref(),
+            new: clause.new.as_ref(),
+            reads: &reads,
+            each: new_each.or(old_each),
+            over: &over,
+            work: self.work,
+        };
+        let templates = question.templates();
+        let mut hunt = DirectionSearch {
+            question: &question,
+            templates,
+            last: 0,
+            deep: [MOST_DEEP; 2],
+            shown: BTreeMap::new(),
+            left: BTreeSet::new(),
+            alike: BTreeMap::new(),
+        };
+        let wide = [
+            self.is_wide(&reads, &own_over, false),
+            self.is_wide(&reads, &over, true),
+        ];
+        let mut became = ClauseEffect {
+            fates: Vec::new(),
+            direction: Direction::NONE,
+            shown: Vec::new(),
+            left: BTreeSet::new(),
+            looked: choices.len(),
+            kinds: slots
+                .iter()
+                .map(|(key, (kind, _))| (key.clone(), kind.clone()))
+                .collect(),
+        };
+        let (old_part, new_part) = (clause.old.as_ref(), clause.new.as_ref());
+        let closed = [!wide[0], !wide[1]];
+        let both_ways = [Way::Tighter, Way::Looser];
+        let asks = [(false, old_part), (true, new_part)]
+            .into_iter()
+            .any(|(new, part)| {
+                part.is_some_and(|part| asks_for_records(self.side(new).view, part))
+            });
+        let barren = |choice: &Choice| question.barren(choice).filter(|_| figures);
+        let calm = self.calm(clause, &choices, &slots, question.each.as_deref());
+        let calm_for = |choice: &Choice| {
+            let fits = |of: &&Choice| {
+                choice.iter().all(|(key, record)| {
+                    let own = question
+                        .each
+                        .as_ref()
+                        .is_some_and(|each| key.starts_with(each));
+                    own || of.get(key) == Some(record)
+                })
+            };
+            calm.iter().copied().find(fits)
+        };
+        let mut mixed = Vec::new();
+        for choice in &choices {
+            let situations = [
+                self.situation(false, choice, &slots),
+                self.situation(true, choice, &slots),
+            ];
+            let mixtures = self.mixtures(&reads, &situations, asks);
+            let here = Here {
+                choice,
+                situations,
+                told: &mixtures.plain,
+                calm: calm_for(choice),
+                barren: barren(choice),
+                closed,
+            };
+            let direction = self.told(clause, &here, (figures, comparable, &both_ways), &mut hunt);
+            became.add(choice, direction);
+            if mixtures.open || !mixtures.mixed.is_empty() {
+                mixed.push((choice, here.situations, mixtures));
+            }
+        }
+        // Plans that state something else than the records they use: only what is not shown yet is asked.
+        for (choice, situations, mixtures) in mixed {
+            for told in &mixtures.mixed {
+                let ways: Vec<Way> = both_ways
+                    .into_iter()
+                    .filter(|way| {
+                        let known = match way {
+                            Way::Tighter => became.direction.tighter,
+                            Way::Looser => became.direction.looser,
+                        };
+                        known != Answer::Yes
+                    })
+                    .collect();
+                let here = Here {
+                    choice,
+                    situations: situations.clone(),
+                    told,
+                    calm: calm_for(choice),
+                    barren: barren(choice),
+                    closed,
+                };
+                let direction = self.told(clause, &here, (figures, comparable, &ways), &mut hunt);
+                became.add(choice, direction);
+            }
+            if mixtures.open {
+                hunt.left.insert("more values of one record differ than could be mixed with what a plan may state instead".to_owned());
+                became.add(
+                    choice,
+                    Direction {
+                        tighter: Answer::NotDecided,
+                        looser: Answer::NotDecided,
+                    },
+                );
+            }
+        }
+        became.left = hunt.left;
+        for (way, shown) in hunt.shown {
+            let own = self.work.question();
+            became.shown.push((way, question.minimal(way, shown, &own)));
+        }
+        became
+    }
+
+    /// The choices of records with which both standards keep a clause on steps, whatever a plan states.
+    fn calm<'c>(
+        &self,
+        clause: &Clause,
+        choices: &'c [Choice],
+        slots: &[(String, Slot)],
+        each: Option<&str>,
+    ) -> Vec<&'c Choice> {
+        let own = |key: &String| each.is_some_and(|each| key.starts_with(each));
+        if choices.len() > MOST_CALM || !slots.iter().any(|(key, _)| own(key)) {
+            return Vec::new();
+        }
+        let told = Overrides::default();
+        let is_calm = |choice: &&Choice| {
+            let here = Here {
+                choice,
+                situations: [false, true].map(|new| self.situation(new, choice, slots)),
+                told: &told,
+                calm: None,
+                barren: None,
+                closed: [false; 2],
+            };
+            let mut vars = Vars::default();
+            [(false, &clause.old), (true, &clause.new)]
+                .into_iter()
+                .all(|(new, part)| {
+                    let part = part.as_ref();
+                    let kept = self.kept(new, part, &here, Figures::Stated, &mut vars);
+                    let broken = places(&vars, &kept.not(), 1);
+                    kept == Formula::True || broken.regions.is_empty() && !broken.open
+                })
+        };
+        choices.iter().filter(is_calm).collect()
+    }
+
+    /// Whether something that is read is worked out from what differs.
+    fn figures(&self, reads: &[Reads]) -> bool {
+        let differences = &self.worlds.differences;
+        reads.iter().any(|read| {
+            let world = self.side(read.new);
+            passed(&read.path).any(|setting| {
+                let own = name(world.view, setting);
+                let differs = |of: &Name| {
+                    differences.formulas.contains(of) || differences.values.contains_key(of)
+                };
+                let formula = differences.formulas.contains(&own);
+                formula || world.closures.of(&own).any(differs)
+            })
+        })
+    }
+
+    fn over(&self, clause: &Clause) -> Vec<String> {
+        let mut found = BTreeSet::new();
+        for (new, part) in [(false, &clause.old), (true, &clause.new)] {
+            let Some(part) = part else { continue };
+            let view = self.side(new).view;
+            for condition in conditions(view, part) {
+                let mut kinds = Vec::new();
+                crate::diff::conditions::paths::over(condition, &mut kinds);
+                found.extend(kinds.into_iter().map(|kind| view.kind(kind).name.clone()));
+            }
+        }
+        found.into_iter().collect()
+    }
+
+    /// Whether more bears on a clause than the settings a plan states for it, or than what those are
+    /// worked out from in one step.
+    fn is_wide(&self, reads: &[Reads], over: &[String], worked_out: bool) -> bool {
+        !over.is_empty()
+            || reads.iter().any(|read| {
+                let world = self.side(read.new);
+                let deep = |setting| {
+                    let own = name(world.view, setting);
+                    let mut inputs = world.closures.of(&own);
+                    world.closures.is_wide(&own)
+                        || inputs.any(|of| world.closures.is_worked_out(of))
+                };
+                by_order(&read.path) || worked_out && passed(&read.path).any(deep)
+            })
+    }
+
+    /// What it does for one choice and what is told instead of it: with figures as stated, and as worked out.
+    fn told(
+        &self,
+        clause: &Clause,
+        here: &Here<'_>,
+        (figures, comparable, ways): (bool, bool, &[Way]),
+        hunt: &mut DirectionSearch<'_, '_, '_>,
+    ) -> Direction {
+        let stated = (Figures::Stated, comparable, ways);
+        let direction = self.at(clause, here, stated, hunt);
+        if !figures {
+            return direction;
+        }
+        let may = |way: &Way| hunt.question.figures_may(*way, here.choice);
+        let ways: Vec<Way> = ways.iter().copied().filter(may).collect();
+        let worked_out = (Figures::WorkedOut, comparable, ways.as_slice());
+        direction.or(self.at(clause, here, worked_out, hunt))
+    }
+
+    fn at(
+        &self,
+        clause: &Clause,
+        here: &Here<'_>,
+        (figures, comparable, ways): (Figures, bool, &[Way]),
+        hunt: &mut DirectionSearch<'_, '_, '_>,
+    ) -> Direction {
+        let mut vars = Vars::default();
+        let (old, new) = (clause.old.as_ref(), clause.new.as_ref());
+        // Twice, so that what is possible is known of both sides when the sets are met.
+        let _ = self.kept(false, old, here, figures, &mut vars);
+        let _ = self.kept(true, new, here, figures, &mut vars);
+        let before = self.kept(false, old, here, figures, &mut vars);
+        let after = self.kept(true, new, here, figures, &mut vars);
+        let verb = |part: Option<&Part>| part.map(|part| part.verb);
+        if comparable && before == after && (verb(old) == verb(new)) {
+            return Direction::NONE;
+        }
+        // Choices of records that come to the same limits come to the same answer.
+        let keys: Vec<&str> = vars.list.iter().map(|var| var.key.as_str()).collect();
+        let alike = format!("{figures:?} {ways:?} {keys:?} {before:?} {after:?}");
+        if let Some(known) = hunt.alike.get(&alike) {
+            return *known;
+        }
+        let calm = all([before.clone(), after.clone()]);
+        let calm = places(&vars, &calm, 1).regions.pop();
+        vars.calm = calm.unwrap_or_default();
+        let way = |way: Way, hunt: &mut DirectionSearch<'_, '_, '_>| {
+            if !ways.contains(&way) {
+                return Answer::No;
+            }
+            let (kept, breaks, kept_verb, breaks_verb) = match way {
+                Way::Tighter => (&before, &after, verb(old), verb(new)),
+                Way::Looser => (&after, &before, verb(new), verb(old)),
+            };
+            // Where the verb is harder now, all that breaks it counts, kept before or not.
+            let harder = kept_verb == Some(Verb::Should) && breaks_verb == Some(Verb::Shall);
+            let node = if harder {
+                breaks.not()
+            } else {
+                all([kept.clone(), breaks.not()])
+            };
+            hunt.ask(way, here, (&vars, &node), comparable, figures)
+        };
+        let direction = Direction {
+            tighter: way(Way::Tighter, hunt),
+            looser: way(Way::Looser, hunt),
+        };
+        if figures == Figures::Stated {
+            hunt.alike.insert(alike, direction);
+        }
+        direction
+    }
+}

@@ -1,0 +1,216 @@
+//! Where a path leads, for a choice of records and what the plan states instead of them.
+
+use std::collections::BTreeSet;
+
+use crate::diff::conditions::affine::Affine;
+use crate::diff::conditions::dependencies::{Name, inherited, name, named, refers};
+use crate::diff::conditions::lower_condition::{Figures, Lowering};
+use crate::diff::conditions::overrides::is_rest;
+use crate::diff::conditions::paths::{hop_word, root_key};
+use crate::review::{End, Set};
+use crate::types::{
+    Arithmetic, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun, RecordId, Value,
+};
+use crate::units::Exact;
+
+/// Where a path leads.
+pub(in crate::diff) enum Resolved<'s> {
+    /// To a value that a record states.
+    Stated(&'s Value, String),
+    /// To a share that is nothing, as others make the whole.
+    Zero,
+    /// To a setting that the plan states, or that is worked out.
+    Free(KindId, FieldId, String),
+    /// To a thing, and the record it is.
+    Thing(Option<RecordId>, String),
+    /// To the place of a step.
+    Place(String),
+    /// To nothing: the record does not state it.
+    Missing,
+}
+
+impl<'a> Lowering<'a> {
+    pub(in crate::diff) fn spot(&self, path: &Path) -> Resolved<'a> {
+        let standard = self.standard;
+        let (mut kind, mut key) = root_key(standard, path.root);
+        let record_at = |key: &str| self.situation.get(key).copied().flatten();
+        let mut record = record_at(&key);
+        let last = path.hops.len().saturating_sub(1);
+        for (index, hop) in path.hops.iter().enumerate() {
+            match hop {
+                Hop::Field(of, field) => {
+                    let refers = refers(standard, (*of, *field));
+                    let before = key.clone();
+                    key = format!("{key}.{}", standard.field(*of, *field).name);
+                    if let Some(to) = refers {
+                        let given = record
+                            .filter(|_| self.told.get(&key) != Some(true))
+                            .and_then(|record| named(standard, record, *field));
+                        record = given.or_else(|| record_at(&key));
+                        kind = Some(to);
+                        continue;
+                    }
+                    if index != last {
+                        return Resolved::Missing;
+                    }
+                    return self.value_at(*of, *field, record, &before, key);
+                }
+                Hop::Next(_) | Hop::Previous(_) => {
+                    key = format!("{key}.{}", hop_word(standard, hop));
+                    record = None;
+                    kind = None;
+                }
+                Hop::Place => return Resolved::Place(format!("{key}.place")),
+            }
+        }
+        let _ = kind;
+        Resolved::Thing(record, key)
+    }
+
+    fn value_at(
+        &self,
+        kind: KindId,
+        field: FieldId,
+        record: Option<RecordId>,
+        place: &str,
+        key: String,
+    ) -> Resolved<'a> {
+        let standard = self.standard;
+        let Some(record) = record else {
+            return Resolved::Free(kind, field, key);
+        };
+        let instead = self.told.get(&key);
+        if instead == Some(true) {
+            return Resolved::Free(kind, field, key);
+        }
+        if let Some((_, stated)) = inherited(standard, record, field) {
+            return Resolved::Stated(&stated.value, key);
+        }
+        let of = standard.kind(kind);
+        if is_rest(standard, record, (kind, field)) {
+            return Resolved::Zero;
+        }
+        if instead == Some(false) && of.fields[field.0 as usize].formula.is_none() {
+            return Resolved::Missing;
+        }
+        if of.place == PlaceInRun::Record {
+            if of.fields[field.0 as usize].formula.is_none() {
+                return Resolved::Missing;
+            }
+            // Worked out from what this record states.
+            let name = &standard.record(record).name;
+            return Resolved::Free(kind, field, format!("{place} {name}: {key}"));
+        }
+        Resolved::Free(kind, field, key)
+    }
+
+    /// Whether a worked-out setting means something else now, for the records chosen.
+    pub(in crate::diff) fn differs(&self, own: &Name) -> bool {
+        let here = |read: &Name| {
+            if self.differences.formulas.contains(read) {
+                return true;
+            }
+            let Some(records) = self.differences.values.get(read) else {
+                return false;
+            };
+            // The one thing of its kind is no record, so that none says something else of it.
+            let kind = self.standard.kind_names.get(&read.0);
+            let one = kind.is_some_and(|kind| self.standard.kind(*kind).place == PlaceInRun::One);
+            let keys = [read.0.clone(), format!("any {}", read.0)];
+            if one
+                && keys
+                    .iter()
+                    .any(|key| self.situation.get(key) == Some(&None))
+            {
+                return false;
+            }
+            let mut met = false;
+            for (key, record) in self.situation {
+                let Some(record) = record else { continue };
+                let record = self.standard.record(*record);
+                if self.standard.kind(record.kind).name == read.0 {
+                    met = true;
+                    if records.contains(&record.name) {
+                        return true;
+                    }
+                }
+                let _ = key;
+            }
+            !met
+        };
+        here(own) || self.closures.of(own).any(here)
+    }
+
+    /// Of a figure that keeps nothing where it is worked out: whether it cannot even be worked out.
+    pub(in crate::diff) fn barren(&self, kind: KindId, field: FieldId) -> Option<bool> {
+        let barren = self.barren.filter(|_| self.figures == Figures::WorkedOut)?;
+        let missing = barren.missing[usize::from(self.new)];
+        (barren.own == name(self.standard, (kind, field))).then_some(missing)
+    }
+
+    /// The mark that tells a setting apart that is worked out differently.
+    pub(in crate::diff) fn mark(&self, own: &Name) -> &'static str {
+        match self.figures {
+            Figures::WorkedOut if self.differs(own) => self.side,
+            _ => "",
+        }
+    }
+
+    /// A sum of shares of one whole, of which the plan states several.
+    pub(in crate::diff) fn shares(&mut self, of: &Expression) -> Option<Affine> {
+        fn addends<'e>(of: &'e Expression, found: &mut Vec<&'e Path>) -> Option<()> {
+            match &of.node {
+                ExpressionNode::Path(path) => found.push(path),
+                ExpressionNode::Binary {
+                    operator: Arithmetic::Add,
+                    left,
+                    right,
+                } => {
+                    addends(left, found)?;
+                    addends(right, found)?;
+                }
+                _ => return None,
+            }
+            Some(())
+        }
+        let mut paths = Vec::new();
+        addends(of, &mut paths)?;
+        let mut plus = Exact::ZERO;
+        let mut free: Vec<(KindId, FieldId, String)> = Vec::new();
+        for path in paths {
+            match self.spot(path) {
+                Resolved::Zero => {}
+                Resolved::Stated(Value::Quantity(value), _) if value.low == value.high => {
+                    plus = plus.add(&value.low);
+                }
+                Resolved::Free(kind, field, key) => {
+                    let mark = self.mark(&name(self.standard, (kind, field)));
+                    free.push((kind, field, format!("{key}{mark}")));
+                }
+                _ => return None,
+            }
+        }
+        let (kind, field, first) = free.first()?.clone();
+        let (place, _) = first.rsplit_once('.')?;
+        let wholes = &self.standard.kind(kind).parts;
+        let whole = wholes.iter().find(|whole| whole.fields.contains(&field))?;
+        let mut keys = BTreeSet::new();
+        for (_, field, key) in &free {
+            let here = key.rsplit_once('.').is_some_and(|(of, _)| of == place);
+            if !here || !whole.fields.contains(field) || !keys.insert(key.clone()) {
+                return None;
+            }
+        }
+        let left = self.told.most(&first).cloned();
+        let domain = Set::ExactInterval {
+            low: Some(End::closed(Exact::ZERO)),
+            high: Some(End::closed(left.unwrap_or_else(|| whole.total.clone()))),
+        };
+        let keys: Vec<String> = keys.into_iter().collect();
+        let var = self.opaque(keys.join(" + "), domain);
+        Some(Affine {
+            var: Some((var, Exact::ONE)),
+            plus,
+        })
+    }
+}

@@ -1,0 +1,273 @@
+//! Deviations: what they let pass now that they did not, read off their texts.
+
+use crate::diagnostic::{Answer, ChangeKind, Direction};
+use crate::diff::canonical;
+use crate::diff::context::{DiffContext, Entry};
+use crate::diff::entries::unit_slip;
+use crate::diff::pairing::clauses::RulePair;
+use crate::types::{Date, Deviation, Move, Rule, Standard, limits};
+use crate::units::{Exact, show_exact};
+
+/// Whether two deviations are likely one.
+type Like<'l> = dyn Fn(&Deviation, &Deviation) -> bool + 'l;
+
+const LOOSER: Direction = Direction {
+    tighter: Answer::No,
+    looser: Answer::Yes,
+};
+
+const TIGHTER: Direction = Direction {
+    tighter: Answer::Yes,
+    looser: Answer::No,
+};
+
+const OPEN: Direction = Direction {
+    tighter: Answer::NotDecided,
+    looser: Answer::NotDecided,
+};
+
+/// Everything about deviations; on a day, those that have ended let nothing pass.
+pub(in crate::diff) fn entries(
+    desk: &DiffContext<'_, '_>,
+    rules: &[RulePair],
+    on: Option<Date>,
+) -> Vec<Entry> {
+    let (old, new) = (desk.before(), desk.after());
+    // The old deviation's rule by its new name.
+    let rule = |of: &Deviation| {
+        let pair = rules
+            .iter()
+            .find(|pair| pair.old == of.rule && of.rule.is_some());
+        let there = pair.and_then(|pair| pair.new);
+        there.map_or_else(|| of.rule_name.clone(), |at| new.rules[at].name.clone())
+    };
+    let run = |of: &Deviation| of.run.as_ref().map(|(name, _)| name.clone());
+    let mut left: Vec<(usize, &Deviation)> = new.deviations.iter().enumerate().collect();
+    let mut pairs: Vec<(&Deviation, Option<&Deviation>)> =
+        old.deviations.iter().map(|of| (of, None)).collect();
+    // The likest first: the same text, then the same run, then the same rule.
+    let likeness: [&Like<'_>; 3] = [
+        &|one, other| says(old, one) == says(new, other),
+        &|one, other| run(one) == run(other),
+        &|_, _| true,
+    ];
+    for like in likeness {
+        for (one, other) in &mut pairs {
+            if other.is_some() {
+                continue;
+            }
+            let fits =
+                |(_, new): &(usize, &Deviation)| new.rule_name == rule(one) && like(one, new);
+            if let Some(at) = left.iter().position(fits) {
+                *other = Some(left.remove(at).1);
+            }
+        }
+    }
+    let mut found = Vec::new();
+    let line = |of: &Deviation| Some(desk.line(of.span));
+    for (one, other) in pairs {
+        let subject = format!("deviation from {}", rule(one));
+        match other {
+            Some(other) => changed(desk, one, other, on, &subject, &mut found),
+            None => {
+                let entry = Entry::new(&[ChangeKind::Removed], subject).at(line(one), None);
+                found.push(counted(entry, one, on, TIGHTER));
+            }
+        }
+    }
+    for (_, other) in left {
+        let subject = format!("deviation from {}", other.rule_name);
+        let mut entry = Entry::new(&[ChangeKind::Added], subject).at(None, line(other));
+        for moved in &other.moves {
+            entry = entry.note(format!(
+                "it lets pass up to {}",
+                show_exact(&moved.limit.exact, &moved.limit.unit)
+            ));
+        }
+        if let Some(until) = other.until {
+            entry = entry.note(format!("until {until}"));
+        }
+        found.push(counted(entry, other, on, LOOSER));
+    }
+    found
+}
+
+fn ended(of: &Deviation, on: Option<Date>) -> bool {
+    matches!((of.until, on), (Some(until), Some(on)) if until < on)
+}
+
+/// What an added or removed deviation does, if it lets anything pass.
+fn counted(entry: Entry, of: &Deviation, on: Option<Date>, direction: Direction) -> Entry {
+    if of.malformed {
+        return entry.note("it is malformed and lets nothing pass");
+    }
+    if ended(of, on) {
+        return entry.note("it has ended on that day and lets nothing pass");
+    }
+    entry.going(direction)
+}
+
+/// All that it lets pass, as a text.
+fn says(standard: &Standard, of: &Deviation) -> String {
+    let run = of.run.as_ref().map(|(name, _)| name);
+    let pieces = of
+        .pieces
+        .as_ref()
+        .map(|pieces| canonical::number(&pieces.most));
+    let mut moves: Vec<String> = of
+        .moves
+        .iter()
+        .map(|moved| format!("{} {}", moved.figure, canonical::number(&moved.limit.exact)))
+        .collect();
+    moves.sort_unstable();
+    format!(
+        "{run:?} {pieces:?} {} {moves:?} {:?} {}",
+        canonical::all(standard, &of.when),
+        of.until.map(|until| until.to_string()),
+        of.malformed
+    )
+}
+
+fn changed(
+    desk: &DiffContext<'_, '_>,
+    one: &Deviation,
+    other: &Deviation,
+    on: Option<Date>,
+    subject: &str,
+    found: &mut Vec<Entry>,
+) {
+    let at = |entry: Entry| entry.at(Some(desk.line(one.span)), Some(desk.line(other.span)));
+    let (old, new) = (desk.before(), desk.after());
+    if one.because != other.because || one.approved != other.approved || one.title != other.title {
+        found.push(at(Entry::new(&[ChangeKind::Wording], subject).quiet()));
+    }
+    if says(old, one) == says(new, other) {
+        return;
+    }
+    if one.malformed || other.malformed || ended(one, on) || ended(other, on) {
+        let lets = |of: &Deviation| !of.malformed && !ended(of, on);
+        let direction = match (lets(one), lets(other)) {
+            (true, false) => TIGHTER,
+            (false, true) => LOOSER,
+            _ => Direction::NONE,
+        };
+        let note = match (lets(one), lets(other)) {
+            (true, false) => "it lets nothing pass any more",
+            (false, true) => "it let nothing pass before",
+            _ => "it lets nothing pass, before and after",
+        };
+        found.push(at(Entry::new(&[ChangeKind::Limit], subject)
+            .note(note)
+            .going(direction)));
+        return;
+    }
+    let mut direction = Direction::NONE;
+    let mut notes = Vec::new();
+    let mut numbers = (Vec::new(), Vec::new());
+    moves(new, one, other, &mut |of, note| {
+        direction = direction.or(of);
+        notes.push(note);
+    });
+    for (side, list) in [(one, &mut numbers.0), (other, &mut numbers.1)] {
+        for moved in &side.moves {
+            list.push((moved.limit.exact.clone(), moved.limit.unit.clone()));
+        }
+    }
+    if one.until != other.until {
+        let words = |of: &Deviation| of.until.map_or("no day".to_owned(), |day| day.to_string());
+        let longer = other.until > one.until;
+        direction = direction.or(if longer { LOOSER } else { TIGHTER });
+        notes.push(format!("until {} now, was {}", words(other), words(one)));
+    }
+    let pieces = |of: &Deviation| of.pieces.as_ref().map(|pieces| pieces.most.clone());
+    if pieces(one) != pieces(other) {
+        let (was, is) = (pieces(one), pieces(other));
+        let of = match (&was, &is) {
+            (Some(was), Some(is)) if is < was => TIGHTER,
+            (None, Some(_)) => TIGHTER,
+            _ => LOOSER,
+        };
+        direction = direction.or(of);
+        let words = |of: Option<Exact>| {
+            let of = of.and_then(|most| most.decimal());
+            of.unwrap_or_else(|| "any number of".to_owned())
+        };
+        notes.push(format!("for {} pieces now, was {}", words(is), words(was)));
+    }
+    let run = |of: &Deviation| of.run.as_ref().map(|(name, _)| name.clone());
+    if run(one) != run(other) {
+        direction = direction.or(match (run(one), run(other)) {
+            (Some(_), None) => LOOSER,
+            (None, Some(_)) => TIGHTER,
+            _ => TIGHTER.or(LOOSER),
+        });
+        notes.push("it is for another run".to_owned());
+    }
+    if canonical::all(old, &one.when) != canonical::all(new, &other.when) {
+        direction = direction.or(OPEN);
+        notes.push("its `when` is another; which runs that lets pass is not decided".to_owned());
+    }
+    let mut entry = Entry::new(&[ChangeKind::Limit], subject)
+        .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
+        .going(direction);
+    for note in notes {
+        entry = entry.note(note);
+    }
+    found.push(at(entry));
+}
+
+fn moves(
+    new: &Standard,
+    one: &Deviation,
+    other: &Deviation,
+    say: &mut dyn FnMut(Direction, String),
+) {
+    let shown = |of: &Move| show_exact(&of.limit.exact, &of.limit.unit);
+    for moved in &one.moves {
+        let there = other.moves.iter().find(|of| of.figure == moved.figure);
+        match there {
+            None => say(
+                TIGHTER,
+                format!("{} up to {} is gone", moved.figure, shown(moved)),
+            ),
+            Some(now) if now.limit.exact != moved.limit.exact => {
+                let above = now.limit.exact > moved.limit.exact;
+                let rule = other.rule.and_then(|rule| new.rules.get(rule));
+                let up = rule.and_then(|rule| upwards(rule, now));
+                let direction = match up {
+                    Some(up) if up == above => LOOSER,
+                    Some(_) => TIGHTER,
+                    None => OPEN,
+                };
+                say(
+                    direction,
+                    format!(
+                        "{} up to {} now, was {}",
+                        now.figure,
+                        shown(now),
+                        shown(moved)
+                    ),
+                );
+            }
+            Some(_) => {}
+        }
+    }
+    for now in &other.moves {
+        if !one.moves.iter().any(|of| of.figure == now.figure) {
+            say(
+                LOOSER,
+                format!("{} up to {} is new", now.figure, shown(now)),
+            );
+        }
+    }
+}
+
+/// Whether a deviation moves its limit up.
+fn upwards(rule: &Rule, of: &Move) -> Option<bool> {
+    let site = of.sites.first()?;
+    let condition = &rule.requirements.get(site.requirement)?.condition;
+    let limit = limits(condition)
+        .into_iter()
+        .find(|limit| limit.number == site.number)?;
+    limit.loosens_up(site.on_right)
+}
