@@ -5,12 +5,14 @@
 
 mod calls;
 mod cells;
+mod compare;
 mod condition;
 mod date;
 mod deviation;
 mod digest;
 mod expression;
 mod formulas;
+mod ids;
 mod inherit;
 mod insertion;
 mod kinds;
@@ -28,6 +30,7 @@ mod strike_off;
 mod table;
 mod terms;
 mod value;
+mod visit;
 
 pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};
@@ -42,8 +45,8 @@ pub use model::{
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;
-pub use show::expression_words;
 pub(crate) use show::precedence;
+pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
 pub use standard::build_standard;
 pub use strike_off::{Expectation, ExpectedValue, PlanFile, StrikeOff};
 pub use terms::{
@@ -51,3 +54,4 @@ pub use terms::{
     Function, Hop, Path, Root,
 };
 pub use value::reach;
+pub use visit::Read;
