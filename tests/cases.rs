@@ -20,17 +20,14 @@
 //! Behind a path may stand `bom`, `crlf`, `not-utf8`, `too-large`, `leaves` or `unreadable`.
 //! What is found and what is expected must be the same set, a case that expects nothing fails, and
 //! every repair that is offered is applied and checked again. Then the text for people is compared
-//! with its snapshot. `STRIKEOFF_WRITE_CASES=1 cargo test --test cases` writes the comments of a new
+//! with its snapshot. `STRIKEOFF_WRITE_CASES=1 cargo test --test all cases::` writes the comments of a new
 //! case; read them before you keep them.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod room;
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
-use room::{Room, people};
+use crate::room::{Room, people};
 use strikeoff::check::Options;
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Code, Diagnostic, Outcome, Severity};

@@ -1,10 +1,6 @@
 //! Plans under an old and a new edition: which fare otherwise, and by which rule.
-#![cfg(feature = "cli")]
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod demo_room;
-
-use demo_room::Room;
+use crate::demo_room::{self, Room};
 use strikeoff::check::{Options, prepare};
 use strikeoff::cli::compare_plans;
 use strikeoff::diagnostic::{PlanMoves, Way};

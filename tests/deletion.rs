@@ -9,15 +9,11 @@
 //!
 //! "Does not hold" may be *not stated*, *at risk*, *does not apply*, or an error of the plan's text.
 //!
-//! `STRIKEOFF_LONG=1 cargo test --release --test deletion` tries every plan; the short form a few.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
-
-mod demo_room;
+//! `STRIKEOFF_LONG=1 cargo test --release --test all deletion::` tries every plan; the short form a few.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use demo_room::{Random, Room, quick};
+use crate::demo_room::{self, Random, Room, quick};
 use strikeoff::check::{Options, Prepared, check_plan};
 use strikeoff::diagnostic::Outcome;
 use strikeoff::names::SHIPPED;

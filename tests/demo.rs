@@ -1,13 +1,10 @@
 //! The demo rooms: every plan shows what its first line says, and nothing else.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod room;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 use std::sync::OnceLock;
 
-use room::{Room, people};
+use crate::room::{Room, people};
 use strikeoff::check::Options;
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Diagnostic, Outcome, PlanReport, Severity};

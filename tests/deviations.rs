@@ -5,15 +5,12 @@
 //! cautions. Of the rule itself only what broke or was at risk may hold now, and then it says by which
 //! deviation; what is still found beyond it carries the same figures as before.
 //!
-//! `STRIKEOFF_LONG=300 cargo test --release --test deviations` tries so many.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod demo_room;
+//! `STRIKEOFF_LONG=300 cargo test --release --test all deviations::` tries so many.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use demo_room::{ROOT, Random, Room, cases, quick};
+use crate::demo_room::{ROOT, Random, Room, cases, quick};
 use strikeoff::check::{Options, check_plan};
 use strikeoff::diagnostic::{Code, DeviationState, Diagnostic, Outcome, PlanReport};
 use strikeoff::types::{Date, limits};

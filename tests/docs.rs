@@ -5,8 +5,6 @@
 //!
 //! `STRIKEOFF_DOCS=write` writes the outputs into the README instead.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -167,7 +165,7 @@ fn the_tour_is_true() {
     }
     assert!(
         written == readme,
-        "the README shows other outputs; STRIKEOFF_DOCS=write cargo test --test docs puts them right"
+        "the README shows other outputs; STRIKEOFF_DOCS=write cargo test --test all docs:: puts them right"
     );
 }
 

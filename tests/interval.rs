@@ -1,5 +1,4 @@
 //! Outward-rounded arithmetic against exact fractions, and three-valued truth.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use proptest::prelude::*;
 use strikeoff::interval::{Bounds, Truth, above, at_least, at_most, below, equal};

@@ -16,15 +16,11 @@
 //! - a text that means the same, by its digest: `0 % to 99 %` and `0 to 99 %`;
 //! - what [`SAME`] lists: a misspelling that is another good word of the same effect.
 //!
-//! `STRIKEOFF_LONG=1 cargo test --release --test misspelling -- --nocapture` tries all words.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
-
-mod demo_room;
+//! `STRIKEOFF_LONG=1 cargo test --release --test all misspelling:: -- --nocapture` tries all words.
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use demo_room::{Random, Room, quick};
+use crate::demo_room::{self, Random, Room, quick};
 use strikeoff::check::{Prepared, check_plan};
 use strikeoff::diagnostic::{Diagnostic, Outcome};
 use strikeoff::names::SHIPPED;

@@ -2,15 +2,11 @@
 //!
 //! The bounds are wide, because the tests run on shared and slow machines; what they catch is an
 //! answer that takes minutes, or never comes.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
-
-mod demo_room;
 
 use std::fmt::Write as _;
 use std::time::{Duration, Instant};
 
-use demo_room::Room;
+use crate::demo_room::{self, Room};
 use strikeoff::check::{Options, check_plan};
 use strikeoff::diagnostic::{Code, Outcome, Report};
 use strikeoff::report::{Format, Style, render};

@@ -1,14 +1,10 @@
 //! Plans that leave everything open that heat depends on: the check ends within its budget of work, and says where that
 //! ended. The bound in time is wide, for slow and shared machines.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
-
-mod demo_room;
 
 use std::fmt::Write as _;
 use std::time::{Duration, Instant};
 
-use demo_room::Room;
+use crate::demo_room::Room;
 use strikeoff::check::{Options, check_plan};
 use strikeoff::diagnostic::{Outcome, PlanReport};
 use strikeoff::physics::{Function, Parameter, functions};

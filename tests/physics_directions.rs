@@ -1,6 +1,5 @@
 //! What every row of the table claims about itself, tried at random points: directions, finite
 //! results inside the ranges, refusals outside them, and names that are fit for the language.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::collections::BTreeSet;
 

@@ -1,7 +1,6 @@
 //! The closed-form figures against published numbers, and against what their own table claims.
 //!
 //! Rows stand in `tests/reference/figures/`; the source of each number is beside it.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::collections::BTreeSet;
 use std::fs;

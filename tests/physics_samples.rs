@@ -1,16 +1,9 @@
 //! Random points of random boxes never leave the worst case of their box, over every figure of the table.
 //!
-//! A short run in seconds; `STRIKEOFF_LONG=1000000 cargo test --release --test physics_samples -- --nocapture` makes so
+//! A short run in seconds; `STRIKEOFF_LONG=1000000 cargo test --release --test all physics_samples:: -- --nocapture` makes so
 //! many samples in all (`STRIKEOFF_FIGURE` keeps to the figures whose names begin so). Also over all heat figures: twice the grid and half the step change nothing beyond the stated
 //! accuracy, and the same input gives the same bits.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout
-)]
 
-#[path = "physics_samples/boxes.rs"]
 mod boxes;
 
 use boxes::{Random, is_heat, nominal, point, tolerances};

@@ -1,6 +1,5 @@
 //! Figures against other ways to the same number: published worked examples of several steps, a
 //! numerical integration, the textbook form of a formula, a simulation.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use strikeoff::physics::order::{Line, makespan};
 use strikeoff::physics::pace::{Bottleneck, belt_rate, bottleneck, press_rate};

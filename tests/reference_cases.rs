@@ -1,30 +1,16 @@
-//! Every reference case, through the functions the rules use: `cargo test --test reference_cases -- --nocapture`.
+//! Every reference case, through the functions the rules use: `cargo test --test all reference_cases:: -- --nocapture`.
 //!
 //! Runs `tests/reference/cases/*.json` and, when the environment variable `STRIKEOFF_CASES` names a folder, every
 //! `*.json` in it. A case has an id, a model and a task, inputs and expected numbers with units, a tolerance for each, a
 //! source and a provenance. A model or task that is not known here fails; nothing is skipped silently.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout
-)]
 
-#[path = "reference_cases/answer.rs"]
 mod answer;
-#[path = "reference_cases/engine.rs"]
 mod engine;
-#[path = "reference_cases/format.rs"]
 mod format;
-#[path = "reference_cases/heat.rs"]
 mod heat;
-#[path = "reference_cases/print.rs"]
 mod print;
-#[path = "reference_cases/probe.rs"]
 mod probe;
-#[path = "reference_cases/statistics.rs"]
 mod statistics;
-#[path = "reference_cases/unit.rs"]
 mod unit;
 
 use answer::{Answer, Answers};

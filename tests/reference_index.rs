@@ -1,5 +1,4 @@
 //! The index of `tests/reference/README.md` is true: every reference row stands in one subject, and the counts are right.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use serde_json::Value;
 use std::collections::{BTreeMap, BTreeSet};

@@ -1,17 +1,13 @@
 //! Any text goes through parse, check and every view: no panic, no hang, spans on character
 //! boundaries, and the same bytes twice.
 //!
-//! `STRIKEOFF_LONG=1000000 cargo test --release --test robust -- --nocapture` runs so many texts of
+//! `STRIKEOFF_LONG=1000000 cargo test --release --test all robust:: -- --nocapture` runs so many texts of
 //! each sort, measures each (100 ms at most), and says which was the slowest. `STRIKEOFF_VIEWS=few` shows
 //! one plan in sixteen in the views, the others are parsed and checked only.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
-
-mod demo_room;
 
 use std::time::{Duration, Instant};
 
-use demo_room::{Random, Room, cases, quick};
+use crate::demo_room::{self, Random, Room, cases, quick};
 use strikeoff::check::{Options, Prepared, check_plan};
 use strikeoff::diagnostic::Report;
 use strikeoff::report::{Format, Style, render};

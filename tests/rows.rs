@@ -1,5 +1,4 @@
 //! What is decided column by column is what the full evaluation says, on the demo room and around it.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fs;
 use std::path::Path;

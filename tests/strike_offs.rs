@@ -3,14 +3,11 @@
 //!
 //! The changes are made a second time here, in the text of the standard, and the plans printed are written and read as
 //! files would be: nothing of the search is trusted.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod room;
 
 use std::collections::BTreeMap;
 use std::path::Path;
 
-use room::Room;
+use crate::room::Room;
 use strikeoff::check::Struckwise;
 use strikeoff::cli::{TestRun, test};
 use strikeoff::diagnostic::{Nudge, StrikeReport};
@@ -482,7 +479,6 @@ fn strike_offs_are_no_part_of_the_meaning() {
 }
 
 /// The exit code of the command on a room written to a folder.
-#[cfg(feature = "cli")]
 fn exit(name: &str, room: &Room, arguments: &[&str]) -> (i32, String) {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("strike-{name}"));
     let _ = std::fs::remove_dir_all(&folder);
@@ -500,7 +496,6 @@ fn exit(name: &str, room: &Room, arguments: &[&str]) -> (i32, String) {
     (output.status.code().unwrap(), said)
 }
 
-#[cfg(feature = "cli")]
 #[test]
 fn exit_codes() {
     let passes = "strike-off one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n";

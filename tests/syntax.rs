@@ -1,12 +1,10 @@
 //! Text to tree: every case under `cases/trees/`, and what must hold for any text whatever.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod outline;
 
 use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::path::Path;
 
+use crate::outline;
 use strikeoff::diagnostic::Code;
 use strikeoff::source::{FileId, Store};
 use strikeoff::syntax::{diagnostic, parse};

@@ -1,15 +1,11 @@
 //! What must hold for any text: the parser never panics or hangs, the tree rebuilds the text, and
 //! what is broken leaves its intact neighbours alone.
 //!
-//! `STRIKEOFF_LONG=1000000 cargo test --test syntax_random` runs so many texts instead of a few hundred.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-#[allow(dead_code)]
-mod outline;
+//! `STRIKEOFF_LONG=1000000 cargo test --test all syntax_random::` runs so many texts instead of a few hundred.
 
 use std::time::{Duration, Instant};
 
-use outline::{assert_sound, outline};
+use crate::outline::{assert_sound, outline};
 use proptest::prelude::*;
 use strikeoff::source::FileId;
 use strikeoff::syntax::tree::{ExprNode, Line, RuleClauseNode, StatementNode};

@@ -3,15 +3,12 @@
 //! Every cell is written as a rule of its own: it applies when the run's ink `is` that of the row but of no
 //! row further down, and the same for its cloth. A table and its rules come to the same on every thing of
 //! every run: one of the cells' rules speaks and the table comes to the same; or none does, and neither does
-//! the table. `STRIKEOFF_LONG=5000 cargo test --release --test tables` tries so many.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-mod demo_room;
+//! the table. `STRIKEOFF_LONG=5000 cargo test --release --test all tables::` tries so many.
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use demo_room::{Random, Room, cases, quick};
+use crate::demo_room::{Random, Room, cases, quick};
 use strikeoff::check::{Options, check_plan};
 use strikeoff::cli::review;
 use strikeoff::diagnostic::{Code, Outcome};

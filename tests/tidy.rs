@@ -1,5 +1,4 @@
 //! What the code promises of itself: which way imports run, what stands where, how long files are.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -168,6 +167,40 @@ fn report(wrong: &[String]) {
 
 fn row(module: &str) -> Option<usize> {
     ROWS.iter().position(|row| row.contains(&module))
+}
+
+/// `main.rs` lists the modules; a file that is not listed would compile into nothing and test nothing.
+#[test]
+fn every_test_file_is_in_the_one_binary() {
+    let files = sources("tests");
+    let text = |path: &str| files.iter().find(|(known, _)| known == path);
+    let mut wrong = Vec::new();
+    for (path, _) in &files {
+        if path == "main.rs" || path.starts_with("fuzz/") {
+            continue;
+        }
+        let module = path.trim_end_matches(".rs").trim_end_matches("/mod");
+        let (folder, name) = module.rsplit_once('/').unwrap_or(("", module));
+        let parents = match folder {
+            "" => vec!["main.rs".to_owned()],
+            _ => vec![format!("{folder}/mod.rs"), format!("{folder}.rs")],
+        };
+        let parent = parents.iter().find_map(|path| text(path));
+        let inside = files
+            .iter()
+            .filter(|(known, _)| !folder.is_empty() && known.starts_with(&format!("{folder}/")));
+        let mut listed = parent.into_iter().chain(inside);
+        let statement = format!("mod {name};");
+        if !listed.any(|(_, text)| text.lines().any(|line| line.trim() == statement)) {
+            wrong.push(format!(
+                "tests/{path}: no `{statement}` in tests/{}",
+                parents[0]
+            ));
+        }
+    }
+    report(&wrong);
+    let manifest = fs::read_to_string(root().join("Cargo.toml")).unwrap();
+    assert_eq!(manifest.matches("[[test]]").count(), 1);
 }
 
 #[test]

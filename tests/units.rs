@@ -1,5 +1,4 @@
 //! Units against tables made elsewhere: Pint's factors and conversions, NIST SP 811, SI definitions.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use std::collections::HashSet;
 use std::fs;

@@ -1,5 +1,4 @@
 //! Exact numbers against plain big-integer fractions, and their rounding and text.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use num_bigint::BigInt;
 use proptest::prelude::*;

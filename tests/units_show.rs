@@ -1,5 +1,4 @@
 //! Values and bounds as people read them.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
 use proptest::prelude::*;
 use strikeoff::units::{Exact, Unit, show_bounds, show_down, show_exact, show_up};

@@ -2,7 +2,7 @@
 
 use std::fs;
 
-use crate::{CLEAN, Folder, STANDARD, TROUBLE, plan_with};
+use super::{CLEAN, Folder, STANDARD, TROUBLE, plan_with};
 
 const COMMENTED: &str = "# An order\r\nrun \"An order\" against \"room.std\"\r\n\r\ndryer {\r\n  chamber  2.44 m\t# measured\r\n  belt     3 m/min ± 5 %   # by watch\r\n}\r\n\r\n# the end";
 

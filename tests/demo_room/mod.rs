@@ -1,5 +1,4 @@
 //! The demo room in memory: read once from the disk, changed at will, checked like the command line does.
-#![allow(dead_code)] // Every test crate uses another part of it.
 
 use std::cell::Cell;
 use std::collections::BTreeMap;
@@ -107,7 +106,6 @@ impl Room {
     }
 
     /// Checks everything, as `strikeoff check FOLDER` would.
-    #[cfg(feature = "cli")]
     pub(crate) fn check(&self, options: Options) -> (Store, Report) {
         let named = strikeoff::cli::Named {
             plans: self.plans().map(str::to_owned).collect(),

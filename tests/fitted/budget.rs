@@ -7,7 +7,7 @@
 use strikeoff::diagnostic::Outcome;
 use strikeoff::physics::thermal::{Back, Body, Place, Settings, Start, Stretch, Zone, run};
 
-use crate::{fitted, report, worked};
+use super::{fitted, report, worked};
 
 const DRY: f64 = 32.5e3;
 const WATER: f64 = 39.7e3;
@@ -115,7 +115,7 @@ fn the_same_setting_cures_dry_cotton_and_not_damp_cotton() {
 fn how_damp_it_may_be_is_said_and_true() {
     let room = fitted();
     let report_of = report(&room, "cotton-of-unknown-damp");
-    let said = crate::finding(&report_of, "film-cures-the-ink");
+    let said = super::finding(&report_of, "film-cures-the-ink");
     let decided = said.finding.as_ref().unwrap().decided_by.clone().unwrap();
     let end = decided
         .split("holds up to ")
@@ -127,7 +127,7 @@ fn how_damp_it_may_be_is_said_and_true() {
     assert!(decided.contains("moisture meter"), "{decided}");
     let with = |moisture: f64| {
         let to = format!("1 to {moisture} %");
-        let room = crate::changed("cotton-of-unknown-damp", "1 to 17 %", &to);
+        let room = super::changed("cotton-of-unknown-damp", "1 to 17 %", &to);
         report(&room, "cotton-of-unknown-damp")
             .diagnostics
             .is_empty()

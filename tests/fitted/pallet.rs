@@ -1,6 +1,6 @@
 //! Pallets over a hundred pieces: followed in steps of a hundredth of a second, not by the closed form.
 
-use crate::{Room, changed, finding, fitted, report, worked};
+use super::{Room, changed, finding, fitted, report, worked};
 use strikeoff::check::Options;
 
 /// What a pallet goes through in a round.
@@ -123,7 +123,7 @@ fn the_rule_breaks_from_the_right_piece_on() {
     // Fifty-six pieces are printed before it, in the worst case: that order holds, one piece more does not.
     let broken = |pieces: u32| {
         let room = changed(WITHOUT, "100 pieces", &format!("{pieces} pieces"));
-        let report = crate::report(&room, WITHOUT);
+        let report = super::report(&room, WITHOUT);
         let rule = |said: &strikeoff::diagnostic::Diagnostic| {
             said.finding
                 .as_ref()
@@ -137,7 +137,7 @@ fn the_rule_breaks_from_the_right_piece_on() {
 #[test]
 fn a_cooling_station_is_offered_and_repairs_it() {
     let room = fitted();
-    let run = room.check(vec![crate::path(WITHOUT)], Options::default());
+    let run = room.check(vec![super::path(WITHOUT)], Options::default());
     let plan = &run.report.plans[0];
     for rule in [
         "pallets-stay-cool-without-a-stop",
@@ -147,7 +147,7 @@ fn a_cooling_station_is_offered_and_repairs_it() {
         let repair = &finding(plan, rule).repairs[0];
         assert_eq!(repair.words, "put `cool 2 stations` after `flash, step 2`");
         let mended: Room = room.repaired(&run, repair);
-        let text = mended.texts[&crate::path(WITHOUT)].clone().unwrap();
+        let text = mended.texts[&super::path(WITHOUT)].clone().unwrap();
         // As someone would have written it, and then all of it holds.
         assert!(
             text.contains("\n  cool             2 stations\n  print            base, 1 stroke\n"),
@@ -158,7 +158,7 @@ fn a_cooling_station_is_offered_and_repairs_it() {
         // One would not do.
         let mut one = mended.clone();
         one.texts.insert(
-            crate::path(WITHOUT),
+            super::path(WITHOUT),
             Ok(text.replace("2 stations", "1 station")),
         );
         assert!(!report(&one, WITHOUT).diagnostics.is_empty());

@@ -1,6 +1,6 @@
 //! What the reports on the must-show plans say, in figures that can be checked by hand.
 
-use crate::{changed, finding, fitted, report, worked};
+use super::{changed, finding, fitted, report, worked};
 use strikeoff::diagnostic::Basis;
 
 /// Percentages behind `±` in a text, in order.

@@ -1,6 +1,6 @@
 //! The direction each input states, over random dryers, garments and inks, on a grid fine enough to see small changes.
 
-use crate::draws::{Draws, named};
+use super::draws::{Draws, named};
 use strikeoff::physics::over::reading;
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Direction, Passes};

@@ -1,6 +1,6 @@
 //! The table's rows, the pallet's recursion, fits and the dye calibration.
 
-use crate::draws::{Draws, named};
+use super::draws::{Draws, named};
 use strikeoff::physics::cycle::Cycle;
 use strikeoff::physics::dose::{self, Rate};
 use strikeoff::physics::over::figure;

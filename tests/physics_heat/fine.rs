@@ -2,7 +2,7 @@
 //!
 //! A hundred and twenty draws were run when the accuracies were set; the ones here are the first of them.
 
-use crate::draws::{Draws, named};
+use super::draws::{Draws, named};
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Accuracy, Outside, Passes};

@@ -1,7 +1,7 @@
 //! Published tables beside the cases: the plane wall, the saturation line, doses of sterilisation practice, and the heat
 //! that dried and damp cotton take.
 
-use crate::draws::named;
+use super::draws::named;
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::{Body, Place, Settings, Start, Stretch, Zone, run};
 use strikeoff::physics::{Passes, moisture, props};

@@ -1,6 +1,6 @@
 //! The worst case over a box holds every point of it, and is no wider than it says.
 
-use crate::draws::{Draws, named};
+use super::draws::{Draws, named};
 use proptest::prelude::*;
 use strikeoff::physics::over::{Basis, Worst, exact, figure, worst};
 use strikeoff::physics::{Outside, Passes};

@@ -1,7 +1,7 @@
 //! What a case works out, and how it compares with what is expected.
 
-use crate::format::{Fault, Tolerance, number, unit_of};
-use crate::unit;
+use super::format::{Fault, Tolerance, number, unit_of};
+use super::unit;
 use serde_json::Value;
 use std::collections::BTreeMap;
 

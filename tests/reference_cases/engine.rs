@@ -1,7 +1,7 @@
 //! Cases run by the heat engine: textbook bodies, dryer and flash passes, the interval of a peak.
 
-use crate::answer::{Answer, Answers, answers, si};
-use crate::format::{Case, Fault, amount, number, or_never, wrong};
+use super::answer::{Answer, Answers, answers, si};
+use super::format::{Case, Fault, amount, number, or_never, wrong};
 use serde_json::Value;
 use strikeoff::physics::dose::Rate;
 use strikeoff::physics::over::{figure, worst};

@@ -1,6 +1,6 @@
 //! The file format: cases, inputs with units and their defaults.
 
-use crate::unit;
+use super::unit;
 use serde_json::{Map, Value};
 use std::path::{Path, PathBuf};
 use strikeoff::physics::Outside;

@@ -1,7 +1,7 @@
 //! Doses, properties of water and cotton, pallets, dyes.
 
-use crate::answer::{Answer, Answers, answers, si};
-use crate::format::{Case, Fault, numbers, or_never, readings, wrong};
+use super::answer::{Answer, Answers, answers, si};
+use super::format::{Case, Fault, numbers, or_never, readings, wrong};
 use strikeoff::physics::dose::{self, Rate};
 use strikeoff::physics::{dye, pallet, props};
 
@@ -69,7 +69,7 @@ pub(crate) fn properties(case: &Case<'_>) -> Result<Answers, Fault> {
             let vapour = case.si("rh", "1")? * props::saturation_pressure(t);
             let gains =
                 |x: f64| props::evaporation(1.0, 1.0, x, vapour) * props::latent_heat(x) - (t - x);
-            let wet = crate::engine::bisect(ZERO + 0.5, t, gains);
+            let wet = super::engine::bisect(ZERO + 0.5, t, gains);
             answers([("T_wb", Answer::Kelvin(wet))])
         }
         "water-activity" => {

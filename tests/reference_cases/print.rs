@@ -1,7 +1,7 @@
 //! Ink, hiding, pace of the line, off-contact.
 
-use crate::answer::{Answer, Answers, answers, si};
-use crate::format::{Case, Fault, amount, numbers, wrong};
+use super::answer::{Answer, Answers, answers, si};
+use super::format::{Case, Fault, amount, numbers, wrong};
 use strikeoff::physics::order::{Line, makespan};
 use strikeoff::physics::pace::{Bottleneck, belt_rate, bottleneck, press_rate};
 use strikeoff::physics::stencil::{Layer, dry_film_of};

@@ -1,8 +1,8 @@
 //! Probe logs.
 
-use crate::answer::{Answer, Answers, answers, si};
-use crate::engine::body;
-use crate::format::{Case, Fault, Places, numbers, wrong};
+use super::answer::{Answer, Answers, answers, si};
+use super::engine::body;
+use super::format::{Case, Fault, Places, numbers, wrong};
 use strikeoff::physics::instrument::{K_CLASS_1, K_CLASS_2, K_CLASS_3, tolerance};
 use strikeoff::physics::probe as logs;
 use strikeoff::physics::probe::{Flaw, Gates};

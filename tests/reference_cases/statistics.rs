@@ -1,7 +1,7 @@
 //! Uncertainty, random draws, capability.
 
-use crate::answer::{Answer, Answers, answers};
-use crate::format::{Case, Fault, number, numbers, wrong};
+use super::answer::{Answer, Answers, answers};
+use super::format::{Case, Fault, number, numbers, wrong};
 use serde_json::Value;
 use strikeoff::physics::Outside;
 use strikeoff::physics::capability::capability as worked;

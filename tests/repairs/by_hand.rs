@@ -4,7 +4,7 @@ use strikeoff::check::Options;
 use strikeoff::diagnostic::{DriftEnd, Repair};
 use strikeoff::units::{Exact, Unit};
 
-use crate::{Dice, alone};
+use super::{Dice, alone};
 
 const TUNNEL: &str = r#"standard "A room" edition "1"
 

@@ -4,8 +4,8 @@ use strikeoff::check::Options;
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Drift, DriftEnd, Margin, PlanReport};
 
+use super::{Again, Dice, demo, path, rank, same};
 use crate::room::Room;
-use crate::{Again, Dice, demo, path, rank, same};
 
 fn with_margins() -> Run {
     let (room, _) = demo();

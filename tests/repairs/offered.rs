@@ -2,7 +2,7 @@
 
 use strikeoff::diagnostic::{Outcome, Verb};
 
-use crate::{demo, path, rank};
+use super::{demo, path, rank};
 
 #[test]
 fn every_repair_mends_its_finding_and_harms_nothing() {

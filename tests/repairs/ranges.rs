@@ -3,8 +3,8 @@
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Diagnostic, Edit, Move, PlanReport, Repair};
 
+use super::{Again, Dice, demo, path, rank};
 use crate::room::Room;
-use crate::{Again, Dice, demo, path, rank};
 
 /// The text of a value: the number in the unit of the range, then what stands behind it in the repair.
 fn value(moved: &Move, number: f64) -> String {
@@ -51,7 +51,7 @@ fn fault(
                 (&finding.rule, finding.clause, &finding.subject)
                     == (&check.rule, check.clause, &check.subject)
             });
-        let before = plan.checks.iter().find(|known| crate::same(known, check));
+        let before = plan.checks.iter().find(|known| super::same(known, check));
         let allowed = match before {
             _ if own || whole => 0,
             Some(before) => rank(before.outcome),

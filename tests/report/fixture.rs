@@ -59,13 +59,13 @@ dryer is tunnel-a {
 ///
 /// # Panics
 /// When it does not stand there: the fixture is wrong.
-pub fn at(store: &Store, file: FileId, needle: &str) -> Span {
+pub(super) fn at(store: &Store, file: FileId, needle: &str) -> Span {
     let start = store.get(file).text().find(needle).expect(needle);
     Span::new(file, start, start + needle.len())
 }
 
 /// A report with one standard and one checked plan, which has no checks yet.
-pub struct Case {
+pub(super) struct Case {
     pub store: Store,
     pub report: Report,
     pub standard: FileId,
@@ -74,12 +74,12 @@ pub struct Case {
 
 impl Case {
     /// The plan and the standard of all cases.
-    pub fn new() -> Self {
+    pub(super) fn new() -> Self {
         Self::with("plans/2611.plan", PLAN)
     }
 
     /// Another plan against the same standard.
-    pub fn with(name: &str, plan_text: &str) -> Self {
+    pub(super) fn with(name: &str, plan_text: &str) -> Self {
         let mut store = Store::new();
         let standard = store.add("quay-room.std", STANDARD);
         let plan = store.add(name, plan_text);
@@ -131,12 +131,12 @@ impl Case {
     }
 
     /// Something said of the plan.
-    pub fn say(&mut self, said: Diagnostic) {
+    pub(super) fn say(&mut self, said: Diagnostic) {
         self.report.plans[0].diagnostics.push(said);
     }
 
     /// A check of the plan.
-    pub fn check(
+    pub(super) fn check(
         &mut self,
         rule: &str,
         clause: u32,
@@ -160,7 +160,7 @@ impl Case {
     }
 
     /// A requirement that holds and one that does not apply.
-    pub fn quiet(&mut self) {
+    pub(super) fn quiet(&mut self) {
         self.check(
             "slow-heat-on-polyester",
             2,
@@ -203,7 +203,7 @@ impl Case {
     }
 
     /// A requirement breaks: two files, facts, a repair.
-    pub fn breaks(&mut self) {
+    pub(super) fn breaks(&mut self) {
         let belt = at(&self.store, self.plan, "2.1 m/min ± 5 %");
         let limit = at(&self.store, self.standard, "dryer.dwell at least 80 s");
         self.check(
@@ -245,7 +245,7 @@ impl Case {
     }
 
     /// A requirement that would break holds by a deviation.
-    pub fn by_deviation(&mut self) {
+    pub(super) fn by_deviation(&mut self) {
         let belt = at(&self.store, self.plan, "2.1 m/min ± 5 %");
         let place = at(
             &self.store,
@@ -302,7 +302,7 @@ impl Case {
     }
 
     /// A requirement is at risk.
-    pub fn at_risk(&mut self) {
+    pub(super) fn at_risk(&mut self) {
         let belt = at(&self.store, self.plan, "2.1 m/min ± 5 %");
         let limit = at(&self.store, self.standard, "dryer.dwell at least 80 s");
         self.check(
@@ -330,7 +330,7 @@ impl Case {
     }
 
     /// A value is not stated, about one thing, under `should`.
-    pub fn not_stated(&mut self) {
+    pub(super) fn not_stated(&mut self) {
         let flash = at(&self.store, self.plan, "flash      6 s ± 1 s");
         let limit = at(
             &self.store,
@@ -373,7 +373,7 @@ impl Case {
     }
 
     /// A caution that fits.
-    pub fn caution(&mut self) {
+    pub(super) fn caution(&mut self) {
         self.report.plans[0].cautions.push(Caution {
             name: "hot-work".into(),
             words:
@@ -384,7 +384,7 @@ impl Case {
     }
 
     /// Another plan that could not be read: nothing was checked.
-    pub fn unreadable(&mut self) {
+    pub(super) fn unreadable(&mut self) {
         let file = self.store.add("plans/2612.plan", "run \"2612 pier tees\" against \"quay-room.std\"\n\ndryer is tunnel-a {\n  air 320 °F,  bellt 2.1 m/min\n}\n");
         let word = at(&self.store, file, "bellt");
         self.report.plans.push(PlanReport {
@@ -410,7 +410,7 @@ impl Case {
     }
 
     /// A file that is not there: no place in any text.
-    pub fn no_place(&mut self) {
+    pub(super) fn no_place(&mut self) {
         let said =
             Diagnostic::without_place(Code::NotStated, "the file `plans/2613.plan` is not there")
                 .note("plans are looked for from the folder that the check is run in")
@@ -420,7 +420,7 @@ impl Case {
 }
 
 /// Only one file has a place.
-pub fn one_file() -> Case {
+pub(super) fn one_file() -> Case {
     let mut case = Case::new();
     case.quiet();
     let air = at(&case.store, case.plan, "320 °F ± 10 °F");
@@ -441,7 +441,7 @@ pub fn one_file() -> Case {
 }
 
 /// A finding in the plan with its limit in the standard.
-pub fn two_files() -> Case {
+pub(super) fn two_files() -> Case {
     let mut case = Case::new();
     case.breaks();
     case.quiet();
@@ -449,7 +449,7 @@ pub fn two_files() -> Case {
 }
 
 /// Trouble without any place.
-pub fn no_place() -> Case {
+pub(super) fn no_place() -> Case {
     let mut case = Case::new();
     case.report.plans.clear();
     case.no_place();
@@ -457,7 +457,7 @@ pub fn no_place() -> Case {
 }
 
 /// At risk.
-pub fn at_risk() -> Case {
+pub(super) fn at_risk() -> Case {
     let mut case = Case::new();
     case.at_risk();
     case.quiet();
@@ -465,14 +465,14 @@ pub fn at_risk() -> Case {
 }
 
 /// Not stated.
-pub fn not_stated() -> Case {
+pub(super) fn not_stated() -> Case {
     let mut case = Case::new();
     case.not_stated();
     case
 }
 
 /// Several plans, one of them unreadable, with a caution.
-pub fn several() -> Case {
+pub(super) fn several() -> Case {
     let mut case = two_files();
     case.not_stated();
     case.caution();
@@ -484,10 +484,10 @@ pub fn several() -> Case {
 #[path = "hostile_case.rs"]
 mod hostile_case;
 #[allow(unused_imports, reason = "benchmarks build without it")]
-pub use hostile_case::{HOSTILE, hostile};
+pub(super) use hostile_case::{HOSTILE, hostile};
 
 /// `count` findings of one plan of 100,000 lines, the last one at its end.
-pub fn many(count: usize) -> Case {
+pub(super) fn many(count: usize) -> Case {
     let lines = 100_000;
     let mut text = String::new();
     let mut starts = Vec::with_capacity(lines);
@@ -525,14 +525,14 @@ pub fn many(count: usize) -> Case {
 }
 
 /// A run that passes by a deviation.
-pub fn by_deviation() -> Case {
+pub(super) fn by_deviation() -> Case {
     let mut case = Case::new();
     case.by_deviation();
     case
 }
 
 /// All the small ones by name.
-pub fn all() -> Vec<(&'static str, Case)> {
+pub(super) fn all() -> Vec<(&'static str, Case)> {
     vec![
         ("one_file", one_file()),
         ("two_files", two_files()),

@@ -9,11 +9,11 @@ use strikeoff::source::Span;
 use super::{Case, at};
 
 /// Every text is out to do harm.
-pub const HOSTILE: &str =
+pub(crate) const HOSTILE: &str =
     "\u{1b}[31m<script>]]>&\u{202e}\u{0}\u{7}\u{9b}2J\u{ffff}\u{e0041}\n\r\t𝄞\"\\";
 
 /// Every text of the report is [`HOSTILE`], and the line is 50 kB long.
-pub fn hostile() -> Case {
+pub(crate) fn hostile() -> Case {
     let line = format!(
         "{}{HOSTILE} belt {HOSTILE}{}\n",
         "é".repeat(25_000),

@@ -9,7 +9,7 @@ use std::fmt::Write as _;
 
 use strikeoff::diagnostic::{Code, Review};
 
-use crate::{of, one, reviewed};
+use super::{of, one, reviewed};
 
 /// How many standards are tried.
 const STANDARDS: u64 = 200;
@@ -304,7 +304,7 @@ fn answers_agree_with_a_grid() {
             if !of.shall && random.together(&shalls, &points) {
                 let with: Vec<usize> = shalls.iter().copied().chain([index]).collect();
                 let vain = !random.together(&with, &points);
-                let told = crate::of(&review, Code::VainAdvice).iter().any(|finding| {
+                let told = super::of(&review, Code::VainAdvice).iter().any(|finding| {
                     let places = finding.said.labels().iter();
                     places
                         .map(|label| run.store.place(label.span).line as usize)

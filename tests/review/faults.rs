@@ -5,7 +5,7 @@ use std::sync::LazyLock;
 
 use strikeoff::diagnostic::{Code, Evidence, Outcome, Review, ReviewFinding};
 
-use crate::{demo, of, reviewed};
+use super::{demo, of, reviewed};
 
 /// What is new in a review once lines are added to or changed in a file of the demo room.
 fn planted(
@@ -29,7 +29,7 @@ fn planted(
     of(&found, code)
         .into_iter()
         .filter(|one| !known.contains(one.said.headline.as_str()))
-        .map(|one| (one.clone(), crate::marked(&run, one)))
+        .map(|one| (one.clone(), super::marked(&run, one)))
         .collect()
 }
 

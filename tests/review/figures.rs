@@ -2,7 +2,7 @@
 
 use strikeoff::diagnostic::{Code, Outcome};
 
-use crate::{marked, of, one, reviewed};
+use super::{marked, of, one, reviewed};
 
 /// A tunnel of 2.44 m and a rule on its belt; `dwell` is worked out.
 fn tunnel(rules: &str) -> String {

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use strikeoff::diagnostic::{Code, Outcome, Review, Severity};
 
-use crate::{demo, of, one, reviewed};
+use super::{demo, of, one, reviewed};
 
 /// Nothing above a note, and the clashes that are explained, by the rules that clash and the rule that says why.
 fn explained(review: &Review) -> BTreeSet<String> {

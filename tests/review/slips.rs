@@ -2,7 +2,7 @@
 
 use strikeoff::diagnostic::Code;
 
-use crate::{of, one, reviewed};
+use super::{of, one, reviewed};
 
 /// As printed, and what flags it.
 const PRINTED: &[(&str, &str, Code)] = &[
@@ -95,7 +95,7 @@ fn every_printed_slip_is_flagged_in_a_text_and_in_a_comment() {
             let (run, found) = reviewed(&one(&room(words, comment)), "room.std");
             let flagged = of(&found, *code);
             assert_eq!(flagged.len(), 1, "{id}: {words}: {:#?}", found.findings);
-            let marked = crate::marked(&run, flagged[0]);
+            let marked = super::marked(&run, flagged[0]);
             assert!(
                 words.contains(marked[0].trim().trim_end_matches(')')),
                 "{id}: {marked:?}"
@@ -129,7 +129,7 @@ fn a_record_that_contradicts_itself() {
     let (run, found) = reviewed(&room("25 %"), "room.std");
     let wrong = of(&found, Code::RecordDisagrees);
     assert_eq!(wrong.len(), 1);
-    assert_eq!(crate::marked(&run, wrong[0])[0], "25 %");
+    assert_eq!(super::marked(&run, wrong[0])[0], "25 %");
     assert!(
         wrong[0].said.headline.contains("27"),
         "{}",

@@ -2,7 +2,7 @@
 
 use strikeoff::diagnostic::{Code, Evidence, Outcome};
 
-use crate::{marked, of, one, reviewed};
+use super::{marked, of, one, reviewed};
 
 /// Inks that cure in these ranges, and a table of what the film gets to, cell by cell.
 fn room(table: &str, rules: &str) -> String {

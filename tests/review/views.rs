@@ -4,7 +4,7 @@ use std::process::Command;
 
 use strikeoff::report::{ReviewShow, Style, review_json, review_log, review_schema};
 
-use crate::{demo, one, reviewed};
+use super::{demo, one, reviewed};
 
 const SOUND: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\"\n}\n\nrule narrow {\n  shall box.wide at most 5\n  because \"it must go through the door\"\n  per practice\n}\n";
 

@@ -1,5 +1,4 @@
 //! A folder of texts in memory, and checks of it: what `cases.rs` and `demo.rs` share.
-#![allow(dead_code, reason = "each test binary uses its part")]
 
 use std::collections::BTreeMap;
 

@@ -3,9 +3,9 @@
 use num_traits::{One as _, Zero as _};
 use strikeoff::eval::Verdict;
 
+use super::fraction::{Fraction, decimal};
+use super::{ready, verdict};
 use crate::demo_room::{Random, cases};
-use crate::fraction::{Fraction, decimal};
-use crate::{ready, verdict};
 
 /// A unit: how it is written, its size, and where its zero lies, in one common unit of the dimension.
 struct Unit(&'static str, (i64, i64), (i64, i64));

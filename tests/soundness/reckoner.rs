@@ -3,9 +3,9 @@
 
 use num_traits::Signed as _;
 
+use super::fraction::{Fraction, decimal};
+use super::world::{Point, World};
 use crate::demo_room::Random;
-use crate::fraction::{Fraction, decimal};
-use crate::world::{Point, World};
 
 /// A formula.
 #[derive(Debug, Clone)]

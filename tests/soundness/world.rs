@@ -2,9 +2,9 @@
 
 use std::fmt;
 
+use super::fraction::{Fraction, decimal};
+use super::reckoner::{Formula, Names};
 use crate::demo_room::Random;
-use crate::fraction::{Fraction, decimal};
-use crate::reckoner::{Formula, Names};
 
 /// A stated value with its tolerance.
 #[derive(Debug, Clone)]

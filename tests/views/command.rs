@@ -3,28 +3,28 @@
 use std::path::PathBuf;
 use std::process::{Command, Output};
 
-use crate::small::{PASTES, STANDARD};
+use super::small::{PASTES, STANDARD};
 
 /// A folder of its own, taken away at the end.
-pub struct Folder(pub PathBuf);
+pub(super) struct Folder(pub PathBuf);
 
 impl Folder {
-    pub fn new(name: &str) -> Self {
+    pub(super) fn new(name: &str) -> Self {
         let path = std::env::temp_dir().join(format!("views-{}-{name}", std::process::id()));
         let _ = std::fs::remove_dir_all(&path);
         std::fs::create_dir_all(&path).unwrap();
         Self(path)
     }
 
-    pub fn write(&self, path: &str, text: &str) {
+    pub(super) fn write(&self, path: &str, text: &str) {
         std::fs::write(self.0.join(path), text).unwrap();
     }
 
-    pub fn read(&self, path: &str) -> String {
+    pub(super) fn read(&self, path: &str) -> String {
         std::fs::read_to_string(self.0.join(path)).unwrap()
     }
 
-    pub fn run(&self, arguments: &[&str]) -> (i32, String, String) {
+    pub(super) fn run(&self, arguments: &[&str]) -> (i32, String, String) {
         let output: Output = Command::new(env!("CARGO_BIN_EXE_strikeoff"))
             .current_dir(&self.0)
             .args(arguments)

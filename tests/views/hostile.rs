@@ -5,8 +5,8 @@ use quick_xml::Reader;
 use strikeoff::report::PageForm;
 use strikeoff::source::visible;
 
+use super::small::{page, read, sources_json, sources_text};
 use crate::room::Room;
-use crate::small::{page, read, sources_json, sources_text};
 
 /// A standard with the same text in every place that takes one.
 fn room(words: &str, path: &str) -> Room {

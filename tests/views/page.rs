@@ -9,8 +9,8 @@ use strikeoff::check::Options;
 use strikeoff::diagnostic::{Chapter, Outcome};
 use strikeoff::report::PageForm;
 
+use super::small::{dressed, outline_of, page, read, room};
 use crate::demo_room::{self, ROOT};
-use crate::small::{dressed, outline_of, page, read, room};
 
 #[test]
 fn the_small_standard_as_markdown() {

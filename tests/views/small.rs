@@ -8,7 +8,7 @@ use strikeoff::report::{self, PageForm, Style};
 
 use crate::room::Room;
 
-pub const STANDARD: &str = r#"standard "Trial bench" edition "3"
+pub(super) const STANDARD: &str = r#"standard "Trial bench" edition "3"
 
 use "pastes.std"
 
@@ -83,7 +83,7 @@ caution hot "hot things burn" {
 }
 "#;
 
-pub const PASTES: &str = r#"# pastes.std
+pub(super) const PASTES: &str = r#"# pastes.std
 paste oil-paste "the usual one" {
   base      oil
   cure      280 to 320 °F   per "paste maker's sheet" reviewed 2025-11-30
@@ -104,7 +104,7 @@ paste water-paste {
 "#;
 
 /// The room of the small standard.
-pub fn room() -> Room {
+pub(super) fn room() -> Room {
     let mut room = Room::default();
     for (path, text) in [("bench.std", STANDARD), ("pastes.std", PASTES)] {
         room.texts.insert(path.to_owned(), Ok(text.to_owned()));
@@ -112,41 +112,41 @@ pub fn room() -> Room {
     room
 }
 
-pub fn read(shelf: &dyn Shelf, path: &str) -> ReadStandard {
+pub(super) fn read(shelf: &dyn Shelf, path: &str) -> ReadStandard {
     read_standard(path, shelf).unwrap_or_else(|trouble| {
         let said: Vec<&String> = trouble.1.iter().map(|said| &said.headline).collect();
         panic!("{said:#?}")
     })
 }
 
-pub fn limits_of(read: &ReadStandard) -> Limits {
+pub(super) fn limits_of(read: &ReadStandard) -> Limits {
     limits(&read.store, &read.prepared.standard)
 }
 
-pub fn outline_of(read: &ReadStandard) -> Outline {
+pub(super) fn outline_of(read: &ReadStandard) -> Outline {
     let mut outline = outline(&read.store, &read.prepared.standard);
     let deviations = deviation_chapter(&read.store, &read.prepared, "2026-11-25");
     outline.chapters.extend(deviations);
     outline
 }
 
-pub fn page(read: &ReadStandard, form: PageForm) -> String {
+pub(super) fn page(read: &ReadStandard, form: PageForm) -> String {
     dressed(&outline_of(read), read, form)
 }
 
-pub fn dressed(outline: &Outline, read: &ReadStandard, form: PageForm) -> String {
+pub(super) fn dressed(outline: &Outline, read: &ReadStandard, form: PageForm) -> String {
     let mut out = Vec::new();
     report::readable(outline, &read.store, form, &mut out).unwrap();
     String::from_utf8(out).unwrap()
 }
 
-pub fn sources_text(read: &ReadStandard) -> String {
+pub(super) fn sources_text(read: &ReadStandard) -> String {
     let mut out = Vec::new();
     report::sources(&limits_of(read), &read.store, &Style::default(), &mut out).unwrap();
     String::from_utf8(out).unwrap()
 }
 
-pub fn sources_json(read: &ReadStandard) -> String {
+pub(super) fn sources_json(read: &ReadStandard) -> String {
     let mut out = Vec::new();
     report::sources_json(&limits_of(read), &read.store, &mut out).unwrap();
     String::from_utf8(out).unwrap()

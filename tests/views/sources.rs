@@ -4,8 +4,8 @@ use std::collections::BTreeSet;
 
 use strikeoff::diagnostic::{Code, Ground, LimitOutline, Limits};
 
+use super::small::{limits_of, read, room, sources_json, sources_text};
 use crate::demo_room::{self, ROOT};
-use crate::small::{limits_of, read, room, sources_json, sources_text};
 
 fn find<'l>(limits: &'l Limits, words: &str) -> &'l LimitOutline {
     let mut found = limits.limits.iter().filter(|limit| limit.words == words);

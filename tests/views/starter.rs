@@ -8,7 +8,7 @@ use strikeoff::diagnostic::{Outcome, Severity};
 use strikeoff::names::shipped;
 use strikeoff::report::Verdict;
 
-use crate::command::Folder;
+use super::command::Folder;
 
 fn choices(name: &str) -> Vec<&'static str> {
     let questions = questions();

@@ -3,7 +3,7 @@
 use std::path::Path;
 use std::process::{Command, Stdio};
 
-use crate::command::Folder;
+use super::command::Folder;
 
 #[test]
 fn a_room_is_written_and_checks_clean() {

@@ -242,7 +242,7 @@ fn points_of(room: &Room, number: usize, points: usize, budget: u64) -> Came {
     came
 }
 
-/// `STRIKEOFF_LONG=100000 cargo test --release --test window points -- --nocapture` tries so many points in all.
+/// `STRIKEOFF_LONG=100000 cargo test --release --test all window::points -- --nocapture` tries so many points in all.
 #[test]
 fn random_points_of_every_zone_check_as_it_says() {
     let long: Option<usize> = std::env::var("STRIKEOFF_LONG")

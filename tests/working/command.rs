@@ -4,7 +4,7 @@ use std::io::Write as _;
 use std::path::PathBuf;
 use std::process::{Command, Output, Stdio};
 
-use crate::small::{PLAN, room};
+use super::small::{PLAN, room};
 
 /// A folder with the small room, taken away at the end.
 struct Folder(PathBuf);

@@ -2,8 +2,8 @@
 
 use std::path::Path;
 
+use super::small::{figure, json, run, text};
 use crate::room::Room;
-use crate::small::{figure, json, run, text};
 use strikeoff::check::NoWorking;
 
 /// The demo room from the disk.

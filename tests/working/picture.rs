@@ -6,7 +6,7 @@ use strikeoff::check::Options;
 use strikeoff::diagnostic::{Outcome, Panel, Side};
 use strikeoff::report;
 
-use crate::small::{PLAN, pictured, room};
+use super::small::{PLAN, pictured, room};
 
 /// All texts of an SVG; fails where it is no XML.
 fn texts(svg: &str) -> Vec<String> {
@@ -71,7 +71,7 @@ fn the_film_leaves_at_the_end_of_the_dwell() {
 #[test]
 fn the_band_holds_the_nominal_run_and_its_top_is_the_figure() {
     let room = room(PLAN);
-    let run = crate::small::run(&room, "a.plan", &["coat.peak"], true);
+    let run = super::small::run(&room, "a.plan", &["coat.peak"], true);
     let (working, picture) = run.found.unwrap();
     let film = panel(&picture.unwrap().panels, "coat.peak");
     for ((_, nominal), (_, low, high)) in film.curves[0].points.iter().zip(&film.curves[0].band) {
@@ -165,7 +165,7 @@ fn a_rule_that_may_not_apply_says_so() {
         "  thread    64 µm\n  strokes   1 to 5\n",
     );
     room.texts.insert("a.plan".to_owned(), Ok(plan));
-    let (_, picture) = crate::small::run(&room, "a.plan", &["coat.peak"], true)
+    let (_, picture) = super::small::run(&room, "a.plan", &["coat.peak"], true)
         .found
         .unwrap();
     let film = panel(&picture.unwrap().panels, "coat.peak");

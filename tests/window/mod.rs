@@ -1,23 +1,14 @@
 //! `window`: what freed settings may be set to, against checks of the plans, algebra and known cases.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    missing_docs,
-    unreachable_pub
-)]
 
 mod command;
 mod edges;
 mod points;
-#[path = "../room/mod.rs"]
-mod room;
 mod shapes;
 mod views;
 
 use std::path::Path;
 
-use room::Room;
+use crate::room::Room;
 use strikeoff::cli::{WindowRun, window};
 use strikeoff::diagnostic::Window;
 use strikeoff::types::Date;

@@ -1,19 +1,9 @@
 //! `working`: the figures of a run, the numbers put in, what widens them, and the picture.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    missing_docs,
-    unreachable_pub
-)]
 
 mod command;
 mod demo;
 mod numbers;
 mod picture;
-#[path = "../room/mod.rs"]
-mod room;
-#[path = "room.rs"]
 mod small;
 
 use small::{PLAN, figure, json, names, run, text, worked};

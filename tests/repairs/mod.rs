@@ -1,8 +1,4 @@
 //! What is offered to repair a plan, and how far its settings may drift: every offer applied, every range sampled.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-#[path = "../room/mod.rs"]
-mod room;
 
 mod by_hand;
 mod margins;
@@ -12,7 +8,7 @@ mod ranges;
 use std::path::Path;
 use std::sync::OnceLock;
 
-use room::Room;
+use crate::room::Room;
 use strikeoff::check::{Options, check_plan};
 use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Check, Outcome, PlanReport};

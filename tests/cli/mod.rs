@@ -1,11 +1,4 @@
 //! The program itself: arguments, exit codes, streams and the disk.
-#![cfg(feature = "cli")]
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    clippy::print_stdout
-)]
 
 mod apply;
 mod bytes;

@@ -1,11 +1,4 @@
 //! The views of a report, over one set of fixtures.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    missing_docs,
-    unreachable_pub
-)]
 
 mod fixture;
 mod json;

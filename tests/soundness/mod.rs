@@ -4,12 +4,8 @@
 //! point by point by `reckoner.rs`, in exact fractions. The worked-out settings of the shipped specs
 //! are held against corners and dense samples.
 //!
-//! `STRIKEOFF_LONG=100000 cargo test --release --test soundness -- --nocapture` tries so many.
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-#![allow(clippy::print_stderr)]
+//! `STRIKEOFF_LONG=100000 cargo test --release --test all soundness:: -- --nocapture` tries so many.
 
-#[path = "../demo_room/mod.rs"]
-mod demo_room;
 mod fraction;
 mod heat;
 mod limits;
@@ -17,7 +13,7 @@ mod reckoner;
 mod shipped;
 mod world;
 
-use demo_room::{Random, Room, cases};
+use crate::demo_room::{self, Random, Room, cases};
 use fraction::{Fraction, decimal};
 use reckoner::{Condition, Formula, Names};
 use strikeoff::check::{Applied, Prepared, results};

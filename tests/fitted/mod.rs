@@ -1,22 +1,14 @@
 //! The fitted demo room's figures, each by a second way: an energy balance, a pallet followed second by
 //! second, the arithmetic of a plan's comment. What its plans say is tested with the other demo plans.
-#![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
-    unreachable_pub
-)]
 
 mod budget;
 mod flash;
 mod pallet;
-#[path = "../room/mod.rs"]
-mod room;
 mod tour;
 
 use std::path::Path;
 
-use room::Room;
+use crate::room::Room;
 use strikeoff::check::{Options, Wanted};
 use strikeoff::cli::working;
 use strikeoff::diagnostic::{Diagnostic, Interval, PlanReport};

@@ -1,12 +1,8 @@
 //! `strikeoff diff`: what two standards mean, one against the other.
 #![allow(
-    clippy::unwrap_used,
-    clippy::expect_used,
-    clippy::panic,
     clippy::cast_possible_truncation,
     clippy::cast_precision_loss,
-    clippy::cast_possible_wrap,
-    clippy::print_stdout
+    clippy::cast_possible_wrap
 )]
 
 mod dice;

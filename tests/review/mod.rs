@@ -1,10 +1,5 @@
 //! `strikeoff review`: planted faults are found, brute force agrees, printed slips are flagged.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
-
-#[path = "../room/mod.rs"]
-mod room;
-
 mod brute;
 mod faults;
 mod figures;
@@ -13,7 +8,7 @@ mod slips;
 mod tables;
 mod views;
 
-use room::Room;
+use crate::room::Room;
 use strikeoff::cli::{ReviewRun, review};
 use strikeoff::diagnostic::{Code, Review, ReviewFinding};
 
