@@ -67,7 +67,7 @@ fn prepared(store: &mut Store, root: &str) -> Prepared {
 }
 
 fn demo(store: &mut Store) -> Prepared {
-    prepared(store, "demo-data/harbour-room.std")
+    prepared(store, "demo-data/nosuch-room.std")
 }
 
 /// The run of a plan; `None` when its text has an error.

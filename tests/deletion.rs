@@ -406,7 +406,7 @@ const NEED_NOTHING: &[&str] = &[];
 fn a_plan_of_nothing_holds_nothing() {
     let room = Room::demo();
     let bench = Bench::new(&room);
-    let outcomes = bench.outcomes("run \"a\" against \"../harbour-room.std\"\n");
+    let outcomes = bench.outcomes("run \"a\" against \"../nosuch-room.std\"\n");
     assert!(!outcomes.is_empty());
     let held: BTreeSet<&str> = holding(&outcomes)
         .iter()

@@ -455,7 +455,7 @@ fn random_plans() {
     round("random plans", 1_000, |random| {
         let mut text = random_text(random);
         if random.chance(50) {
-            text.insert_str(0, "run \"a\" against \"../harbour-room.std\"\n");
+            text.insert_str(0, "run \"a\" against \"../nosuch-room.std\"\n");
         }
         let (report, _) = bench.plan(&text, Options::default());
         (text, report)

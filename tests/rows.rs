@@ -102,7 +102,7 @@ fn thinned(text: &str) -> impl Iterator<Item = String> {
 #[test]
 fn the_demo_room_and_all_its_gaps() {
     let mut store = Store::new();
-    let prepared = prepared(&mut store, "demo-data/harbour-room.std");
+    let prepared = prepared(&mut store, "demo-data/nosuch-room.std");
     let mut runs = Vec::new();
     for text in demo_plans() {
         runs.extend(

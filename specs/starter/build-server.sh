@@ -1,6 +1,6 @@
 #!/bin/sh
-# A step for a build server: checks every plan and standard of this room, runs the strike-offs of the
-# standard, and reviews it. Its exit code is the verdict: 0 all is well, 1 a finding or a strike-off
+# A step for a build server: checks every plan and standard of this room, runs the examples of the
+# standard, and reviews it. Its exit code is the verdict: 0 all is well, 1 a finding or an example
 # that fails, 2 something was not checked. What a code host can show beside the lines is left in
 # strikeoff.sarif.
 # Given the branch that a change goes to, as in `snippets/build-server.sh origin/main`, it also leaves

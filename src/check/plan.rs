@@ -183,12 +183,12 @@ fn lacks_a_rule(problems: &[Diagnostic], trees: &[Tree<'_>]) -> bool {
     problems.iter().any(unknown) || trees.iter().flat_map(|tree| &tree.items).any(broken)
 }
 
-/// Reads the plans that the strike-offs name. One that is missing is a problem of the standard's tests;
+/// Reads the plans that the examples name. One that is missing is a problem of the standard's tests;
 /// orders are checked all the same.
-pub fn read_strike_offs(store: &mut Store, shelf: &dyn Shelf, prepared: &mut Prepared) {
+pub fn read_examples(store: &mut Store, shelf: &dyn Shelf, prepared: &mut Prepared) {
     let root = prepared.standard.root;
-    for strike_off in &mut prepared.standard.strike_offs {
-        let Some(plan) = strike_off.plan.as_mut().filter(|plan| plan.file.is_none()) else {
+    for example in &mut prepared.standard.examples {
+        let Some(plan) = example.plan.as_mut().filter(|plan| plan.file.is_none()) else {
             continue;
         };
         match read_named_plan(store, shelf, root, &plan.written, plan.span) {

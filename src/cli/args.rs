@@ -69,7 +69,7 @@ pub(super) enum Command {
   strikeoff print room.std                             as Markdown
   strikeoff print room.std --form html > room.html     a page for the press room's wall")]
     Print(PrintArguments),
-    /// Write a starter room: a standard with a strike-off, one plan, and snippets for a build server and a commit.
+    /// Write a starter room: a standard with an example, one plan, and snippets for a build server and a commit.
     ///
     /// What the flags leave open is asked on a terminal; elsewhere the defaults are taken. The room is checked
     /// before it is written. Exit codes: 0 written; 1 the answers do not go together; 2 a file is in the way,
@@ -79,13 +79,13 @@ pub(super) enum Command {
   strikeoff new back-lane --room 'Back Lane'       in a folder of its own
   strikeoff new tees --ink standard-plastisol --fabric cotton-jersey --tunnel-length '8 ft'")]
     New(NewArguments),
-    /// Run the strike-offs of a standard: its tests. Also which of its limits they pin.
+    /// Run the examples of a standard: its tests. Also which of its limits they pin.
     ///
     /// Every limit is nudged one step up and down, every comparison turned round, every `when` left out; a change that no
-    /// strike-off notices is a hole, shown with the text that closes it where one is found.
+    /// example notices is a hole, shown with the text that closes it where one is found.
     /// Exit codes: 0 all as expected; 1 an expectation failed, or with `--pinned` there is a hole; 2 trouble with a text.
     #[command(after_help = "Examples:
-  strikeoff test room.std                 run its strike-offs
+  strikeoff test room.std                 run its examples
   strikeoff test room.std --pinned        fail where a limit could move and nothing would notice
   strikeoff test room.std --shipped       the limits of the specs that ship as well
   strikeoff test room.std --as json       for other programs, with the texts that close holes")]

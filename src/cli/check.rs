@@ -8,7 +8,7 @@ use std::thread;
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::{Named, collect};
 use super::{Disk, apply, exit, files, terminal};
-use crate::check::{Options, Prepared, check_plan, deviations, prepare, read_strike_offs};
+use crate::check::{Options, Prepared, check_plan, deviations, prepare, read_examples};
 use crate::diagnostic::{Code, Counts, Diagnostic, PlanReport, Report};
 use crate::names::{ReadProblem, Shelf, join, read_text};
 use crate::report::{Format, Show, Style, render};
@@ -358,11 +358,11 @@ impl Work<'_> {
         Ok(Some(index))
     }
 
-    /// A standard that is checked for itself, its strike-offs' plans included.
+    /// A standard that is checked for itself, its examples' plans included.
     fn named_standard(&mut self, path: &str) {
         let index = self.standard(path, None).ok().flatten();
         if let Some(prepared) = index.and_then(|index| self.prepared.get_mut(index)) {
-            read_strike_offs(&mut self.store, self.shelf, prepared);
+            read_examples(&mut self.store, self.shelf, prepared);
         }
     }
 

@@ -71,7 +71,7 @@ pub fn main() -> ExitCode {
                     args::SchemaOf::Working => crate::report::working_schema(),
                     args::SchemaOf::Window => crate::report::window_schema(),
                     args::SchemaOf::Sources => crate::report::sources_schema(),
-                    args::SchemaOf::Test => crate::report::strike_schema(),
+                    args::SchemaOf::Test => crate::report::examples_schema(),
                     args::SchemaOf::Review => crate::report::review_schema(),
                     args::SchemaOf::Diff => crate::report::diff_schema(),
                 }

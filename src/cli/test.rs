@@ -5,24 +5,24 @@ use std::io::{self, Write};
 use super::args::{TestArguments, TestForm};
 use super::check::{root, usage};
 use super::{Disk, exit, terminal};
-use crate::check::{Struckwise, prepare, read_strike_offs, strike};
-use crate::diagnostic::{Diagnostic, Severity, StrikeReport};
+use crate::check::{TestOptions, prepare, read_examples, run_examples};
+use crate::diagnostic::{Diagnostic, ExamplesReport, Severity};
 use crate::names::{Shelf, read_text};
 use crate::report::{self, Style};
 use crate::source::Store;
 
-/// The strike-offs of a standard, run.
+/// The examples of a standard, run.
 #[derive(Debug)]
 pub struct TestRun {
     /// All texts.
     pub store: Store,
     /// What came out, or what is wrong with the texts.
-    pub found: Result<StrikeReport, Vec<Diagnostic>>,
+    pub found: Result<ExamplesReport, Vec<Diagnostic>>,
 }
 
-/// Runs the strike-offs of the standard at `path`.
+/// Runs the examples of the standard at `path`.
 #[must_use]
-pub fn test(path: &str, how: Struckwise, shelf: &dyn Shelf) -> TestRun {
+pub fn test(path: &str, how: TestOptions, shelf: &dyn Shelf) -> TestRun {
     let mut store = Store::new();
     let root = match read_text(&mut store, shelf, path, None) {
         Ok(root) => root,
@@ -34,13 +34,13 @@ pub fn test(path: &str, how: Struckwise, shelf: &dyn Shelf) -> TestRun {
         }
     };
     let mut prepared = prepare(&mut store, shelf, root);
-    read_strike_offs(&mut store, shelf, &mut prepared);
+    read_examples(&mut store, shelf, &mut prepared);
     let whole = prepared
         .problems
         .iter()
         .all(|problem| problem.severity != Severity::Error);
     let found = if prepared.usable() && whole {
-        strike(&store, &prepared, how)
+        run_examples(&store, &prepared, how)
     } else {
         let mut problems = prepared.problems;
         problems.retain(|problem| problem.severity == Severity::Error);
@@ -68,10 +68,10 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
     let path = path.to_string_lossy().replace('\\', "/");
     if path.ends_with(".plan") {
         return usage(&format!(
-            "`{path}` is a plan; name the standard whose strike-offs are to be run"
+            "`{path}` is a plan; name the standard whose examples are to be run"
         ));
     }
-    let how = Struckwise {
+    let how = TestOptions {
         shipped: arguments.shipped,
         close: true,
         unpinned: false,
@@ -84,9 +84,9 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
             return usage("nothing was tested; `strikeoff check` shows the lines that are wrong");
         }
     };
-    if found.strike_offs.is_empty() {
+    if found.examples.is_empty() {
         return usage(&format!(
-            "`{path}` has no strike-off, so nothing was tested; write `strike-off NAME {{` with `run \"…\"` and `expect RULE breaks`"
+            "`{path}` has no example, so nothing was tested; write `example NAME {{` with `run \"…\"` and `expect RULE breaks`"
         ));
     }
     let style = Style {
@@ -95,10 +95,10 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
         ..Style::default()
     };
     match arguments.form {
-        TestForm::People => report::strike(&found, &run.store, &style, out)?,
-        TestForm::Log => report::strike_log(&found, &run.store, out)?,
-        TestForm::Json => report::strike_json(&found, &run.store, out)?,
-        TestForm::Junit => report::strike_junit(&found, &run.store, out)?,
+        TestForm::People => report::examples(&found, &run.store, &style, out)?,
+        TestForm::Log => report::examples_log(&found, &run.store, out)?,
+        TestForm::Json => report::examples_json(&found, &run.store, out)?,
+        TestForm::Junit => report::examples_junit(&found, &run.store, out)?,
     }
     let open = arguments.pinned && !found.pins.holes.is_empty();
     if found.failed() > 0 || open {

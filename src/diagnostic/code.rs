@@ -273,10 +273,10 @@ codes! {
     /// A clause is missing in a rule: a rule without `shall` or `should` checks nothing.
     /// A caution without `say` says nothing. Add the clause that the message names.
     ClauseMissing = "clause-missing", Error, "a clause is missing";
-    /// A strike-off expects something of a rule that the standard does not have.
+    /// An example expects something of a rule that the standard does not have.
     /// Often the rule was renamed: rename it here too, so that what it tests is tested still.
     UnknownRule = "unknown-rule", Error, "no such rule";
-    /// One strike-off expects the same outcome of the same rule and thing twice.
+    /// One example expects the same outcome of the same rule and thing twice.
     /// Keep the line that says more: the setting behind `at`, the value behind `with`.
     ExpectedTwice = "expected-twice", Error, "an outcome is expected twice";
     /// A limit does not say what it rests on. Write `per "source"`, or `per practice` for common practice.

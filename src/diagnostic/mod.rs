@@ -7,12 +7,12 @@ use crate::source::{FileId, Span};
 mod code;
 mod compare;
 mod deviation;
+mod example;
 mod margin;
 mod outline;
 mod plan_moves;
 mod report;
 mod review;
-mod strike;
 mod verdict;
 mod window;
 mod working;
@@ -23,6 +23,7 @@ pub use compare::{
     Direction, Effect, Meaning, Share, Shows, Stands,
 };
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
+pub use example::{Closing, ExampleResult, ExamplesReport, Hole, Missed, Nudge, Pins, RuleSeen};
 pub use margin::{Capability, Drift, DriftEnd, Margin, Margins};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
@@ -33,7 +34,6 @@ pub use report::{
     Caution, Check, Counts, Outcome, PlanReport, Report, RuleInfo, StandardReport, Verb, WholeRun,
 };
 pub use review::{Evidence, Review, ReviewFinding, Witness};
-pub use strike::{Closing, Hole, Missed, Nudge, Pins, RuleSeen, StrikeReport, Struck};
 pub use verdict::Verdict;
 pub use window::{
     Cut, End, FreedSetting, PresentPoint, SetPoint, Shares, Standstill, Window, Zone, ZoneBox,

@@ -99,7 +99,7 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
     entries.extend(entries::kinds::entries(&desk));
     entries.extend(entries::rules::entries(&desk, &pairs));
     entries.extend(entries::deviations::entries(&desk, &pairs, options.on));
-    entries.extend(entries::rules::strike_offs(&desk));
+    entries.extend(entries::rules::examples(&desk));
     let work = Budget::new(options.budget.saturating_mul(QUESTIONS), options.budget);
     let own = |kind: &str, name: &str| {
         let standard = &new.standard;

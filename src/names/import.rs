@@ -301,7 +301,7 @@ fn spec_target(name: &str, span: Span) -> Found {
     Err(Box::new(problem))
 }
 
-/// Reads the plan that a strike-off names, from the folder of the root standard or below it.
+/// Reads the plan that an example names, from the folder of the root standard or below it.
 ///
 /// # Errors
 /// A diagnostic at the place that names it.

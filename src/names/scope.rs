@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Deviation, Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement,
-    StatementNode, StrikeOff, Table, Tree, Word,
+    Deviation, Example, Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement,
+    StatementNode, Table, Tree, Word,
 };
 
 /// The name and edition of a standard.
@@ -33,8 +33,8 @@ pub struct Scope<'t> {
     pub rules: Vec<(&'t Rule<'t>, bool)>,
     /// Tables.
     pub tables: Vec<&'t Table<'t>>,
-    /// Strike-offs.
-    pub strike_offs: Vec<&'t StrikeOff<'t>>,
+    /// Examples.
+    pub examples: Vec<&'t Example<'t>>,
     /// Deviations.
     pub deviations: Vec<&'t Deviation<'t>>,
     /// Units of the shop's own.
@@ -86,7 +86,7 @@ fn called(node: &StatementNode<'_>) -> &'static str {
         StatementNode::Rule(_) => "`rule`",
         StatementNode::Caution(_) => "`caution`",
         StatementNode::Table(_) => "`table`",
-        StatementNode::StrikeOff(_) => "`strike-off`",
+        StatementNode::Example(_) => "`example`",
         StatementNode::Deviation(_) => "`deviation`",
         StatementNode::Sequence(_) => "`sequence`",
     }
@@ -99,7 +99,7 @@ fn head(statement: &Statement<'_>) -> Span {
         StatementNode::Record(record) => record.name.unwrap_or(record.kind).span,
         StatementNode::Rule(rule) | StatementNode::Caution(rule) => rule.name.span,
         StatementNode::Table(table) => table.name.span,
-        StatementNode::StrikeOff(strike_off) => strike_off.name.span,
+        StatementNode::Example(example) => example.name.span,
         StatementNode::Deviation(deviation) => deviation.keyword,
         StatementNode::Sequence(sequence) => sequence.keyword,
         _ => statement.span,
@@ -231,9 +231,9 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                         scope.tables.push(table);
                     }
                 }
-                StatementNode::StrikeOff(strike_off) => {
-                    if met.add("strike-off", strike_off.name, &mut problems) {
-                        scope.strike_offs.push(strike_off);
+                StatementNode::Example(example) => {
+                    if met.add("example", example.name, &mut problems) {
+                        scope.examples.push(example);
                     }
                 }
                 StatementNode::Deviation(deviation) => {

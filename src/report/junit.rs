@@ -5,7 +5,7 @@
 //! is allowed; not stated is an error. Does not apply is skipped, with the reason. JUnit has no
 //! warnings: under `should` a case passes and its output says what came out. Trouble with a text
 //! is a case of its own with an error, so that a plan that was not checked never looks green.
-//! A strike-off is a test case too. Nothing is timed and nothing dated: the same report gives the same bytes.
+//! An example is a test case too. Nothing is timed and nothing dated: the same report gives the same bytes.
 
 use std::collections::HashMap;
 use std::fmt::Write as _;
@@ -13,13 +13,13 @@ use std::io::{self, Write};
 
 use quick_junit::{NonSuccessKind, Report as Document, TestCase, TestCaseStatus, TestSuite};
 
+use super::examples::{pinned, place, totals};
 use super::explain::severity_word;
 use super::phrase;
-use super::strike::{pinned, place, totals};
 use super::trace::Trace;
 use crate::diagnostic::Verdict;
 use crate::diagnostic::{
-    Check, Diagnostic, Outcome, PlanReport, Report, Severity, StrikeReport, Struck, Verb,
+    Check, Diagnostic, ExampleResult, ExamplesReport, Outcome, PlanReport, Report, Severity, Verb,
 };
 use crate::source::{Store, visible};
 
@@ -216,14 +216,18 @@ fn describe(said: &Diagnostic, store: &Store) -> String {
 ///
 /// # Errors
 /// Whatever `out` fails with.
-pub fn strike_junit(report: &StrikeReport, store: &Store, out: &mut dyn Write) -> io::Result<()> {
+pub fn examples_junit(
+    report: &ExamplesReport,
+    store: &Store,
+    out: &mut dyn Write,
+) -> io::Result<()> {
     let mut document = Document::new("strikeoff");
     let file = clean(store.get(report.standard.file).name());
     let mut suite = TestSuite::new(file.as_str());
     suite.add_property(("totals", totals(report).as_str()));
     suite.add_property(("pins", pinned(&report.pins).as_str()));
-    for struck in &report.strike_offs {
-        suite.add_test_case(strike_case(struck, store, &file));
+    for result in &report.examples {
+        suite.add_test_case(example_case(result, store, &file));
     }
     let holes: Vec<String> = report
         .pins
@@ -241,16 +245,16 @@ pub fn strike_junit(report: &StrikeReport, store: &Store, out: &mut dyn Write) -
     document.serialize(out).map_err(io::Error::other)
 }
 
-fn strike_case(struck: &Struck, store: &Store, file: &str) -> TestCase {
+fn example_case(result: &ExampleResult, store: &Store, file: &str) -> TestCase {
     let mut status = TestCaseStatus::success();
-    if let Some(first) = struck.failed.first() {
+    if let Some(first) = result.failed.first() {
         status = TestCaseStatus::non_success(NonSuccessKind::Failure);
         status.set_type("not as expected");
         status.set_message(clean(&format!(
             "expected {}; {}",
             first.expected, first.instead
         )));
-        let lines: Vec<String> = struck
+        let lines: Vec<String> = result
             .failed
             .iter()
             .map(|missed| {
@@ -263,7 +267,7 @@ fn strike_case(struck: &Struck, store: &Store, file: &str) -> TestCase {
             .collect();
         status.set_description(lines.join("\n"));
     }
-    let mut case = TestCase::new(clean(&struck.name), status);
+    let mut case = TestCase::new(clean(&result.name), status);
     case.set_classname(file);
     case
 }

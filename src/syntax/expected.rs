@@ -16,7 +16,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::caution_statement | Rule::caution_clause | Rule::kw_caution => "`caution`",
         Rule::sequence_statement | Rule::kw_sequence => "`sequence`",
         Rule::table_statement | Rule::kw_table => "`table`",
-        Rule::strike_off_statement | Rule::kw_strike_off => "`strike-off`",
+        Rule::example_statement | Rule::kw_example => "`example`",
         Rule::deviation_statement | Rule::kw_deviation_from => "`deviation from`",
         Rule::record_statement | Rule::record_kind => "a kind",
         Rule::kind_block
@@ -24,7 +24,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::rule_block
         | Rule::sequence_block
         | Rule::table_block
-        | Rule::strike_off_block
+        | Rule::example_block
         | Rule::deviation_block
         | Rule::open_brace => "`{`",
         Rule::field | Rule::clause | Rule::step_setting | Rule::setting | Rule::setting_name => {
@@ -101,10 +101,10 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::rule_line
         | Rule::sequence_line
         | Rule::table_line
-        | Rule::strike_off_line
+        | Rule::example_line
         | Rule::deviation_line
         | Rule::table_clause
-        | Rule::strike_off_clause
+        | Rule::example_clause
         | Rule::deviation_clause
         | Rule::kind_clause
         | Rule::parts_clause
@@ -167,7 +167,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::strict_rule_line
         | Rule::strict_sequence_line
         | Rule::strict_table_line
-        | Rule::strict_strike_off_line
+        | Rule::strict_example_line
         | Rule::strict_deviation_line
         | Rule::slips
         | Rule::slip_start
@@ -240,7 +240,7 @@ pub(super) fn form(first: &str) -> Option<&'static str> {
         "caution" => "caution hot-pallet \"title\" {",
         "sequence" => "sequence {",
         "table" => "table cure by screen.ink, garment {",
-        "strike-off" => "strike-off too-fast \"title\" {",
+        "example" => "example too-fast \"title\" {",
         "deviation" => "deviation from slow-heat \"title\" {",
         "expect" => "expect slow-heat breaks at dryer.belt",
         "up" => "up to 58 s",

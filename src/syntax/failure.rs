@@ -21,13 +21,16 @@ const STATEMENTS: &[&str] = &[
     "rule",
     "caution",
     "table",
-    "strike-off",
+    "example",
     "deviation",
     "sequence",
 ];
 
-/// Words that start a clause of a strike-off.
-const STRIKE_OFF_CLAUSES: &[&str] = &["run", "expect", "because"];
+/// What a test of a standard was called before; to a printer it is the printed piece that is approved.
+const OLD_EXAMPLE: &str = "strike-off";
+
+/// Words that start a clause of an example.
+const EXAMPLE_CLAUSES: &[&str] = &["run", "expect", "because"];
 
 /// Words that start a clause of a deviation.
 const DEVIATION_CLAUSES: &[&str] = &[
@@ -87,6 +90,9 @@ impl<'t> Piece<'_, 't> {
         if let Some(node) = self.misplaced(body, first) {
             return (indent, first.len(), node);
         }
+        if self.inside == Inside::File && first == OLD_EXAMPLE {
+            return (indent, first.len(), self.old_example(line, indent));
+        }
         if let Some(reason) = self.braces(line) {
             return reason;
         }
@@ -111,7 +117,7 @@ impl<'t> Piece<'_, 't> {
             Inside::Rule | Inside::Caution => Rule::strict_rule_line,
             Inside::Sequence => Rule::strict_sequence_line,
             Inside::Table => Rule::strict_table_line,
-            Inside::StrikeOff => Rule::strict_strike_off_line,
+            Inside::Example => Rule::strict_example_line,
             Inside::Deviation => Rule::strict_deviation_line,
         }
     }
@@ -130,6 +136,18 @@ impl<'t> Piece<'_, 't> {
             word: word.to_owned(),
             inside: self.inside,
         })
+    }
+
+    /// A test of a standard under the word it had before.
+    fn old_example(&self, line: &str, indent: usize) -> ProblemNode {
+        let rest = line.get(indent + OLD_EXAMPLE.len()..).unwrap_or("");
+        let line = format!("example{rest}");
+        let reads = grammar::read(self.strict(), &format!("{line}\n}}")).is_ok();
+        ProblemNode::SpelledOtherwise {
+            written: OLD_EXAMPLE.to_owned(),
+            instead: "example".to_owned(),
+            line: reads.then(|| line.trim_end().to_owned()),
+        }
     }
 
     /// Braces that stand where they may not.
@@ -208,7 +226,7 @@ impl<'t> Piece<'_, 't> {
     ) -> Option<&'static str> {
         let keywords = match self.inside {
             Inside::Rule | Inside::Caution | Inside::Table => RULE_CLAUSES,
-            Inside::StrikeOff => STRIKE_OFF_CLAUSES,
+            Inside::Example => EXAMPLE_CLAUSES,
             Inside::Deviation => DEVIATION_CLAUSES,
             Inside::File => STATEMENTS,
             Inside::Kind | Inside::Record | Inside::Sequence => return None,
@@ -275,14 +293,14 @@ impl<'t> Piece<'_, 't> {
             | Inside::Rule
             | Inside::Caution
             | Inside::Table
-            | Inside::StrikeOff
+            | Inside::Example
             | Inside::Deviation => true,
             Inside::Kind => first == "parts",
             Inside::Record => first == "loosens",
             Inside::Sequence => false,
         };
         let form = match (self.inside, first) {
-            (Inside::StrikeOff, "run") => Some("run \"cases/fast.plan\""),
+            (Inside::Example, "run") => Some("run \"cases/fast.plan\""),
             (Inside::Deviation, "run") => Some("run \"2691 swim club tees\""),
             _ => form(first),
         };

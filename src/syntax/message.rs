@@ -108,7 +108,7 @@ fn unexpected(
     if let Some(Hint::Keyword(written, meant)) = hint {
         let what = match inside {
             Inside::File => "statement",
-            Inside::StrikeOff => "clause of a strike-off",
+            Inside::Example => "clause of an example",
             Inside::Deviation => "clause of a deviation",
             _ => "clause of a rule",
         };
@@ -178,9 +178,7 @@ fn shape(inside: Inside, expected: &[&'static str]) -> &'static str {
         Inside::Table => {
             "a table has clauses of a rule, and rows as in `soft-white | 280 to 320 °F | 280 to 305 °F |`"
         }
-        Inside::StrikeOff => {
-            "a strike-off takes `run \"…\"`, `expect RULE breaks` and `because \"…\"`"
-        }
+        Inside::Example => "an example takes `run \"…\"`, `expect RULE breaks` and `because \"…\"`",
         Inside::Deviation => {
             "a deviation takes `run \"…\"`, `when`, `up to 58 s`, `because \"…\"`, `approved \"…\"`, `until 2026-12-31` and `pieces 300`"
         }

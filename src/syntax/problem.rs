@@ -42,8 +42,8 @@ pub enum Inside {
     Sequence,
     /// A table.
     Table,
-    /// A strike-off.
-    StrikeOff,
+    /// An example.
+    Example,
     /// A deviation.
     Deviation,
 }

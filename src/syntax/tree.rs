@@ -139,8 +139,8 @@ pub enum StatementNode<'t> {
     Caution(Rule<'t>),
     /// `table`
     Table(Table<'t>),
-    /// `strike-off`
-    StrikeOff(StrikeOff<'t>),
+    /// `example`
+    Example(Example<'t>),
     /// `deviation from`
     Deviation(Deviation<'t>),
     /// `sequence`

@@ -3,10 +3,10 @@
 //! Keywords and most signs are not in the tree; they stand in the gaps between leaves.
 
 use super::tree::{
-    Block, Broken, Clause, Deviation, DeviationClauseNode, Expr, ExprNode, Field, FieldType,
-    Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record, Rule, RuleClause,
-    RuleClauseNode, Statement, StatementNode, Step, StrikeOff, StrikeOffClauseNode, Table,
-    TableClause, Tolerance, Tree, Value, ValueNode, Word,
+    Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
+    ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record,
+    Rule, RuleClause, RuleClauseNode, Statement, StatementNode, Step, Table, TableClause,
+    Tolerance, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -127,7 +127,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             StatementNode::Record(record) => walk.record(record),
             StatementNode::Rule(rule) | StatementNode::Caution(rule) => walk.rule(rule),
             StatementNode::Table(table) => walk.table(table),
-            StatementNode::StrikeOff(strike_off) => walk.strike_off(strike_off),
+            StatementNode::Example(example) => walk.example(example),
             StatementNode::Deviation(deviation) => walk.deviation(deviation),
             StatementNode::Sequence(sequence) => {
                 walk.leaf(Leaf::Sign, sequence.keyword);
@@ -300,15 +300,15 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
         });
     }
 
-    fn strike_off(&mut self, strike_off: &StrikeOff<'_>) {
-        self.word(&strike_off.name);
-        strike_off.title.iter().for_each(|title| self.text(title));
-        self.block(&strike_off.block, |walk, clause| {
+    fn example(&mut self, example: &Example<'_>) {
+        self.word(&example.name);
+        example.title.iter().for_each(|title| self.text(title));
+        self.block(&example.block, |walk, clause| {
             walk.node(clause.span, |walk| match &clause.node {
-                StrikeOffClauseNode::Run(text) | StrikeOffClauseNode::Because(text) => {
+                ExampleClauseNode::Run(text) | ExampleClauseNode::Because(text) => {
                     walk.text(text);
                 }
-                StrikeOffClauseNode::Expect(expect) => {
+                ExampleClauseNode::Expect(expect) => {
                     walk.word(&expect.rule);
                     walk.leaf(Leaf::Sign, expect.outcome.span);
                     expect.thing.iter().for_each(|thing| walk.word(thing));

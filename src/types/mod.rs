@@ -10,6 +10,7 @@ mod condition;
 mod date;
 mod deviation;
 mod digest;
+mod example;
 mod expression;
 mod formulas;
 mod ids;
@@ -26,7 +27,6 @@ mod run;
 mod show;
 mod standard;
 mod steps;
-mod strike_off;
 mod table;
 mod terms;
 mod value;
@@ -35,6 +35,7 @@ mod visit;
 pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};
 pub(crate) use digest::{exact, expression, limits as range, path, type_words};
+pub use example::{Example, Expectation, ExpectedValue, PlanFile};
 pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{
@@ -48,7 +49,6 @@ pub use run::build_run;
 pub(crate) use show::precedence;
 pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
 pub use standard::build_standard;
-pub use strike_off::{Expectation, ExpectedValue, PlanFile, StrikeOff};
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root,

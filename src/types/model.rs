@@ -47,7 +47,7 @@ pub struct Standard {
     /// Rules and cautions, in the order written.
     pub rules: Vec<Rule>,
     /// Its tests, in the order written. No part of the digest.
-    pub strike_offs: Vec<super::StrikeOff>,
+    pub examples: Vec<super::Example>,
     /// Deviations, in the order written.
     pub deviations: Vec<Deviation>,
     /// Units and nouns, for the numbers of plans.

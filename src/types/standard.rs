@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 
 use super::deviation::deviation;
+use super::example::example;
 use super::expression::Typer;
 use super::formulas::check_formula_cycles;
 use super::inherit::{check_loosening, check_sources, cut_cycles};
@@ -14,7 +15,6 @@ use super::model::{
 };
 use super::paths::{Context, End, resolve};
 use super::rules::rule;
-use super::strike_off::strike_off;
 use super::table::table;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
@@ -49,7 +49,7 @@ pub fn build_standard(
         records: Vec::new(),
         record_names: HashMap::new(),
         rules: Vec::new(),
-        strike_offs: Vec::new(),
+        examples: Vec::new(),
         deviations: Vec::new(),
         reader: Reader::default(),
         digest: Digest::default(),
@@ -88,9 +88,9 @@ pub fn build_standard(
         let built = deviation(&standard, &reader, tree, ungoverned);
         standard.deviations.push(built);
     }
-    for tree in &scope.strike_offs {
-        let built = strike_off(&standard, &reader, tree, problems);
-        standard.strike_offs.push(built);
+    for tree in &scope.examples {
+        let built = example(&standard, &reader, tree, problems);
+        standard.examples.push(built);
     }
     standard.reader = reader;
     standard.digest = super::digest::digest(&standard);

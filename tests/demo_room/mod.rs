@@ -29,7 +29,7 @@ impl Shelf for Room {
 }
 
 /// Path of the room's root standard.
-pub(crate) const ROOT: &str = "demo-data/harbour-room.std";
+pub(crate) const ROOT: &str = "demo-data/nosuch-room.std";
 
 impl Room {
     /// The demo room as it lies on the disk.

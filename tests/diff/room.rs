@@ -44,7 +44,7 @@ impl Room {
         let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("demo-data");
         let mut files = BTreeMap::new();
         for name in [
-            "harbour-room",
+            "nosuch-room",
             "inks",
             "garments",
             "rules",
@@ -55,8 +55,8 @@ impl Room {
             let text = std::fs::read_to_string(path).expect("a file of the demo room");
             files.insert(format!("{name}.std"), own(&text));
         }
-        let root = files.get_mut("harbour-room.std").expect("the root");
-        *root = root.replace("use \"strike-offs.std\"\n", "");
+        let root = files.get_mut("nosuch-room.std").expect("the root");
+        *root = root.replace("use \"examples.std\"\n", "");
         // Only what the room uses, so that every edit bears on it.
         let used = [
             "trade", "heat", "inks", "fabrics", "meshes", "rules", "cautions",
@@ -65,7 +65,7 @@ impl Room {
             files.insert(format!("spec-{name}.std"), own(text));
         }
         Self {
-            root: "harbour-room.std".to_owned(),
+            root: "nosuch-room.std".to_owned(),
             files,
         }
     }

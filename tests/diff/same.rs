@@ -50,7 +50,7 @@ fn dressed(dice: &mut Dice, text: &str) -> String {
     let mut out = String::from("# in another dress\n");
     for block in head.into_iter().chain(rest) {
         let table = block[0].starts_with("table ");
-        let step = block[0].starts_with("strike-off") || block[0].starts_with("deviation");
+        let step = block[0].starts_with("example") || block[0].starts_with("deviation");
         for (number, line) in block.iter().enumerate() {
             let inside = number > 0 && line != "}";
             let line = if inside && !table && !step {

@@ -105,11 +105,11 @@ fn statement(statement: &Statement<'_>) -> String {
             node.by.iter().map(path).collect::<Vec<_>>().join(", "),
             block(&node.block, table_clause)
         ),
-        StatementNode::StrikeOff(node) => format!(
-            "strike-off {}{}{}",
+        StatementNode::Example(node) => format!(
+            "example {}{}{}",
             node.name.text,
             with(" ", &node.title, quote),
-            block(&node.block, strike_off_clause)
+            block(&node.block, example_clause)
         ),
         StatementNode::Deviation(node) => format!(
             "deviation from {}{}{}",
@@ -136,11 +136,11 @@ fn table_clause(clause: &TableClause<'_>) -> String {
     }
 }
 
-fn strike_off_clause(clause: &StrikeOffClause<'_>) -> String {
+fn example_clause(clause: &ExampleClause<'_>) -> String {
     match &clause.node {
-        StrikeOffClauseNode::Run(text) => format!("run {}", quote(text)),
-        StrikeOffClauseNode::Because(text) => format!("because {}", quote(text)),
-        StrikeOffClauseNode::Expect(expect) => format!(
+        ExampleClauseNode::Run(text) => format!("run {}", quote(text)),
+        ExampleClauseNode::Because(text) => format!("because {}", quote(text)),
+        ExampleClauseNode::Expect(expect) => format!(
             "expect {} `{}`{}{}{}",
             expect.rule.text,
             expect.outcome.text,
@@ -340,8 +340,8 @@ const GAPS: &[&str] = &[
     "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
     "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
-    "reviewed", "adjust", "say", "measured", "by", "table", "strike", "off", "expect", "with",
-    "on", "up", "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
+    "reviewed", "adjust", "say", "measured", "by", "table", "example", "expect", "with", "on",
+    "up", "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

@@ -14,7 +14,7 @@ fn planted(
     code: Code,
 ) -> Vec<(ReviewFinding, Vec<String>)> {
     static SOUND: LazyLock<Review> =
-        LazyLock::new(|| reviewed(&demo("demo-data"), "harbour-room.std").1);
+        LazyLock::new(|| reviewed(&demo("demo-data"), "nosuch-room.std").1);
     let room = demo("demo-data");
     let known: BTreeSet<&str> = of(&SOUND, code)
         .iter()
@@ -25,7 +25,7 @@ fn planted(
     let changed = change(&text);
     assert_ne!(text, changed, "the fault was planted");
     faulty.texts.insert(file.to_owned(), Ok(changed));
-    let (run, found) = reviewed(&faulty, "harbour-room.std");
+    let (run, found) = reviewed(&faulty, "nosuch-room.std");
     of(&found, code)
         .into_iter()
         .filter(|one| !known.contains(one.said.headline.as_str()))
@@ -248,7 +248,7 @@ fn fault_9_loosened_without_reason() {
     let text = room.texts["inks.std"].clone().unwrap();
     let text = text.replace(from, &from.replace("3 to 10 s", "1 to 40 s"));
     room.texts.insert("inks.std".to_owned(), Ok(text));
-    let problems = strikeoff::cli::review("harbour-room.std", &room)
+    let problems = strikeoff::cli::review("nosuch-room.std", &room)
         .found
         .unwrap_err();
     assert!(

@@ -24,8 +24,8 @@ fn one(text: &str) -> Room {
 fn demo(folder: &str) -> Room {
     let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
     let mut room = Room::default();
-    // The plans are there for the strike-offs, which name them.
-    for (below, end) in [("", "std"), ("plans/", "plan"), ("strike-offs/", "plan")] {
+    // The plans are there for the examples, which name them.
+    for (below, end) in [("", "std"), ("plans/", "plan"), ("examples/", "plan")] {
         if !root.join(below).is_dir() {
             continue;
         }

@@ -41,7 +41,7 @@ fn is_explained(review: &Review) {
 
 #[test]
 fn the_demo_rooms() {
-    is_explained(&reviewed(&demo("demo-data"), "harbour-room.std").1);
+    is_explained(&reviewed(&demo("demo-data"), "nosuch-room.std").1);
     is_explained(&reviewed(&demo("demo-data/fitted"), "fitted-room.std").1);
 }
 
@@ -74,7 +74,7 @@ fn the_specs_that_ship() {
 /// (275/280 °F)" cannot be verified with a class 2 probe.
 #[test]
 fn the_handbooks_narrow_window() {
-    let (_, found) = reviewed(&demo("demo-data"), "harbour-room.std");
+    let (_, found) = reviewed(&demo("demo-data"), "nosuch-room.std");
     assert!(of(&found, Code::WindowTooNarrow).is_empty());
     let narrow = of(&found, Code::Explained);
     let known = narrow.iter().find(|one| {
@@ -91,7 +91,7 @@ fn the_handbooks_narrow_window() {
 #[test]
 fn a_plan_with_an_explained_pair_hears_of_it() {
     let mut room = demo("demo-data");
-    let (_, found) = reviewed(&room, "harbour-room.std");
+    let (_, found) = reviewed(&room, "nosuch-room.std");
     let mut tried = 0;
     for one in of(&found, Code::Explained) {
         let (_, by) = one.said.headline.rsplit_once("; ").unwrap();
@@ -99,7 +99,7 @@ fn a_plan_with_an_explained_pair_hears_of_it() {
         for pair in &one.members {
             let (garment, ink) = pair.split_once(", ").unwrap();
             let plan = format!(
-                "run \"a pair\" against \"harbour-room.std\"\n\ngarment is {garment}\n\nscreen one {{\n  ink {ink}\n}}\n"
+                "run \"a pair\" against \"nosuch-room.std\"\n\ngarment is {garment}\n\nscreen one {{\n  ink {ink}\n}}\n"
             );
             room.texts.insert("pair.plan".to_owned(), Ok(plan));
             let options = strikeoff::check::Options {

@@ -21,7 +21,7 @@ fn json_fits_its_schema() {
     let schema = jsonschema::draft202012::new(&schema).unwrap();
     for room in [demo("demo-data"), one(SOUND)] {
         let path = if room.texts.len() > 1 {
-            "harbour-room.std"
+            "nosuch-room.std"
         } else {
             "room.std"
         };
@@ -41,7 +41,7 @@ fn json_fits_its_schema() {
 /// A reader of the demo room sees what is above a note, and one line or a few for each sort of note.
 #[test]
 fn notes_do_not_drown_the_rest() {
-    let (run, found) = reviewed(&demo("demo-data"), "harbour-room.std");
+    let (run, found) = reviewed(&demo("demo-data"), "nosuch-room.std");
     let shown = |full| {
         let mut out = Vec::new();
         let show = ReviewShow {
@@ -149,7 +149,7 @@ fn exit_codes() {
         2
     );
     assert_eq!(exit("nowhere.std", None), 2);
-    for room in ["harbour-room.std", "fitted/fitted-room.std"] {
+    for room in ["nosuch-room.std", "fitted/fitted-room.std"] {
         let run = Command::new(env!("CARGO_BIN_EXE_strikeoff"))
             .args(["review", &format!("demo-data/{room}")])
             .current_dir(env!("CARGO_MANIFEST_DIR"))

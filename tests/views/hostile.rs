@@ -51,7 +51,7 @@ caution second "TEXT" {{
   per       "TEXT"
 }}
 
-strike-off third "TEXT" {{
+example third "TEXT" {{
   run       "a.plan"
   expect    first holds
   because   "TEXT"

@@ -276,13 +276,13 @@ fn further_chapters_have_their_place() {
 }
 
 #[test]
-fn strike_offs_and_deviations_have_chapters() {
+fn examples_and_deviations_have_chapters() {
     let mut room = room();
     let text = room.texts.get_mut("bench.std").unwrap().as_mut().unwrap();
     text.push_str(
-        "\nstrike-off warm \"the bench as it runs most\" {\n  run \"warm.plan\"\n  expect heat-it holds\n  \
+        "\nexample warm \"the bench as it runs most\" {\n  run \"warm.plan\"\n  expect heat-it holds\n  \
          expect slow-on-hard does not apply\n  because \"it came back once\"\n}\n\
-         \nstrike-off bare {\n  run \"warm.plan\"\n  expect heat-it not stated\n}\n\
+         \nexample bare {\n  run \"warm.plan\"\n  expect heat-it not stated\n}\n\
          \ndeviation from heat-it \"the lamp\" {\n  run \"one\"\n  up to 100 °C\n  because \"a | lamp\"\n  \
          approved \"lead, 2026-11-01\"\n  until 2026-12-31\n}\n\
          \ndeviation from heat-it {\n  when ground is wool-felt\n  up to 90 °C\n  because \"b\"\n  \
@@ -298,7 +298,7 @@ fn strike_offs_and_deviations_have_chapters() {
     insta::assert_snapshot!(
         "print_chapters",
         part(
-            "## Strike-offs
+            "## Examples
 ",
             "## Cautions"
         )
@@ -306,7 +306,7 @@ fn strike_offs_and_deviations_have_chapters() {
     // The other form has the same chapters.
     let seen = texts(&page(&read, PageForm::Html));
     for words in [
-        "Strike-offs",
+        "Examples",
         "it came back once",
         "in force",
         "a | lamp",
@@ -316,5 +316,5 @@ fn strike_offs_and_deviations_have_chapters() {
     }
     // A standard without either has neither chapter.
     let bare = page(&self::read(&self::room(), "bench.std"), PageForm::Markdown);
-    assert!(!bare.contains("Strike-offs") && !bare.contains("Deviations"));
+    assert!(!bare.contains("Examples") && !bare.contains("Deviations"));
 }

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use strikeoff::check::{Options, Struckwise};
+use strikeoff::check::{Options, TestOptions};
 use strikeoff::cli::{Answer, Disk, Draft, Named, NoDraft, Request, check, draft, questions, test};
 use strikeoff::diagnostic::{Outcome, Severity};
 use strikeoff::names::shipped;
@@ -62,13 +62,13 @@ fn checks_clean(folder: &Folder, draft: &Draft) {
     assert!(report.plans[0].counts.of(Outcome::Holds) >= 10);
     let room = folder.0.join("room.std");
     let disk = Disk::below(&folder.0).unwrap();
-    let tested = test(room.to_str().unwrap(), Struckwise::default(), &disk);
+    let tested = test(room.to_str().unwrap(), TestOptions::default(), &disk);
     let tested = tested.found.unwrap_or_else(|said| panic!("{said:#?}"));
     assert_eq!(
-        (tested.strike_offs.len(), tested.failed()),
+        (tested.examples.len(), tested.failed()),
         (1, 0),
         "{:#?}",
-        tested.strike_offs
+        tested.examples
     );
 }
 

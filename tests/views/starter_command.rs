@@ -151,7 +151,7 @@ fn the_snippets_give_the_verdict() {
     for path in ["snippets/build-server.sh", "snippets/pre-commit"] {
         assert_eq!(snippet(&folder.0, path), 1, "{path}");
     }
-    // The plan passes and a strike-off fails: the snippets say so as well.
+    // The plan passes and an example fails: the snippets say so as well.
     folder.write("first.plan", &plan);
     let room = folder.read("room.std");
     folder.write("room.std", &room.replace("first.plan", "other.plan"));

@@ -102,7 +102,7 @@ impl Bench {
         let root = if plan.starts_with("fitted/") {
             "demo-data/fitted/fitted-room.std"
         } else {
-            "demo-data/harbour-room.std"
+            "demo-data/nosuch-room.std"
         };
         let mut store = Store::new();
         let file = read_text(&mut store, room, root, None).unwrap();

@@ -2,40 +2,40 @@
 
 use crate::diagnostic::{Chapter, DeviationInfo, DeviationState};
 use crate::source::Store;
-use crate::types::{Date, Deviation, Standard, StrikeOff};
+use crate::types::{Date, Deviation, Example, Standard};
 
 use super::super::deviation_state::deviations;
+use super::super::examples::expected_words;
 use super::super::plan::Prepared;
-use super::super::strike::expected_words;
 use super::wording::on_one_line;
 
 fn columns(names: &[&str]) -> Vec<String> {
     names.iter().map(|name| (*name).to_owned()).collect()
 }
 
-/// The strike-offs of a standard; none where it has none.
-pub(super) fn strike_offs(standard: &Standard) -> Option<Chapter> {
-    let row = |strike_off: &StrikeOff| {
-        let what = [&strike_off.title, &strike_off.because];
+/// The examples of a standard; none where it has none.
+pub(super) fn examples(standard: &Standard) -> Option<Chapter> {
+    let row = |example: &Example| {
+        let what = [&example.title, &example.because];
         let what: Vec<&str> = what.into_iter().flatten().map(String::as_str).collect();
-        let expected = strike_off.expectations.iter();
+        let expected = example.expectations.iter();
         let expected: Vec<String> = expected.map(|one| expected_words(standard, one)).collect();
         vec![
-            strike_off.name.clone(),
+            example.name.clone(),
             what.join("; "),
-            strike_off
+            example
                 .plan
                 .as_ref()
                 .map_or_else(String::new, |plan| plan.written.clone()),
             expected.join("; "),
         ]
     };
-    let rows: Vec<Vec<String>> = standard.strike_offs.iter().map(row).collect();
+    let rows: Vec<Vec<String>> = standard.examples.iter().map(row).collect();
     (!rows.is_empty()).then(|| Chapter {
-        title: "Strike-offs".to_owned(),
+        title: "Examples".to_owned(),
         sentence: "Runs that test this standard, with what is expected of each: how every rule named comes out."
             .to_owned(),
-        columns: columns(&["strike-off", "what is tested", "plan", "expected"]),
+        columns: columns(&["example", "what is tested", "plan", "expected"]),
         rows,
     })
 }

@@ -92,7 +92,7 @@ pub fn outline(store: &Store, standard: &Standard) -> Outline {
         rules,
         cautions,
         groups,
-        chapters: chapters::strike_offs(standard).into_iter().collect(),
+        chapters: chapters::examples(standard).into_iter().collect(),
     }
 }
 

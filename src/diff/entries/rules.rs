@@ -1,4 +1,4 @@
-//! Rules, cautions, deviations and strike-offs: what is another now.
+//! Rules, cautions, deviations and examples: what is another now.
 
 use std::collections::BTreeSet;
 
@@ -8,7 +8,7 @@ use crate::diff::context::{DiffContext, Entry, Touches};
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::clauses::{Clause, RulePair};
 use crate::source::Span;
-use crate::types::{Condition, Path, PlaceInRun, Rule, RuleForm, Standard, StrikeOff};
+use crate::types::{Condition, Example, Path, PlaceInRun, Rule, RuleForm, Standard};
 
 fn noun(rule: &Rule) -> &'static str {
     match (&rule.form, &rule.table) {
@@ -435,9 +435,9 @@ fn cells(desk: &DiffContext<'_, '_>, old: &Rule, new: &Rule, mut entry: Entry) -
     entry
 }
 
-/// Strike-offs: tests of the standard, which change no outcome.
-pub(in crate::diff) fn strike_offs(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
-    let says = |standard: &Standard, of: &StrikeOff| {
+/// Examples: tests of the standard, which change no outcome.
+pub(in crate::diff) fn examples(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
+    let says = |standard: &Standard, of: &Example| {
         let mut expected: Vec<String> = of
             .expectations
             .iter()
@@ -457,9 +457,9 @@ pub(in crate::diff) fn strike_offs(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
         let plan = of.plan.as_ref().map(|plan| plan.written.clone());
         format!("{plan:?} {}", expected.join("; "))
     };
-    let (before, after) = (&desk.before().strike_offs, &desk.after().strike_offs);
+    let (before, after) = (&desk.before().examples, &desk.after().examples);
     let mut found = Vec::new();
-    let called = |name: &str| format!("strike-off {name}");
+    let called = |name: &str| format!("example {name}");
     for old in before {
         let there = after.iter().find(|new| new.name == old.name);
         if let Some(new) = there
@@ -473,13 +473,13 @@ pub(in crate::diff) fn strike_offs(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             );
         }
     }
-    let lone = |mine: &[StrikeOff], others: &[StrikeOff], kind: ChangeKind| {
-        let alone = |of: &&StrikeOff| !others.iter().any(|other| other.name == of.name);
-        let names: Vec<&StrikeOff> = mine.iter().filter(alone).collect();
+    let lone = |mine: &[Example], others: &[Example], kind: ChangeKind| {
+        let alone = |of: &&Example| !others.iter().any(|other| other.name == of.name);
+        let names: Vec<&Example> = mine.iter().filter(alone).collect();
         let first = names.first()?;
         let subject = match names.len() {
             1 => called(&first.name),
-            count => format!("{count} strike-offs"),
+            count => format!("{count} examples"),
         };
         let place = Some(desk.line(first.span));
         let (old, new) = match kind {

@@ -1,4 +1,4 @@
-//! Tables, strike-offs and deviations.
+//! Tables, examples and deviations.
 
 use super::block::Closed;
 use super::statement::Ended;
@@ -6,8 +6,8 @@ use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::Inside;
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
-    Cell, Deviation, DeviationClause, DeviationClauseNode, Expect, Row, StatementNode, StrikeOff,
-    StrikeOffClause, StrikeOffClauseNode, Table, TableClause,
+    Cell, Deviation, DeviationClause, DeviationClauseNode, Example, ExampleClause,
+    ExampleClauseNode, Expect, Row, StatementNode, Table, TableClause,
 };
 
 impl<'t> Builder<'t> {
@@ -49,31 +49,31 @@ impl<'t> Builder<'t> {
         Some(TableClause::Row(Row { span, name, cells }))
     }
 
-    pub(super) fn strike_off(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
-        take(parts, Rule::kw_strike_off)?;
+    pub(super) fn example(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        take(parts, Rule::kw_example)?;
         let name = self.word_part(parts, Rule::name)?;
         let title = self.text_part(parts);
-        let block = take(parts, Rule::strike_off_block)?;
+        let block = take(parts, Rule::example_block)?;
         let Closed { block, trailing } =
-            self.block(block, Inside::StrikeOff, Self::strike_off_clause)?;
-        let node = StatementNode::StrikeOff(StrikeOff { name, title, block });
+            self.block(block, Inside::Example, Self::example_clause)?;
+        let node = StatementNode::Example(Example { name, title, block });
         Some((node, trailing))
     }
 
-    fn strike_off_clause(&mut self, pair: Pair<'_>) -> Option<StrikeOffClause<'t>> {
+    fn example_clause(&mut self, pair: Pair<'_>) -> Option<ExampleClause<'t>> {
         let start = self.start(&pair);
         let rule = pair.as_rule();
         let parts = &mut pair.into_inner().peekable();
         // The keyword, which the rule's name says already.
         parts.next()?;
         let node = match rule {
-            Rule::run_clause => StrikeOffClauseNode::Run(self.text_part(parts)?),
-            Rule::because_clause => StrikeOffClauseNode::Because(self.text_part(parts)?),
-            Rule::expect_clause => StrikeOffClauseNode::Expect(Box::new(self.expect(parts)?)),
+            Rule::run_clause => ExampleClauseNode::Run(self.text_part(parts)?),
+            Rule::because_clause => ExampleClauseNode::Because(self.text_part(parts)?),
+            Rule::expect_clause => ExampleClauseNode::Expect(Box::new(self.expect(parts)?)),
             _ => return None,
         };
         let span = self.span(start, self.end);
-        Some(StrikeOffClause { span, node })
+        Some(ExampleClause { span, node })
     }
 
     fn expect(&mut self, parts: &mut Pairs<'_>) -> Option<Expect<'t>> {

@@ -32,7 +32,7 @@ impl<'t> Builder<'t> {
             Rule::rule_statement | Rule::caution_statement => self.rule(parts)?,
             Rule::sequence_statement => self.sequence(parts)?,
             Rule::table_statement => self.table(parts)?,
-            Rule::strike_off_statement => self.strike_off(parts)?,
+            Rule::example_statement => self.example(parts)?,
             Rule::deviation_statement => self.deviation(parts)?,
             Rule::record_statement => self.record(parts)?,
             _ => return None,

@@ -1,4 +1,4 @@
-//! Tables, strike-offs and deviations in the tree.
+//! Tables, examples and deviations in the tree.
 
 use super::{Block, Expr, Literal, Path, Quote, RuleClause, Value, Word};
 use crate::source::Span;
@@ -45,29 +45,29 @@ pub struct Cell<'t> {
     pub value: Option<Value<'t>>,
 }
 
-/// `strike-off NAME "title" { … }`
+/// `example NAME "title" { … }`
 #[derive(Debug, Clone, PartialEq)]
-pub struct StrikeOff<'t> {
+pub struct Example<'t> {
     /// Its name.
     pub name: Word<'t>,
     /// Its title.
     pub title: Option<Quote<'t>>,
     /// Its clauses.
-    pub block: Block<'t, StrikeOffClause<'t>>,
+    pub block: Block<'t, ExampleClause<'t>>,
 }
 
-/// A clause of a strike-off.
+/// A clause of an example.
 #[derive(Debug, Clone, PartialEq)]
-pub struct StrikeOffClause<'t> {
+pub struct ExampleClause<'t> {
     /// The clause.
     pub span: Span,
     /// Which.
-    pub node: StrikeOffClauseNode<'t>,
+    pub node: ExampleClauseNode<'t>,
 }
 
-/// The sorts of clause in a strike-off.
+/// The sorts of clause in an example.
 #[derive(Debug, Clone, PartialEq)]
-pub enum StrikeOffClauseNode<'t> {
+pub enum ExampleClauseNode<'t> {
     /// `run "cases/half-poly-48s.plan"`
     Run(Quote<'t>),
     /// `expect RULE OUTCOME for THING at PATH with VALUE`
@@ -76,7 +76,7 @@ pub enum StrikeOffClauseNode<'t> {
     Because(Quote<'t>),
 }
 
-/// What a strike-off expects of a rule.
+/// What an example expects of a rule.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Expect<'t> {
     /// The rule.
