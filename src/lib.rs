@@ -10,6 +10,7 @@ extern crate alloc;
 pub mod check;
 #[cfg(feature = "cli")]
 pub mod cli;
+mod constraint;
 pub mod diagnostic;
 pub mod diff;
 pub mod eval;

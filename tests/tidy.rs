@@ -13,6 +13,7 @@ const ROWS: &[&[&str]] = &[
     &["names", "format"],
     &["types"],
     &["eval"],
+    &["constraint"],
     &["check"],
     &["review"],
     &["window", "diff"],
