@@ -49,9 +49,9 @@ impl Wanted {
 }
 
 /// Where a condition is true, or false.
-pub(crate) fn lower<R: Resolver>(
+pub(crate) fn lower<'s, R: Resolver<'s>>(
     resolver: &mut R,
-    condition: &Condition,
+    condition: &'s Condition,
     wanted: Wanted,
 ) -> Formula<R::Atom> {
     match &condition.node {
@@ -91,7 +91,7 @@ enum Number {
     Other,
 }
 
-fn number<R: Resolver>(resolver: &mut R, of: &Expression) -> Number {
+fn number<'s, R: Resolver<'s>>(resolver: &mut R, of: &'s Expression) -> Number {
     match taken(resolver.known(of)) {
         Number::Other => {}
         known => return known,
@@ -153,11 +153,11 @@ fn unit_of(of: &Expression) -> Option<&Unit> {
     }
 }
 
-fn compared<R: Resolver>(
+fn compared<'s, R: Resolver<'s>>(
     resolver: &mut R,
-    condition: &Condition,
+    condition: &'s Condition,
     compare: Compare,
-    (left, right): (&Expression, &Expression),
+    (left, right): (&'s Expression, &'s Expression),
     wanted: Wanted,
 ) -> Formula<R::Atom> {
     let unit = unit_of(right).or_else(|| unit_of(left));
@@ -172,10 +172,10 @@ fn compared<R: Resolver>(
     }
 }
 
-fn within<R: Resolver>(
+fn within<'s, R: Resolver<'s>>(
     resolver: &mut R,
-    condition: &Condition,
-    (subject, range): (&Expression, &Path),
+    condition: &'s Condition,
+    (subject, range): (&'s Expression, &'s Path),
     wanted: Wanted,
 ) -> Formula<R::Atom> {
     let (ends, unit) = match resolver.path(range) {
@@ -211,7 +211,7 @@ fn within<R: Resolver>(
 }
 
 /// Two affine numbers compared; `None` where no limit on one variable says it.
-fn affine<R: Resolver>(
+fn affine<'s, R: Resolver<'s>>(
     resolver: &mut R,
     compare: Compare,
     (left, right): (Affine, Affine),
@@ -242,7 +242,7 @@ fn affine<R: Resolver>(
 }
 
 /// A limit, where all that it needs is stated too.
-fn with_needs<R: Resolver>(
+fn with_needs<'s, R: Resolver<'s>>(
     resolver: &R,
     formula: Formula<R::Atom>,
     needs: &BTreeSet<Variable>,
@@ -262,7 +262,7 @@ fn with_needs<R: Resolver>(
     Formula::all(std::iter::once(formula).chain(stated))
 }
 
-fn single<R: Resolver>(
+fn single<'s, R: Resolver<'s>>(
     resolver: &mut R,
     compare: Compare,
     line: Affine,
@@ -298,7 +298,7 @@ fn single<R: Resolver>(
 }
 
 /// A limit on a variable; true where all that it may be fits.
-pub(crate) fn limit<R: Resolver>(
+pub(crate) fn limit<'s, R: Resolver<'s>>(
     resolver: &R,
     variable: Variable,
     domain: Domain,
@@ -339,7 +339,7 @@ fn constants(
 }
 
 /// Two variables: what one is over a multiple of the other, told by their names in order.
-fn pair<R: Resolver>(
+fn pair<'s, R: Resolver<'s>>(
     resolver: &mut R,
     compare: Compare,
     (mut one, mut other): ((Variable, Exact), (Variable, Exact)),
@@ -427,11 +427,11 @@ fn limits(compare: Compare, ends: &(Exact, Exact), wanted: Wanted) -> Domain {
     }
 }
 
-fn is<R: Resolver>(
+fn is<'s, R: Resolver<'s>>(
     resolver: &mut R,
-    condition: &Condition,
-    path: &Path,
-    values: &[Value],
+    condition: &'s Condition,
+    path: &'s Path,
+    values: &'s [Value],
     wanted: Wanted,
 ) -> Formula<R::Atom> {
     let Resolved::Variable(variable) = resolver.path(path) else {
@@ -448,10 +448,10 @@ fn is<R: Resolver>(
     limit(resolver, variable, domain)
 }
 
-fn stated<R: Resolver>(
+fn stated<'s, R: Resolver<'s>>(
     resolver: &mut R,
-    condition: &Condition,
-    path: &Path,
+    condition: &'s Condition,
+    path: &'s Path,
     wanted: Wanted,
 ) -> Formula<R::Atom> {
     match resolver.path(path) {

@@ -45,7 +45,7 @@ pub(crate) enum Combination {
 
 /// Says what paths and expressions mean: in a run whose settings are free, in a run of either of two
 /// standards, or in a run as it stands.
-pub(crate) trait Resolver {
+pub(crate) trait Resolver<'s> {
     /// What cannot be lowered to limits.
     type Atom: Atom;
 
@@ -56,16 +56,16 @@ pub(crate) trait Resolver {
     fn is_whole(&self, variable: Variable) -> bool;
 
     /// Where a path leads.
-    fn path(&mut self, path: &Path) -> Resolved;
+    fn path(&mut self, path: &'s Path) -> Resolved;
 
     /// An expression that is known as a whole, before its parts are looked at: [`Resolved::Other`]
     /// where it is not.
-    fn known(&mut self, _expression: &Expression) -> Resolved {
+    fn known(&mut self, _expression: &'s Expression) -> Resolved {
         Resolved::Other
     }
 
     /// An expression that is not affine, as a variable of its own where it can be one.
-    fn whole(&mut self, _expression: &Expression) -> Resolved {
+    fn whole(&mut self, _expression: &'s Expression) -> Resolved {
         Resolved::Other
     }
 
@@ -80,7 +80,7 @@ pub(crate) trait Resolver {
     }
 
     /// The words of a variable that are among some values; `None` where it has no words.
-    fn words(&mut self, variable: Variable, path: &Path, values: &[Value]) -> Option<Domain>;
+    fn words(&mut self, variable: Variable, path: &'s Path, values: &'s [Value]) -> Option<Domain>;
 
     /// What must be stated for a variable to have a value, itself aside.
     fn needs(&self, _variable: Variable) -> Vec<Variable> {
@@ -91,5 +91,5 @@ pub(crate) trait Resolver {
     fn spoken_in(&mut self, _variable: Variable, _unit: &Unit) {}
 
     /// A condition that no limit stands for: on things, records and places, or on a figure.
-    fn other(&mut self, condition: &Condition, wanted: Wanted) -> Formula<Self::Atom>;
+    fn other(&mut self, condition: &'s Condition, wanted: Wanted) -> Formula<Self::Atom>;
 }
