@@ -201,7 +201,7 @@ fn every_closed_form_has_a_reference_row() {
 fn closed_forms() -> Vec<&'static str> {
     "belt-for-dwell belt-load belt-rate blend-regain chamber-for-dwell contrast-from-drawdown \
      contrast-ratio count-under-strain cycle-time dot-clearance dot-diameter drying-heat dry-film \
-     dwell-time eom-share fabric-thickness-high fabric-thickness-low film-for-contrast \
+     dwell-time eom-share mesh-thickness-high mesh-thickness-low film-for-contrast \
      film-reflectance frame-load infrared-reading ink-cost ink-for-order ink-mass ink-per-piece \
      ink-price-by-mass line-rate mesh-for-halftone mesh-open-area mesh-open-area-stated \
      mesh-opening moisture-content off-contact-strain order-makespan order-time \

@@ -237,7 +237,7 @@ fn corners_that_are_not_exact_are_called_sampled() {
         let Some(transfer) = function
             .parameters
             .iter()
-            .position(|p| p.name == "transfer")
+            .position(|p| p.name == "heat-transfer")
         else {
             continue;
         };

@@ -42,7 +42,13 @@ const COAT: usize = 11;
 const INK_WATER: usize = 5;
 const PANEL: [Parameter; 6] = [
     input("air", "temperature", 253.15, 623.15, Rises),
-    input("transfer", "heat-transfer", 0.0, 150.0, RisesWhileHeating),
+    input(
+        "heat-transfer",
+        "heat-transfer",
+        0.0,
+        150.0,
+        RisesWhileHeating,
+    ),
     input("panel", "temperature", 273.15, 1273.15, Rises),
     input("panel-factor", "share", 0.0, 1.0, RisesWhileHeating),
     input("flux", "heat-flux", 0.0, 60_000.0, Rises),
@@ -62,7 +68,7 @@ const SHARED: usize = COAT + 8;
 const CYCLE: [Parameter; 8] = [
     input("capacity", "areal-heat-capacity", 1000.0, 200_000.0, Mixed),
     input("loss", "heat-transfer", 0.5, 100.0, Mixed),
-    input("room", "temperature", 253.15, 333.15, Rises),
+    input("room-air", "temperature", 253.15, 333.15, Rises),
     input("load-time", "time", 0.0, 600.0, Mixed),
     input("flash-time", "time", 0.0, LONGEST_FLASH, Mixed),
     input("ride-time", "time", 0.0, 600.0, Mixed),

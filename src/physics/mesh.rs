@@ -247,7 +247,7 @@ pub(super) const ROWS: &[Function] = &[
         evaluate: |x| spread(x, |[n, w]| open_area_stated(n, w)),
     },
     Function {
-        name: "fabric-thickness-low",
+        name: "mesh-thickness-low",
         parameters: &THICKNESS_LOW,
         result: "length",
         formula: "1.44 * thread",
@@ -256,7 +256,7 @@ pub(super) const ROWS: &[Function] = &[
         evaluate: |x| spread(x, |[d]| thickness_low(d)),
     },
     Function {
-        name: "fabric-thickness-high",
+        name: "mesh-thickness-high",
         parameters: &THICKNESS_HIGH,
         result: "length",
         formula: "1.65 * thread; 1.82 * thread below 43 /cm",

@@ -185,7 +185,7 @@ const HOTTEST: f64 = 1000.0;
 
 const TIME_TO_COOL: [Parameter; 4] = [
     rises("hot", "temperature", COLDEST, HOTTEST),
-    rises("room", "temperature", COLDEST, HOTTEST),
+    rises("room-air", "temperature", COLDEST, HOTTEST),
     falls("wanted", "temperature", COLDEST, HOTTEST),
     rises("time-constant", "time", 0.01, 1e5),
 ];
@@ -216,7 +216,7 @@ pub fn time_to_cool(hot: f64, room: f64, wanted: f64, time_constant: f64) -> Res
 
 const STATIONS_TO_COOL: [Parameter; 5] = [
     rises("hot", "temperature", COLDEST, HOTTEST),
-    rises("room", "temperature", COLDEST, HOTTEST),
+    rises("room-air", "temperature", COLDEST, HOTTEST),
     falls("wanted", "temperature", COLDEST, HOTTEST),
     rises("time-constant", "time", 0.01, 1e5),
     falls("station-time", "time", 0.1, 3600.0),
@@ -321,7 +321,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "time-to-cool",
         parameters: &TIME_TO_COOL,
         result: "time",
-        formula: "time-constant * ln((hot - room) / (wanted - room))",
+        formula: "time-constant * ln((hot - room-air) / (wanted - room-air))",
         source: "cooling in proportion to the distance from the room",
         accuracy: Accuracy::Rounding,
         evaluate: |x| {
@@ -334,7 +334,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "stations-to-cool",
         parameters: &STATIONS_TO_COOL,
         result: "count",
-        formula: "round-up(time-to-cool(hot, room, wanted, time-constant) / station-time)",
+        formula: "round-up(time-to-cool(hot, room-air, wanted, time-constant) / station-time)",
         source: "cooling in proportion to the distance from the room",
         accuracy: Accuracy::Absolute(0.0),
         evaluate: |x| {

@@ -118,7 +118,7 @@ const fn pallet(direction: Direction) -> Parameter {
 }
 const fn warming(warmth: [Direction; 6]) -> [Parameter; 6] {
     [
-        input("room", "temperature", 253.15, 333.15, warmth[0]),
+        input("room-air", "temperature", 253.15, 333.15, warmth[0]),
         input("flux", "heat-flux", 0.0, 60_000.0, warmth[1]),
         input("flash-time", "time", 0.0, 600.0, warmth[2]),
         input("cycle-time", "time", 0.5, 3600.0, warmth[3]),
@@ -171,7 +171,7 @@ const CYCLES_TO: &[Parameter] = &[
 ];
 const COOL: [Parameter; 4] = [
     input("hot", "temperature", 253.15, 623.15, Rises),
-    input("room", "temperature", 253.15, 333.15, Rises),
+    input("room-air", "temperature", 253.15, 333.15, Rises),
     input("constant", "time", 0.1, 36_000.0, Rises),
     input("cool", "temperature", 253.15, 623.15, Falls),
 ];
@@ -393,7 +393,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "pallet-steady",
         parameters: STEADY,
         result: "temperature",
-        formula: "room + flux / loss × (e^(flash-time/τ) − 1) / (e^(cycle-time/τ) − 1), τ = capacity / loss",
+        formula: "room-air + flux / loss × (e^(flash-time/τ) − 1) / (e^(cycle-time/τ) − 1), τ = capacity / loss",
         source: SOURCE,
         accuracy: Accuracy::Relative(1.0e-9),
         evaluate: |x| {
@@ -417,7 +417,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "pallet-after-rounds",
         parameters: AFTER_ROUNDS,
         result: "temperature",
-        formula: "T* + (room + above-room − T*) × Aⁿ after rounds of rest, flash and cooling, A = e^(−((round-time − cool-time) × loss + cool-time × cool-loss) / capacity)",
+        formula: "T* + (room-air + above-room − T*) × Aⁿ after rounds of rest, flash and cooling, A = e^(−((round-time − cool-time) × loss + cool-time × cool-loss) / capacity)",
         source: SOURCE,
         accuracy: Accuracy::Relative(1.0e-9),
         evaluate: |x| {
@@ -429,7 +429,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "pallet-rounds-below",
         parameters: ROUNDS_BELOW,
         result: "count",
-        formula: "rounds after which the pallet is still below `level`, a million where it always is: ln((T* − level) / (T* − room − above-room)) / ln A, rounded up, less 1",
+        formula: "rounds after which the pallet is still below `level`, a million where it always is: ln((T* − level) / (T* − room-air − above-room)) / ln A, rounded up, less 1",
         source: SOURCE,
         accuracy: Accuracy::Absolute(0.0),
         evaluate: |x| {
@@ -441,7 +441,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "cooling-time",
         parameters: &COOL,
         result: "time",
-        formula: "constant × ln((hot − room) / (cool − room))",
+        formula: "constant × ln((hot − room-air) / (cool − room-air))",
         source: "Newton's law of cooling (textbook closed form)",
         accuracy: Accuracy::Relative(1.0e-9),
         evaluate: |x| {
@@ -453,7 +453,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "cooling-stations",
         parameters: STATIONS,
         result: "count",
-        formula: "constant × ln((hot − room) / (cool − room)) / station-time, rounded up",
+        formula: "constant × ln((hot − room-air) / (cool − room-air)) / station-time, rounded up",
         source: "Newton's law of cooling (textbook closed form)",
         accuracy: Accuracy::Absolute(0.0),
         evaluate: |x| {

@@ -30,7 +30,7 @@ const WET_DEPOSIT: [Parameter; 4] = [
     rises("ink-volume", "areal-volume", 0.0, 2e-3),
     rises("eom", "length", 0.0, 2e-3),
     rises("stencil-share", "share", 0.0, 1.0),
-    rises("transfer", "number", 0.0, 3.0),
+    rises("ink-transfer", "number", 0.0, 3.0),
 ];
 
 /// Wet ink one stroke lays down, `t (V + s e)`, in m³/m².
@@ -202,7 +202,7 @@ pub(super) const ROWS: &[Function] = &[
         name: "wet-deposit",
         parameters: &WET_DEPOSIT,
         result: "areal-volume",
-        formula: "transfer * (ink-volume + stencil-share * eom)",
+        formula: "ink-transfer * (ink-volume + stencil-share * eom)",
         source: "Screen Selection, with transfer and stencil share of our own",
         accuracy: Accuracy::Rounding,
         evaluate: |x| spread(x, |[v, e, s, t]| wet_deposit(v, e, s, t)),

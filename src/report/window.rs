@@ -336,7 +336,7 @@ impl Page<'_> {
             out.write_all(text.as_bytes())
         };
         if with_box {
-            more(room_words(self.window, point))?;
+            more(space_words(self.window, point))?;
         }
         let passes = self.window.standstill.is_empty();
         let counts = Outcome::ALL
@@ -421,7 +421,7 @@ pub(super) fn point_words(window: &Window, point: &SetPoint) -> String {
 }
 
 /// The box around a set point.
-pub(super) fn room_words(window: &Window, point: &SetPoint) -> String {
+pub(super) fn space_words(window: &Window, point: &SetPoint) -> String {
     let ends: Vec<String> = window
         .settings
         .iter()
@@ -440,7 +440,7 @@ pub(super) fn room_words(window: &Window, point: &SetPoint) -> String {
     } else {
         ""
     };
-    format!("room around it: {}{any}", listed(&ends))
+    format!("space around it: {}{any}", listed(&ends))
 }
 
 /// How much of what was looked at comes to what.

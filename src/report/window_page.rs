@@ -4,7 +4,7 @@
 use super::phrase::CLOSING;
 use super::picture::window_picture;
 use super::window::{
-    cut_words, is_hair, notes, point_words, present_words, room_words, shares_words,
+    cut_words, is_hair, notes, point_words, present_words, shares_words, space_words,
 };
 use crate::diagnostic::{Window, Zone};
 use crate::source::{Store, visible};
@@ -50,7 +50,7 @@ pub fn window_page(window: &Window, store: &Store) -> String {
     }
     if let Some(best) = &window.best {
         paragraphs.push(format!("most margin: {}", point_words(window, best)));
-        paragraphs.push(room_words(window, best));
+        paragraphs.push(space_words(window, best));
     }
     for paragraph in paragraphs {
         tagged("p", &paragraph.replace('`', ""), &mut out);

@@ -25,7 +25,7 @@ const WIDE: &[&str] = &[];
 const FURTHER: &[(&str, &str)] = &[
     (
         "screen ",
-        "  mesh 43 /cm\n  thread 80 µm\n  fabric-thickness 130 µm\n  image-area 400 cm²\n  transfer 0.7\n  \
+        "  mesh 43 /cm\n  thread 80 µm\n  mesh-thickness 130 µm\n  image-area 400 cm²\n  ink-transfer 0.7\n  \
          stencil-share 40 %\n  stroke-gain 30 %\n",
     ),
     (

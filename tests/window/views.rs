@@ -101,13 +101,13 @@ fn the_picture_says_what_the_text_says() {
         let page = report::window_page(&window, &store);
         for xml in [&svg, &page] {
             let all = texts(xml).join("\n");
-            // The same set points, the same room around, the same shares.
+            // The same set points, the same space around, the same shares.
             for line in plain.lines().map(str::trim) {
                 let told = [
                     "as set now",
                     "nearest ",
                     "most margin ",
-                    "room around it",
+                    "space around it",
                     "shares ",
                 ];
                 if !told.iter().any(|start| line.starts_with(start)) {

@@ -172,7 +172,7 @@ fn sentence(moves: &[Move], ranges: &[Around]) -> String {
         }
         (_, ranges) if ranges.iter().all(sharp) => {
             if ranges.iter().all(|around| !around.ended) {
-                told.push("there is no room to either side".to_owned());
+                told.push("there is no space to either side".to_owned());
             }
         }
         _ => {

@@ -99,8 +99,8 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "time",
         "air",
         "air-below",
-        "transfer",
-        "transfer-below",
+        "heat-transfer",
+        "heat-transfer-below",
         "panel",
         "panel-factor",
         "flux",
@@ -110,8 +110,8 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "time-2",
         "air-2",
         "air-below-2",
-        "transfer-2",
-        "transfer-below-2",
+        "heat-transfer-2",
+        "heat-transfer-below-2",
         "panel-2",
         "panel-factor-2",
         "flux-2",
@@ -121,8 +121,8 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "time-3",
         "air-3",
         "air-below-3",
-        "transfer-3",
-        "transfer-below-3",
+        "heat-transfer-3",
+        "heat-transfer-below-3",
         "panel-3",
         "panel-factor-3",
         "flux-3",
@@ -136,8 +136,8 @@ const REFERENCE: Parameter = input("reference", "temperature", 273.15, 623.15, F
 const ENERGY: Parameter = input("energy", "molar-energy", 3.0e4, 3.0e5, Mixed);
 /// Free cooling after the exit.
 pub(super) const COOLING: [Parameter; 3] = [
-    input("room", "temperature", 253.15, 333.15, Rises),
-    input("room-transfer", "heat-transfer", 0.0, 100.0, Mixed),
+    input("room-air", "temperature", 253.15, 333.15, Rises),
+    input("room-heat-transfer", "heat-transfer", 0.0, 100.0, Mixed),
     input("cooling-time", "time", 0.5, 3600.0, Rises),
 ];
 /// What a dose asks for.

@@ -1,4 +1,4 @@
-//! What stands on the map of a window: numbers on its edges, the set points, the room around one.
+//! What stands on the map of a window: numbers on its edges, the set points, the space around one.
 
 use svg::node::element::{Circle, Group, Path, Rectangle};
 

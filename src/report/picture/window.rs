@@ -13,7 +13,7 @@ use super::signs::{Taken, width as words_width};
 use super::{line, over_lines, point, safe, shortened, text};
 use crate::diagnostic::{FreedSetting, Window, Zone};
 use crate::report::window::{
-    cut_words, listed, percent, point_words, present_words, room_words, share, shares_words,
+    cut_words, listed, percent, point_words, present_words, share, shares_words, space_words,
 };
 
 pub(super) const WIDTH: f64 = 980.0;
@@ -106,7 +106,7 @@ fn described(window: &Window) -> String {
     }
     if let Some(best) = &window.best {
         sentences.push(format!("most margin: {}", point_words(window, best)));
-        sentences.push(room_words(window, best));
+        sentences.push(space_words(window, best));
     }
     safe(&sentences.join(". "))
 }
@@ -402,7 +402,7 @@ impl<'r> View<'r> {
         }
         if let Some(best) = &self.window.best {
             rows.push(format!("◇ most margin: {}", point_words(self.window, best)));
-            rows.push(format!("dotted: {}", room_words(self.window, best)));
+            rows.push(format!("dotted: {}", space_words(self.window, best)));
         }
         if self.window.best.is_none() && self.window.empty {
             rows.push("no set point holds: this was shown for all of them".to_owned());
