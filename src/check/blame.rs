@@ -88,16 +88,13 @@ fn referrer(context: &EvalContext<'_>, binding: Binding, leaf: Leaf) -> Option<(
         return None;
     };
     let first = binding.each.into_iter();
-    let others = (0..context.run.instances.len())
-        .map(|index| crate::types::InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
+    let others = context.run.numbered_instances().map(|(id, _)| id);
     for id in first.chain(others) {
-        for (index, stated) in context.run.instance(id).values.iter().enumerate() {
-            let Some(stated) = stated else { continue };
+        for (field, stated) in context.run.instance(id).own_values() {
             if stated.origin == Origin::Plan
                 && let Value::Reference(Target::Record(found)) = stated.value
                 && context.standard.descends(found, record)
             {
-                let field = crate::types::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
                 let leaf = Leaf {
                     target: Target::Thing(id),
                     field,

@@ -146,11 +146,7 @@ fn distance(
 impl DecidingComparison<'_> {
     /// The stated quantities it rests on.
     pub(super) fn leaves(&self, context: &EvalContext<'_>, binding: Binding) -> Vec<Leaf> {
-        let expressions: Vec<&Expression> = match &self.condition.node {
-            ConditionNode::Compare { left, right, .. } => vec![left, right],
-            ConditionNode::Within { subject, .. } => vec![subject],
-            _ => Vec::new(),
-        };
+        let expressions: Vec<&Expression> = self.condition.expressions().collect();
         inputs(context, binding, &expressions)
             .into_iter()
             .map(|(leaf, _)| leaf)
@@ -159,12 +155,7 @@ impl DecidingComparison<'_> {
 
     /// Whether a figure it compares was sampled rather than shown.
     pub(super) fn is_sampled(&self, context: &EvalContext<'_>, binding: Binding) -> bool {
-        let expressions: Vec<&Expression> = match &self.condition.node {
-            ConditionNode::Compare { left, right, .. } => vec![left, right],
-            ConditionNode::Within { subject, .. } => vec![subject],
-            _ => Vec::new(),
-        };
-        expressions.iter().any(|expression| {
+        self.condition.expressions().any(|expression| {
             range(context, binding, Aim::value(expression)).is_ok_and(|found| found.sampled)
         })
     }
@@ -186,26 +177,7 @@ impl DecidingComparison<'_> {
 
     /// The paths it names, the subject first.
     pub(super) fn paths(&self) -> Vec<&Path> {
-        let mut found = Vec::new();
-        match &self.condition.node {
-            ConditionNode::Compare { left, right, .. } => {
-                expression_paths(left, &mut found);
-                expression_paths(right, &mut found);
-            }
-            ConditionNode::Within { subject, range } => {
-                expression_paths(subject, &mut found);
-                found.push(range);
-            }
-            ConditionNode::RangeWithin { inner, outer } => found.extend([inner, outer]),
-            ConditionNode::Is { path, .. }
-            | ConditionNode::IsStep { path, .. }
-            | ConditionNode::Stated(path) => {
-                found.push(path);
-            }
-            ConditionNode::Same { left, right } => found.extend([left, right]),
-            _ => {}
-        }
-        found
+        self.condition.paths()
     }
 
     /// Value, limit and margin in words.
@@ -300,7 +272,7 @@ impl DecidingComparison<'_> {
         right: &Expression,
     ) -> Told {
         let compare = if self.negated {
-            opposite(compare)
+            compare.negated()
         } else {
             Some(compare)
         };
@@ -402,30 +374,6 @@ impl DecidingComparison<'_> {
     }
 }
 
-fn expression_paths<'e>(expression: &'e Expression, found: &mut Vec<&'e Path>) {
-    match &expression.node {
-        ExpressionNode::Constant(_) => {}
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => found.push(path),
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            expression_paths(inner, found)
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            expression_paths(left, found);
-            expression_paths(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                expression_paths(argument, found);
-            }
-        }
-        ExpressionNode::Over { body, .. } => {
-            if let Some(body) = body {
-                expression_paths(body, found);
-            }
-        }
-    }
-}
-
 /// What an expression is called: as it is written; nothing for a bare number.
 fn quantity_words(context: &EvalContext<'_>, expression: &Expression) -> Option<String> {
     match &expression.node {
@@ -516,16 +464,6 @@ fn value_words(value: &Range, own: Option<&Unit>, limit: &Unit) -> String {
             format!("{} ({in_limit})", wording::shown(value, own))
         }
         _ => in_limit,
-    }
-}
-
-fn opposite(compare: Compare) -> Option<Compare> {
-    match compare {
-        Compare::AtLeast => Some(Compare::Below),
-        Compare::AtMost => Some(Compare::Above),
-        Compare::Above => Some(Compare::AtMost),
-        Compare::Below => Some(Compare::AtLeast),
-        Compare::Is => None,
     }
 }
 

@@ -14,8 +14,8 @@ use crate::eval::{
 use crate::interval::Bounds;
 use crate::source::Span;
 use crate::types::{
-    Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, FieldId, Hop,
-    InstanceId, Path, Root, Rule, Standard, Target, Tolerance, Type, Value, source_words,
+    Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, Hop, Path, Root,
+    Rule, Standard, Target, Tolerance, Type, Value, source_words,
 };
 use crate::units::{Exact, Unit, show_exact};
 
@@ -189,16 +189,16 @@ fn take_apart(
     condition: &Condition,
     parts: &mut Vec<Condition>,
 ) {
-    match &condition.node {
-        ConditionNode::And(list) => {
-            for part in list {
-                take_apart(context, binding, part, parts);
-            }
-        }
-        ConditionNode::Within {
+    for condition in condition.conjuncts() {
+        let ConditionNode::Within {
             subject,
             range: path,
-        } => match Conditions::new(*context).limits(binding, path) {
+        } = &condition.node
+        else {
+            parts.push(condition.clone());
+            continue;
+        };
+        match Conditions::new(*context).limits(binding, path) {
             Ok(limits) => {
                 for (compare, end) in [
                     (Compare::AtLeast, &limits.low),
@@ -215,8 +215,7 @@ fn take_apart(
                 }
             }
             Err(_) => parts.push(condition.clone()),
-        },
-        _ => parts.push(condition.clone()),
+        }
     }
 }
 
@@ -249,53 +248,47 @@ fn one_sided(
 
 /// Both sides of every stated value that has a formula.
 fn agreements(context: &EvalContext<'_>, found: &mut Vec<Demand<'_>>) {
-    for (index, instance) in context.run.instances.iter().enumerate() {
-        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        for (number, field) in context
-            .standard
-            .kind(instance.kind)
-            .fields
-            .iter()
-            .enumerate()
-        {
-            let leaf = Leaf {
-                target,
-                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
-            };
-            let (Some(formula), Type::Quantity(_)) = (&field.formula, &field.ty) else {
-                continue;
-            };
-            let Some(Value::Quantity(stated)) =
-                context.stated(target, leaf.field).map(|found| &found.value)
-            else {
-                continue;
-            };
-            let (low, high) = (
-                stated.low.sub(&stated.resolution),
-                stated.high.add(&stated.resolution),
-            );
-            for (compare, end) in [(Compare::AtLeast, &low), (Compare::AtMost, &high)] {
-                let mut condition = one_sided(compare, formula, end, &stated.unit, field.span);
-                if let (Some(_), ConditionNode::Compare { right, .. }) =
-                    (context.narrowed(leaf), &mut condition.node)
-                {
-                    // What is itself set is compared as it is set.
-                    right.node = ExpressionNode::Path(Path {
-                        root: Root::Own,
-                        hops: vec![Hop::Field(instance.kind, leaf.field)],
-                        text: field.name.clone(),
-                        span: field.span,
-                    });
-                }
-                found.push(Demand {
-                    what: What::Agrees { leaf, condition },
-                    binding: Binding {
-                        own: Some(target),
-                        ..Binding::default()
-                    },
-                    deviation: None,
+    for (target, number, field) in context.run.leaves(context.standard) {
+        let leaf = Leaf {
+            target,
+            field: number,
+        };
+        let (Some(formula), Type::Quantity(_)) = (&field.formula, &field.ty) else {
+            continue;
+        };
+        let Some(Value::Quantity(stated)) =
+            context.stated(target, leaf.field).map(|found| &found.value)
+        else {
+            continue;
+        };
+        let (low, high) = (
+            stated.low.sub(&stated.resolution),
+            stated.high.add(&stated.resolution),
+        );
+        for (compare, end) in [(Compare::AtLeast, &low), (Compare::AtMost, &high)] {
+            let mut condition = one_sided(compare, formula, end, &stated.unit, field.span);
+            if let (Some(_), ConditionNode::Compare { right, .. }) =
+                (context.narrowed(leaf), &mut condition.node)
+            {
+                // What is itself set is compared as it is set.
+                right.node = ExpressionNode::Path(Path {
+                    root: Root::Own,
+                    hops: vec![Hop::Field(
+                        context.run.target(context.standard, target).kind,
+                        leaf.field,
+                    )],
+                    text: field.name.clone(),
+                    span: field.span,
                 });
             }
+            found.push(Demand {
+                what: What::Agrees { leaf, condition },
+                binding: Binding {
+                    own: Some(target),
+                    ..Binding::default()
+                },
+                deviation: None,
+            });
         }
     }
 }
@@ -304,15 +297,17 @@ impl<'a> Demand<'a> {
     fn goal(&self) -> Goal<'_> {
         match &self.what {
             What::Part {
-                rule, condition, ..
+                result,
+                rule,
+                condition,
             } => Goal {
-                when: &rule.when,
                 requirement: condition,
-                permissions: &rule.permissions,
+                ..goal_of(rule, result.requirement)
             },
             What::Whole { result, rule } => goal_of(rule, result.requirement),
             What::Agrees { condition, .. } => Goal {
                 when: &[],
+                own: &[],
                 requirement: condition,
                 permissions: &[],
             },
@@ -498,21 +493,11 @@ pub fn cautions(context: &EvalContext<'_>) -> Vec<Caution> {
 #[must_use]
 pub fn settings(context: &EvalContext<'_>) -> Vec<(Leaf, String)> {
     let mut found = Vec::new();
-    for (index, instance) in context.run.instances.iter().enumerate() {
-        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        for (number, field) in context
-            .standard
-            .kind(instance.kind)
-            .fields
-            .iter()
-            .enumerate()
-        {
-            if !matches!(field.ty, Type::Quantity(_)) {
-                continue;
-            }
+    for (target, number, field) in context.run.leaves(context.standard) {
+        if matches!(field.ty, Type::Quantity(_)) {
             let leaf = Leaf {
                 target,
-                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
+                field: number,
             };
             found.push((leaf, wording::setting(context, leaf)));
         }

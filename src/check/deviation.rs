@@ -17,7 +17,7 @@ use crate::units::{Exact, show_exact};
 use super::blame::blame;
 use super::deciding_comparison::decisive;
 use super::demand::surely;
-use super::outcome::{Applied, RuleResult, binding as binding_of};
+use super::outcome::{Applied, RuleResult, binding as binding_of, goal as goal_of};
 use super::wording;
 
 /// What deviations make of a result.
@@ -120,9 +120,8 @@ fn lets_pass(
     let requirement = &rule.requirements[result.requirement].condition;
     let relaxed = relaxed(context, conditions, binding, deviation, result, &mut needed);
     let goal = Goal {
-        when: &rule.when,
         requirement: &relaxed,
-        permissions: &rule.permissions,
+        ..goal_of(rule, result.requirement)
     };
     match decide(conditions, context, binding, goal) {
         Verdict::Holds(_) => Ok(needed),

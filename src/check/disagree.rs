@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::eval::{Aim, Binding, EvalContext, ExactInterval, Leaf, Range, range};
-use crate::types::{Expression, FieldId, InstanceId, Quantity, Stated, Target, Value};
+use crate::types::{Expression, Quantity, Stated, Value};
 use crate::units::Exact;
 
 use super::wording;
@@ -17,28 +17,24 @@ struct Double<'a> {
 
 fn doubles<'a>(context: &EvalContext<'a>) -> Vec<Double<'a>> {
     let mut found = Vec::new();
-    for (index, instance) in context.run.instances.iter().enumerate() {
-        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        let kind = context.standard.kind(instance.kind);
-        for (number, field) in kind.fields.iter().enumerate() {
-            let Some(formula) = &field.formula else {
-                continue;
-            };
-            let leaf = Leaf {
-                target,
-                field: FieldId(u32::try_from(number).unwrap_or(u32::MAX)),
-            };
-            let Some(stated) = context.stated(target, leaf.field) else {
-                continue;
-            };
-            if let Value::Quantity(quantity) = &stated.value {
-                found.push(Double {
-                    leaf,
-                    stated,
-                    quantity,
-                    formula,
-                });
-            }
+    for (target, number, field) in context.run.leaves(context.standard) {
+        let Some(formula) = &field.formula else {
+            continue;
+        };
+        let leaf = Leaf {
+            target,
+            field: number,
+        };
+        let Some(stated) = context.stated(target, leaf.field) else {
+            continue;
+        };
+        if let Value::Quantity(quantity) = &stated.value {
+            found.push(Double {
+                leaf,
+                stated,
+                quantity,
+                formula,
+            });
         }
     }
     found

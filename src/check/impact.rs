@@ -2,10 +2,7 @@
 
 use crate::diagnostic::Outcome;
 use crate::eval::{Conditions, EvalContext, Leaf, condition_inputs};
-use crate::types::{
-    Condition, ConditionNode, Date, Expression, ExpressionNode, FieldId, Hop, KindId, Path,
-    Requirement, Rule, Standard,
-};
+use crate::types::{Date, Expression, FieldId, KindId, Path, Requirement, Rule, Standard};
 
 use super::blame::adjustable;
 use super::deviation::standing;
@@ -60,13 +57,15 @@ impl Reach {
                 found: Bits(vec![0; count.div_ceil(64)]),
                 open: Vec::new(),
             };
-            let conditions = rule.when.iter().chain(&rule.permissions);
+            let conditions = rule
+                .when
+                .iter()
+                .chain(&requirement.when)
+                .chain(&rule.permissions);
             for condition in conditions.chain([&requirement.condition]) {
-                walk.condition(condition);
-            }
-            // What a table goes by decides which cell a run is held to.
-            for axis in rule.table.iter().flat_map(|table| table.axes()) {
-                walk.path(&axis.path);
+                for path in condition.paths() {
+                    walk.path(path);
+                }
             }
             walk.formulas();
             walk.found
@@ -118,75 +117,19 @@ struct Walk<'a> {
 impl<'a> Walk<'a> {
     fn formulas(&mut self) {
         while let Some(formula) = self.open.pop() {
-            self.expression(formula);
-        }
-    }
-
-    fn condition(&mut self, condition: &'a Condition) {
-        match &condition.node {
-            ConditionNode::Compare { left, right, .. } => {
-                self.expression(left);
-                self.expression(right);
-            }
-            ConditionNode::Within { subject, range } => {
-                self.expression(subject);
-                self.path(range);
-            }
-            ConditionNode::RangeWithin { inner, outer } => {
-                self.path(inner);
-                self.path(outer);
-            }
-            ConditionNode::Is { path, .. }
-            | ConditionNode::IsStep { path, .. }
-            | ConditionNode::Stated(path) => self.path(path),
-            ConditionNode::Same { left, right } => {
-                self.path(left);
-                self.path(right);
-            }
-            ConditionNode::And(list) | ConditionNode::Or(list) => {
-                for part in list {
-                    self.condition(part);
-                }
-            }
-            ConditionNode::Not(inner) => self.condition(inner),
-            ConditionNode::Wrong => {}
-        }
-    }
-
-    fn expression(&mut self, expression: &'a Expression) {
-        match &expression.node {
-            ExpressionNode::Constant(_) => {}
-            ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => self.path(path),
-            ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-                self.expression(inner);
-            }
-            ExpressionNode::Binary { left, right, .. } => {
-                self.expression(left);
-                self.expression(right);
-            }
-            ExpressionNode::Call(_, arguments) => {
-                for argument in arguments {
-                    self.expression(argument);
-                }
-            }
-            ExpressionNode::Over { body, .. } => {
-                if let Some(body) = body {
-                    self.expression(body);
-                }
+            for path in formula.paths() {
+                self.path(path);
             }
         }
     }
 
     fn path(&mut self, path: &'a Path) {
-        for hop in &path.hops {
-            let Hop::Field(kind, field) = hop else {
-                continue;
-            };
-            let start = self.starts.get(kind.0 as usize).copied().unwrap_or(0);
-            if !self.found.add(start + field.0 as usize) {
+        for (kind, field) in path.settings() {
+            let start = self.starts.get(kind.index()).copied().unwrap_or(0);
+            if !self.found.add(start + field.index()) {
                 continue;
             }
-            let setting = self.standard.field(*kind, *field);
+            let setting = self.standard.field(kind, field);
             self.open.extend(setting.formula.as_ref());
             if let Some(reference) = &setting.reference {
                 self.path(reference);

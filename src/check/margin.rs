@@ -6,7 +6,7 @@
 
 use crate::diagnostic::{Drift, DriftEnd, Margin, Margins, Outcome};
 use crate::eval::{EvalContext, ExactInterval, Leaf};
-use crate::types::{InstanceId, Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
+use crate::types::{Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
 
 use super::capability::capability;
@@ -56,12 +56,10 @@ pub(super) fn margins(context: &EvalContext<'_>, before: &Before<'_>) -> Margins
 /// The quantities that the plan states, as they stand.
 fn stated(context: &EvalContext<'_>) -> Vec<Leaf> {
     let mut found = Vec::new();
-    for (index, instance) in context.run.instances.iter().enumerate() {
-        let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
-        for (number, stated) in instance.values.iter().enumerate() {
-            let Some(stated) = stated else { continue };
+    for (id, instance) in context.run.numbered_instances() {
+        let target = Target::Thing(id);
+        for (field, stated) in instance.own_values() {
             if stated.origin == Origin::Plan && matches!(stated.value, Value::Quantity(_)) {
-                let field = crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX));
                 found.push(Leaf { target, field });
             }
         }

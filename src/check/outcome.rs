@@ -50,11 +50,7 @@ impl RuleResult {
 /// The goal of a requirement.
 #[must_use]
 pub(super) fn goal(rule: &Rule, requirement: usize) -> Goal<'_> {
-    Goal {
-        when: &rule.when,
-        requirement: &rule.requirements[requirement].condition,
-        permissions: &rule.permissions,
-    }
+    Goal::of(rule, &rule.requirements[requirement])
 }
 
 /// The binding of a rule on a thing.

@@ -453,7 +453,11 @@ pub(super) fn why(context: &EvalContext<'_>, result: &RuleResult) -> String {
             format!("the run has no `{kind}`")
         }
         Applied::To(Verdict::DoesNotApply(index)) => {
-            let (value, limit) = told(&rule.when[*index]);
+            let goal = crate::eval::Goal::of(rule, &rule.requirements[result.requirement]);
+            let (value, limit) = match goal.conditions().nth(*index) {
+                Some(condition) => told(condition),
+                None => (String::new(), String::new()),
+            };
             match limit.strip_prefix("it ").unwrap_or(&limit) {
                 "" => "its `when` is not true".to_owned(),
                 limit => format!("{value}, and it applies when that is {limit}"),

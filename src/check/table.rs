@@ -1,9 +1,12 @@
-//! Which cell of a table a run is held to.
+//! Which of the requirements of a table a run can be held to, so that not all of its cells are asked.
+//!
+//! The requirement says itself whether the run is its own; this finds the only one that can say yes, and the words for
+//! a run that none is for.
 
 use crate::diagnostic::{Code, Diagnostic};
-use crate::eval::{Binding, Conditions, EvalContext, Found, Truth, Verdict};
+use crate::eval::{Binding, Conditions, EvalContext, EvalError, Found, Held, Verdict};
 use crate::source::{Span, visible};
-use crate::types::{Axis, Entry, Rule, Standard, Table, Target, Value};
+use crate::types::{Axis, Rule, Table, Target, Value};
 
 use super::blame::path_place;
 use super::outcome::{Applied, RuleResult, binding as binding_of};
@@ -45,7 +48,7 @@ pub(super) fn look_up(
     ];
     for ((noun, axis), place) in axes.into_iter().zip(&mut places) {
         let Some(axis) = axis else { continue };
-        match fitting(context.standard, conditions, binding, axis) {
+        match own_place(context, conditions, binding, axis) {
             Ok(Some(found)) => *place = found,
             Ok(None) => {
                 let what = called(context, binding, axis);
@@ -78,31 +81,22 @@ pub(super) fn look_up(
     }
 }
 
-/// The row or column of a run: of those that fit the one furthest down, a child before its parent.
-fn fitting(
-    standard: &Standard,
+/// The row or column of a run: that of the nearest record, a child's before its parent's.
+fn own_place(
+    context: &EvalContext<'_>,
     conditions: &Conditions<'_>,
     binding: Binding,
     axis: &Axis,
 ) -> Result<Option<usize>, Verdict> {
-    let mut best: Option<(usize, &Entry)> = None;
-    for (index, entry) in axis.entries.iter().enumerate() {
-        match conditions.truth(binding, &entry.condition) {
-            Truth::True => {}
-            Truth::False => continue,
-            Truth::Missing(gap) => return Err(Verdict::NotStated(gap)),
-            Truth::CannotWorkOut(words) => return Err(Verdict::CannotWorkOut(words)),
-            Truth::Unknown => return Err(Verdict::AtRisk(true)),
-        }
-        let nearer = match (best.and_then(|(_, known)| known.record), entry.record) {
-            (Some(known), Some(new)) => standard.descends(new, known),
-            _ => true,
-        };
-        if nearer {
-            best = Some((index, entry));
-        }
-    }
-    Ok(best.map(|(index, _)| index))
+    let record = match conditions.held(binding, &axis.path) {
+        Ok(Held::Thing(Target::Record(record))) => Some(record),
+        Ok(Held::Thing(Target::Thing(id))) => context.run.instance(id).parent,
+        Ok(Held::Value(value)) => return Ok(axis.of_value(value)),
+        Ok(Held::Place) => None,
+        Err(EvalError::Missing(gap)) => return Err(Verdict::NotStated(gap)),
+        Err(EvalError::CannotWorkOut(words)) => return Err(Verdict::CannotWorkOut(words)),
+    };
+    Ok(record.and_then(|record| axis.of_record(context.standard, record)))
 }
 
 /// What a run has there, in words: `ink soft-white`.

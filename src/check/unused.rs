@@ -10,10 +10,10 @@ pub(super) fn idle(standard: &Standard, run: &Run) -> Vec<Diagnostic> {
     if run.steps.is_empty() {
         return no_steps(standard, run).into_iter().collect();
     }
-    (0..standard.kinds.len())
-        .map(|index| KindId(u32::try_from(index).unwrap_or(u32::MAX)))
-        .filter(|kind| standard.kind(*kind).place == PlaceInRun::Many && in_steps(standard, *kind))
-        .flat_map(|kind| &run.many[kind.0 as usize])
+    standard
+        .numbered_kinds()
+        .filter(|(id, kind)| kind.place == PlaceInRun::Many && in_steps(standard, *id))
+        .flat_map(|(id, _)| &run.many[id.index()])
         .filter(|thing| !is_used(run, **thing))
         .filter_map(|thing| unused(standard, run, *thing))
         .collect()

@@ -79,6 +79,17 @@ impl Truth {
     }
 }
 
+/// What a path leads to, for `is`.
+#[derive(Debug, Clone, Copy)]
+pub enum Held<'a> {
+    /// A record or a thing of the run.
+    Thing(Target),
+    /// A choice, a text, an answer.
+    Value(&'a Value),
+    /// The place of a step.
+    Place,
+}
+
 /// Works out a condition for one context and binding. The evaluator keeps worked-out settings between calls.
 pub struct Conditions<'a> {
     context: EvalContext<'a>,
@@ -280,38 +291,45 @@ impl<'a> Conditions<'a> {
     }
 
     fn is(&self, binding: Binding, path: &Path, values: &[Value]) -> Truth {
-        match self.context.locate(binding, path) {
-            Ok(Found::Setting(target, kind, field)) => {
+        match self.held(binding, path) {
+            Ok(Held::Thing(found)) => {
+                Truth::of(values.iter().any(|value| self.descends(found, value)))
+            }
+            Ok(Held::Value(held)) => Truth::of(values.iter().any(|value| same(held, value))),
+            Ok(Held::Place) => Truth::False,
+            Err(stop) => stop.into(),
+        }
+    }
+
+    /// What `is` looks at: the thing or the word that a path leads to.
+    ///
+    /// # Errors
+    /// When it is not stated.
+    pub fn held(&self, binding: Binding, path: &Path) -> Result<Held<'a>, EvalError> {
+        match self.context.locate(binding, path)? {
+            Found::Setting(target, kind, field) => {
                 if let Type::Reference(_) = self.context.standard.field(kind, field).ty {
-                    return match self.context.refer(target, kind, field, path, 0) {
-                        Ok(found) => {
-                            Truth::of(values.iter().any(|value| self.descends(found, value)))
-                        }
-                        Err(stop) => stop.into(),
-                    };
+                    let found = self.context.refer(target, kind, field, path, 0)?;
+                    return Ok(Held::Thing(found));
                 }
                 match self.context.stated(target, field) {
-                    Some(stated) => {
-                        Truth::of(values.iter().any(|value| same(&stated.value, value)))
-                    }
-                    None => self.context.gap(target, field, path).into(),
+                    Some(stated) => Ok(Held::Value(&stated.value)),
+                    None => Err(self.context.gap(target, field, path)),
                 }
             }
-            Ok(Found::Thing(found)) => {
+            Found::Thing(found) => {
                 let thing = self.context.run.target(self.context.standard, found);
                 if thing.parent.is_none() && thing.header.is_none() {
-                    return EvalError::Missing(Box::new(MissingValue {
+                    return Err(EvalError::Missing(Box::new(MissingValue {
                         at: Some(found),
                         field: None,
                         path: path.text.clone(),
                         words: None,
-                    }))
-                    .into();
+                    })));
                 }
-                Truth::of(values.iter().any(|value| self.descends(found, value)))
+                Ok(Held::Thing(found))
             }
-            Ok(Found::Place(_)) => Truth::False,
-            Err(stop) => stop.into(),
+            Found::Place(_) => Ok(Held::Place),
         }
     }
 

@@ -215,18 +215,12 @@ impl<'a> Counterexamples<'a> {
 
 /// What a condition compares, as differences.
 fn comparisons<'e>(condition: &'e Condition, found: &mut Vec<Aim<'e>>) {
-    match &condition.node {
+    condition.visit(&mut |part| match &part.node {
         ConditionNode::Compare { left, right, .. } => found.push(Aim {
             value: left,
             against: Against::Value(right),
         }),
         ConditionNode::Within { subject, .. } => found.push(Aim::value(subject)),
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
-                comparisons(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => comparisons(inner, found),
         _ => {}
-    }
+    });
 }

@@ -6,7 +6,7 @@ use super::condition::{Conditions, Truth};
 use super::evaluator::Evaluator;
 use super::range::{Aim, stretch};
 use super::{Binding, EvalContext, ExactInterval, FigureCache, Leaf, MissingValue, inputs};
-use crate::types::{Condition, ConditionNode, Expression};
+use crate::types::{Condition, ConditionNode, Expression, Requirement, Rule};
 use crate::units::Exact;
 
 /// How many boxes are looked at when parts of a condition are each in doubt.
@@ -20,10 +20,30 @@ const MOST_LEAVES: usize = 64;
 pub struct Goal<'e> {
     /// It applies when all of these are true.
     pub when: &'e [Condition],
+    /// And these: those of the requirement itself.
+    pub own: &'e [Condition],
     /// What is required.
     pub requirement: &'e Condition,
     /// What is permitted instead.
     pub permissions: &'e [Condition],
+}
+
+impl<'e> Goal<'e> {
+    /// That of a requirement of a rule.
+    #[must_use]
+    pub fn of(rule: &'e Rule, requirement: &'e Requirement) -> Self {
+        Self {
+            when: &rule.when,
+            own: &requirement.when,
+            requirement: &requirement.condition,
+            permissions: &rule.permissions,
+        }
+    }
+
+    /// All under which it applies: those of its rule, then its own.
+    pub fn conditions(&self) -> impl Iterator<Item = &'e Condition> + use<'e> {
+        self.when.iter().chain(self.own)
+    }
 }
 
 /// What a requirement comes to.
@@ -39,7 +59,7 @@ pub enum Verdict {
     NotStated(Box<MissingValue>),
     /// Something cannot be worked out; a clause in plain words.
     CannotWorkOut(String),
-    /// This part of `when` is false.
+    /// This one of [`Goal::conditions`] is false.
     DoesNotApply(usize),
 }
 
@@ -69,7 +89,7 @@ pub fn decide(
 
 pub(crate) fn once(conditions: &Conditions<'_>, binding: Binding, goal: Goal<'_>) -> Verdict {
     let mut applies = Truth::True;
-    for (index, when) in goal.when.iter().enumerate() {
+    for (index, when) in goal.conditions().enumerate() {
         let truth = conditions.truth_of_when(binding, when);
         if truth == Truth::False {
             return Verdict::DoesNotApply(index);
@@ -108,9 +128,8 @@ pub(crate) fn once(conditions: &Conditions<'_>, binding: Binding, goal: Goal<'_>
 /// Whether a condition is a single comparison, or several of one value with fixed ends.
 fn is_simple(condition: &Condition) -> bool {
     match &condition.node {
-        ConditionNode::And(list) => list.iter().all(is_simple),
         ConditionNode::Or(_) | ConditionNode::Not(_) => false,
-        _ => true,
+        _ => condition.children().iter().all(is_simple),
     }
 }
 
@@ -118,8 +137,7 @@ fn is_simple(condition: &Condition) -> bool {
 fn by_splitting(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> Option<Verdict> {
     let mut expressions = Vec::new();
     for condition in goal
-        .when
-        .iter()
+        .conditions()
         .chain([goal.requirement])
         .chain(goal.permissions)
     {
@@ -252,17 +270,7 @@ fn widest(cell: &[(Leaf, ExactInterval)]) -> Option<usize> {
 
 /// All expressions a condition compares.
 pub(super) fn condition_expressions<'e>(condition: &'e Condition, found: &mut Vec<&'e Expression>) {
-    match &condition.node {
-        ConditionNode::Compare { left, right, .. } => found.extend([left, right]),
-        ConditionNode::Within { subject, .. } => found.push(subject),
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
-                condition_expressions(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => condition_expressions(inner, found),
-        _ => {}
-    }
+    condition.visit(&mut |part| found.extend(part.expressions()));
 }
 
 /// The stated quantities that a condition rests on, in order of first use.

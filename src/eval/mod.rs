@@ -30,7 +30,7 @@ mod sign;
 mod slope;
 
 pub use active_branch::active_branch;
-pub use condition::{Conditions, Truth, condition};
+pub use condition::{Conditions, Held, Truth, condition};
 pub use context::{Binding, EvalContext, EvalError, ExactInterval, Found, MissingValue};
 pub use counterexample::Counterexamples;
 pub(crate) use decide::once;

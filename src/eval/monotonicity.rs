@@ -11,7 +11,7 @@ use super::slope::Slope;
 use super::{Binding, Conditions, EvalContext, EvalError, Found, Goal, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Accuracy, Direction};
-use crate::types::{Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity};
+use crate::types::{Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity, Read};
 
 /// What raising a setting does to a requirement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -144,9 +144,9 @@ fn condition_trends(
             let slopes = slopes(context, binding, Aim::value(subject));
             slopes.into_iter().map(one_sided).collect()
         }
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
+        ConditionNode::And(_) | ConditionNode::Or(_) => {
             let mut all = vec![Trend::Flat; count];
-            for part in list {
+            for part in condition.children() {
                 for (known, more) in all.iter_mut().zip(condition_trends(context, binding, part)) {
                     *known = known.with(more);
                 }
@@ -218,8 +218,7 @@ fn behind<'a>(
 #[must_use]
 pub fn rests_on(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>, leaf: Leaf) -> bool {
     let all: Vec<&Condition> = goal
-        .when
-        .iter()
+        .conditions()
         .chain([goal.requirement])
         .chain(goal.permissions)
         .collect();
@@ -228,7 +227,11 @@ pub fn rests_on(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>, lea
     }
     let mut asked = Vec::new();
     for condition in all {
-        stated_paths(condition, &mut asked);
+        condition.reads(&mut |read| {
+            if let Read::Stated(path) = read {
+                asked.push(path);
+            }
+        });
     }
     asked.into_iter().any(|path| {
         behind(context, binding, path).is_some_and(|(binding, formula)| {
@@ -236,19 +239,6 @@ pub fn rests_on(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>, lea
             read.iter().any(|(read, _)| *read == leaf)
         })
     })
-}
-
-fn stated_paths<'e>(condition: &'e Condition, found: &mut Vec<&'e Path>) {
-    match &condition.node {
-        ConditionNode::Stated(path) => found.push(path),
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
-                stated_paths(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => stated_paths(inner, found),
-        _ => {}
-    }
 }
 
 /// Slopes of which only the signs count.

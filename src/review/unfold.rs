@@ -11,30 +11,32 @@ pub(super) fn unfold(standard: &Standard) -> Standard {
         .rules
         .iter()
         .flat_map(|rule| match &rule.table {
-            Some(_) => cells(standard, rule),
+            Some(_) => cells(rule),
             None => vec![rule.clone()],
         })
         .collect();
     unfolded
 }
 
-fn cells(standard: &Standard, rule: &Rule) -> Vec<Rule> {
+fn cells(rule: &Rule) -> Vec<Rule> {
     let Some(table) = rule.table.as_deref() else {
         return Vec::new();
     };
-    let cell = |(index, requirement): (usize, &crate::types::Requirement)| {
-        let place = table.place(index)?;
+    let cell = |requirement: &crate::types::Requirement| {
+        let place = requirement.cell?;
         let mut when = rule.when.clone();
-        when.extend(table.when(standard, place));
+        when.extend(requirement.when.iter().cloned());
         Some(Rule {
             name: format!("{}: {}", rule.name, table.names(place).join(", ")),
             span: requirement.span,
             when,
-            requirements: vec![requirement.clone()],
+            requirements: vec![crate::types::Requirement {
+                when: Vec::new(),
+                ..requirement.clone()
+            }],
             table: None,
             ..rule.clone()
         })
     };
-    let requirements = rule.requirements.iter().enumerate();
-    requirements.filter_map(cell).collect()
+    rule.requirements.iter().filter_map(cell).collect()
 }

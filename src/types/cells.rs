@@ -1,22 +1,12 @@
-//! The cells of a table one by one: what each is called, and the runs it is for.
+//! The cells of a table one by one: what each is called, the runs it is for, and how it is found.
 
-use super::model::{Axis, Standard, Table};
+use super::model::{Axis, Called, Entry, RecordId, Standard, Table, Target, Value};
 use super::terms::{Condition, ConditionNode};
 
 impl Table {
     /// What its rows go by, and its columns where it has any.
     pub fn axes(&self) -> impl Iterator<Item = &Axis> {
         std::iter::once(&self.rows).chain(&self.columns)
-    }
-
-    /// The row and column of the cell that a requirement of the rule stands in.
-    #[must_use]
-    pub fn place(&self, requirement: usize) -> Option<(usize, usize)> {
-        self.cells.iter().enumerate().find_map(|(row, cells)| {
-            let mut cells = cells.iter();
-            let column = cells.position(|cell| cell.requirement == Some(requirement))?;
-            Some((row, column))
-        })
     }
 
     /// The names of the row and the column of a cell.
@@ -30,10 +20,11 @@ impl Table {
     }
 
     /// What is true of the runs that a cell is for: their row and column, and none that is nearer.
-    ///
-    /// A table is the same as its cells written as rules, each with these as its `when`.
-    #[must_use]
-    pub fn when(&self, standard: &Standard, (row, column): (usize, usize)) -> Vec<Condition> {
+    pub(super) fn when(
+        &self,
+        standard: &Standard,
+        (row, column): (usize, usize),
+    ) -> Vec<Condition> {
         let mut found = self.rows.when(standard, row);
         if let Some(columns) = &self.columns {
             found.extend(columns.when(standard, column));
@@ -43,6 +34,32 @@ impl Table {
 }
 
 impl Axis {
+    /// Adds a row or column, and returns its place.
+    pub(super) fn add(&mut self, entry: Entry) -> usize {
+        let place = self.entries.len();
+        if let ConditionNode::Is { values, .. } = &entry.condition.node {
+            for called in values.iter().filter_map(Called::after) {
+                self.places.entry(called).or_insert(place);
+            }
+        }
+        self.entries.push(entry);
+        place
+    }
+
+    /// The place of a record: its own row or column, or that of the nearest record it takes its values from.
+    #[must_use]
+    pub fn of_record(&self, standard: &Standard, record: RecordId) -> Option<usize> {
+        let mut line = standard.ancestry(record);
+        line.find_map(|one| self.places.get(&Called::Record(one)).copied())
+    }
+
+    /// The place of a choice or an answer.
+    #[must_use]
+    pub fn of_value(&self, value: &Value) -> Option<usize> {
+        self.places.get(&Called::after(value)?).copied()
+    }
+
+    /// A run has this row or column: it is this record or choice, and no record further down that has its own.
     fn when(&self, standard: &Standard, place: usize) -> Vec<Condition> {
         let Some(own) = self.entries.get(place) else {
             return Vec::new();
@@ -61,5 +78,16 @@ impl Axis {
             }
         }
         found
+    }
+}
+
+impl Called {
+    fn after(value: &Value) -> Option<Self> {
+        match value {
+            Value::Reference(Target::Record(record)) => Some(Self::Record(*record)),
+            Value::Choice(index) => Some(Self::Choice(*index)),
+            Value::YesNo(yes) => Some(Self::YesNo(*yes)),
+            _ => None,
+        }
     }
 }

@@ -448,10 +448,7 @@ impl Typer<'_> {
                 }
             },
             Type::Choice(choices) => match choices.iter().position(|choice| choice == word.text) {
-                Some(index) => Some((
-                    Value::Choice(u32::try_from(index).unwrap_or(u32::MAX)),
-                    text,
-                )),
+                Some(index) => Some((Value::choice(index), text)),
                 None => {
                     let known = choices.iter().map(String::as_str).collect();
                     self.unknown(

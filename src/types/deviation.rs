@@ -214,16 +214,12 @@ fn clause_into<'t>(
 /// The one stated setting of a run that counts pieces.
 fn pieces(typer: &mut Typer<'_>, literal: &tree::Literal<'_>, span: Span) -> Option<Pieces> {
     let mut found = Vec::new();
-    for (number, kind) in typer.standard.kinds.iter().enumerate() {
-        if kind.place != PlaceInRun::One {
-            continue;
-        }
-        for (index, field) in kind.fields.iter().enumerate() {
-            let counts = matches!(&field.ty, Type::Quantity(measure) if measure.dimension == Dimension::PIECES);
-            if counts && field.formula.is_none() {
-                let id = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
-                found.push((KindId(id(number)), FieldId(id(index))));
-            }
+    for (kind, number, field) in typer.standard.numbered_fields() {
+        let counts =
+            matches!(&field.ty, Type::Quantity(measure) if measure.dimension == Dimension::PIECES);
+        let one = typer.standard.kind(kind).place == PlaceInRun::One;
+        if one && counts && field.formula.is_none() {
+            found.push((kind, number));
         }
     }
     let [counted_by] = found[..] else {
@@ -470,14 +466,7 @@ fn is_path(expression: &Expression, path: &Path) -> bool {
 
 /// Whether a figure is worked out from a setting.
 fn mentions(expression: &Expression, path: &Path) -> bool {
-    match &expression.node {
-        ExpressionNode::Path(_) => is_path(expression, path),
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => mentions(inner, path),
-        ExpressionNode::Binary { left, right, .. } => mentions(left, path) || mentions(right, path),
-        ExpressionNode::Call(_, arguments) => arguments.iter().any(|one| mentions(one, path)),
-        ExpressionNode::Over { body, .. } => body.as_ref().is_some_and(|body| mentions(body, path)),
-        ExpressionNode::Constant(_) | ExpressionNode::RangeEnd { .. } => false,
-    }
+    expression.any(&mut |part| is_path(part, path))
 }
 
 /// Says what a deviation lacks.

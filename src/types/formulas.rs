@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 
 use super::model::{FieldId, KindId, Standard};
-use super::terms::{Expression, ExpressionNode, Hop, Path};
+use super::terms::{Expression, Hop, Path};
 use crate::diagnostic::{Code, Diagnostic};
 
 type Setting = (KindId, FieldId);
@@ -15,22 +15,12 @@ type Setting = (KindId, FieldId);
 pub(super) fn check_formula_cycles(standard: &mut Standard, problems: &mut Vec<Diagnostic>) {
     let mut needs: HashMap<Setting, Vec<Setting>> = HashMap::new();
     let mut order = Vec::new();
-    for (kind_index, kind) in standard.kinds.iter().enumerate() {
-        for (field_index, field) in kind.fields.iter().enumerate() {
-            let id = (
-                KindId(u32::try_from(kind_index).unwrap_or(u32::MAX)),
-                FieldId(u32::try_from(field_index).unwrap_or(u32::MAX)),
-            );
-            let mut found = Vec::new();
-            if let Some(formula) = &field.formula {
-                settings(formula, &mut found);
-            }
-            if let Some(path) = &field.reference {
-                path_settings(path, &mut found);
-            }
-            needs.insert(id, found);
-            order.push(id);
-        }
+    for (kind, number, field) in standard.numbered_fields() {
+        let formula = field.formula.iter().flat_map(Expression::paths);
+        let paths = formula.chain(&field.reference);
+        let here = paths.filter(|path| !is_elsewhere(path));
+        needs.insert((kind, number), here.flat_map(Path::settings).collect());
+        order.push((kind, number));
     }
     let mut state: HashMap<Setting, bool> = HashMap::new();
     let mut bad = Vec::new();
@@ -85,41 +75,8 @@ pub(super) fn check_formula_cycles(standard: &mut Standard, problems: &mut Vec<D
     }
 }
 
-fn settings(expression: &Expression, found: &mut Vec<Setting>) {
-    match &expression.node {
-        ExpressionNode::Constant(_) => {}
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => {
-            path_settings(path, found)
-        }
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => settings(inner, found),
-        ExpressionNode::Binary { left, right, .. } => {
-            settings(left, found);
-            settings(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                settings(argument, found);
-            }
-        }
-        ExpressionNode::Over { body, .. } => {
-            if let Some(body) = body {
-                settings(body, found);
-            }
-        }
-    }
-}
-
-fn path_settings(path: &Path, found: &mut Vec<Setting>) {
-    let elsewhere = path
-        .hops
-        .iter()
-        .any(|hop| matches!(hop, Hop::Next(_) | Hop::Previous(_)));
-    if elsewhere {
-        return;
-    }
-    for hop in &path.hops {
-        if let Hop::Field(kind, field) = hop {
-            found.push((*kind, *field));
-        }
-    }
+/// Whether a path leads to another step of the sequence.
+fn is_elsewhere(path: &Path) -> bool {
+    let elsewhere = |hop: &Hop| matches!(hop, Hop::Next(_) | Hop::Previous(_));
+    path.hops.iter().any(elsewhere)
 }

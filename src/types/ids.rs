@@ -1,7 +1,7 @@
 //! Things with their numbers, so that nobody counts by hand.
 
 use super::model::{
-    Field, FieldId, Instance, InstanceId, Kind, KindId, RecordId, Run, Standard, Target,
+    Field, FieldId, Instance, InstanceId, Kind, KindId, RecordId, Run, Standard, Stated, Target,
 };
 
 /// Numbers what an iterator gives, from 0.
@@ -67,6 +67,22 @@ impl Kind {
     /// All settings with their numbers.
     pub fn numbered_fields(&self) -> impl Iterator<Item = (FieldId, &Field)> {
         numbered(self.fields.iter()).map(|(number, field)| (FieldId(number), field))
+    }
+}
+
+impl super::model::Value {
+    /// The choice at this place of its list.
+    #[must_use]
+    pub fn choice(index: usize) -> Self {
+        Self::Choice(u32::try_from(index).unwrap_or(u32::MAX))
+    }
+}
+
+impl Instance {
+    /// What it states itself, with the numbers of the settings.
+    pub fn own_values(&self) -> impl Iterator<Item = (FieldId, &Stated)> {
+        let values = numbered(self.values.iter());
+        values.filter_map(|(number, stated)| Some((FieldId(number), stated.as_ref()?)))
     }
 }
 

@@ -7,7 +7,7 @@ use crate::diagnostic::{Code, Diagnostic};
 /// Cuts parent links that form a circle, and says so.
 pub(super) fn cut_cycles(standard: &mut Standard, problems: &mut Vec<Diagnostic>) {
     for index in 0..standard.records.len() {
-        let start = RecordId(u32::try_from(index).unwrap_or(u32::MAX));
+        let start = RecordId::at(index);
         let mut at = standard.records[index].parent;
         let mut steps = 0;
         while let Some(id) = at {
@@ -46,9 +46,7 @@ pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic
         let Some(parent) = record.parent else {
             continue;
         };
-        for (index, stated) in record.values.iter().enumerate() {
-            let Some(stated) = stated else { continue };
-            let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
+        for (field, stated) in record.own_values() {
             let name = &standard.field(record.kind, field).name;
             let above = inherited(standard, parent, field);
             let wider = match (&stated.value, above.map(|(value, _)| value)) {
@@ -101,12 +99,10 @@ pub(super) fn check_loosening(standard: &Standard, problems: &mut Vec<Diagnostic
 /// Says which ranges and limits of records have no source.
 pub(super) fn check_sources(standard: &Standard, problems: &mut Vec<Diagnostic>) {
     for record in &standard.records {
-        for (index, stated) in record.values.iter().enumerate() {
-            let Some(stated) = stated else { continue };
+        for (field, stated) in record.own_values() {
             if !matches!(stated.value, Value::Range(_)) || stated.per.is_some() {
                 continue;
             }
-            let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
             // A tightened limit may rest on what its parent's rests on.
             let sourced = record
                 .parent

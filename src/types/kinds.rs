@@ -48,7 +48,7 @@ pub(super) fn declare(standard: &mut Standard, kinds: &[&tree::Kind<'_>]) {
             (_, Some(tree::PlaceInRun::Many)) => PlaceInRun::Many,
             (_, None) => PlaceInRun::Record,
         };
-        let id = KindId(u32::try_from(standard.kinds.len()).unwrap_or(u32::MAX));
+        let id = KindId::at(standard.kinds.len());
         standard.kind_names.insert(kind.name.text.to_owned(), id);
         standard.kinds.push(Kind {
             name: kind.name.text.to_owned(),
@@ -333,7 +333,7 @@ fn add_field(
     problems.extend(doubtful_step(field, possible.as_ref(), &steps));
     let per = source(field.per, problems);
     let kind = &mut standard.kinds[id.0 as usize];
-    let number = FieldId(u32::try_from(kind.fields.len()).unwrap_or(u32::MAX));
+    let number = FieldId::at(kind.fields.len());
     kind.field_names.insert(name.to_owned(), number);
     kind.fields.push(Field {
         name: name.to_owned(),

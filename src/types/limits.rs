@@ -68,12 +68,12 @@ fn walk<'c>(
     found: &mut Vec<Limit<'c>>,
 ) {
     match &condition.node {
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
+        _ if condition.is_joined() => {
+            let negated = negated ^ matches!(condition.node, ConditionNode::Not(_));
+            for part in condition.children() {
                 walk(part, negated, number, found);
             }
         }
-        ConditionNode::Not(inner) => walk(inner, !negated, number, found),
         node => {
             let limits = match node {
                 ConditionNode::Compare { compare, .. } => *compare != Compare::Is,
@@ -99,28 +99,16 @@ pub fn replaced(
     condition: &Condition,
     with: &mut dyn FnMut(usize, &Condition) -> Option<ConditionNode>,
 ) -> Condition {
-    fn part(
-        condition: &Condition,
-        number: &mut usize,
-        with: &mut dyn FnMut(usize, &Condition) -> Option<ConditionNode>,
-    ) -> Condition {
-        let node = match &condition.node {
-            ConditionNode::And(list) => {
-                ConditionNode::And(list.iter().map(|one| part(one, number, with)).collect())
-            }
-            ConditionNode::Or(list) => {
-                ConditionNode::Or(list.iter().map(|one| part(one, number, with)).collect())
-            }
-            ConditionNode::Not(inner) => ConditionNode::Not(Box::new(part(inner, number, with))),
-            node => {
-                *number += 1;
-                with(*number - 1, condition).unwrap_or_else(|| node.clone())
-            }
-        };
-        Condition {
-            node,
-            span: condition.span,
+    let mut number = 0;
+    condition.map(&mut |part| {
+        if part.is_joined() {
+            return None;
         }
-    }
-    part(condition, &mut 0, with)
+        number += 1;
+        let node = with(number - 1, part).unwrap_or_else(|| part.node.clone());
+        Some(Condition {
+            node,
+            span: part.span,
+        })
+    })
 }

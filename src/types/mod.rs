@@ -46,8 +46,8 @@ pub use model::{
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;
-pub(crate) use show::precedence;
 pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
+pub(crate) use show::{POWER, WHOLE};
 pub use standard::build_standard;
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,

@@ -394,7 +394,7 @@ pub struct Rule {
     pub requirements: Vec<Requirement>,
     /// Its permissions.
     pub permissions: Vec<Condition>,
-    /// Where its requirements are the cells of a table, which of them a run is held to.
+    /// Where its requirements are the cells of a table, how they are laid out.
     pub table: Option<Box<Table>>,
     /// Its reason.
     pub because: Option<String>,
@@ -406,7 +406,10 @@ pub struct Rule {
     pub cautions: Vec<String>,
 }
 
-/// A table: by what its cells are found.
+/// How the requirements of a rule are laid out as the cells of a table.
+///
+/// It adds no meaning: each requirement says in [`Requirement::when`] which runs it is for. This is for what shows the
+/// table, for what names a cell, and to find the one requirement a run can be held to without asking all of them.
 #[derive(Debug, Clone)]
 pub struct Table {
     /// What the rows go by.
@@ -424,6 +427,16 @@ pub struct Axis {
     pub path: Path,
     /// The rows or columns.
     pub entries: Vec<Entry>,
+    /// Their places by what they are called after.
+    pub(super) places: std::collections::HashMap<Called, usize>,
+}
+
+/// What a row or column is called after.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub(super) enum Called {
+    Record(RecordId),
+    Choice(u32),
+    YesNo(bool),
 }
 
 /// A row or column of a table.
@@ -458,6 +471,11 @@ pub struct Adjust {
 /// A requirement of a rule.
 #[derive(Debug, Clone)]
 pub struct Requirement {
+    /// Beside those of its rule, the conditions under which it is required; all must be true. Those of the cell of a
+    /// table: the run's row and column are the cell's, and none of those nearer to it.
+    pub when: Vec<Condition>,
+    /// The row and column of the cell that it is, from 0.
+    pub cell: Option<(usize, usize)>,
     /// `shall` or `should`.
     pub verb: Verb,
     /// What is required.

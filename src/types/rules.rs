@@ -175,6 +175,8 @@ fn clause_into(
                 }
             };
             rule.requirements.push(Requirement {
+                when: Vec::new(),
+                cell: None,
                 verb,
                 condition,
                 per,

@@ -70,15 +70,11 @@ pub fn build_run(
     if let Some(sequence) = scope.sequence {
         steps(&mut run, &reading, sequence, problems);
     }
-    for (index, kind) in standard.kinds.iter().enumerate() {
+    for (kind, of) in standard.numbered_kinds() {
         // A run that does not mention a thing has one with nothing stated.
-        if kind.place == PlaceInRun::One && run.singles[index].is_none() {
-            let id = push(
-                &mut run,
-                KindId(u32::try_from(index).unwrap_or(u32::MAX)),
-                standard,
-            );
-            run.singles[index] = Some(id);
+        if of.place == PlaceInRun::One && run.singles[kind.index()].is_none() {
+            let id = push(&mut run, kind, standard);
+            run.singles[kind.index()] = Some(id);
         }
     }
     parts(standard, &mut run, &in_doubt, problems);
@@ -87,7 +83,7 @@ pub fn build_run(
 
 /// Adds a thing with nothing stated.
 pub(super) fn push(run: &mut Run, kind: KindId, standard: &Standard) -> InstanceId {
-    let id = InstanceId(u32::try_from(run.instances.len()).unwrap_or(u32::MAX));
+    let id = InstanceId::at(run.instances.len());
     run.instances.push(Instance {
         kind,
         name: String::new(),
@@ -262,7 +258,7 @@ fn restated(
     };
     for (index, stated) in values.iter().enumerate() {
         let Some(stated) = stated else { continue };
-        let field = super::FieldId(u32::try_from(index).unwrap_or(u32::MAX));
+        let field = super::FieldId::at(index);
         let Some(above) = run.stated(standard, Target::Record(parent), field) else {
             continue;
         };
@@ -311,7 +307,7 @@ fn parts(
     problems: &mut Vec<Diagnostic>,
 ) {
     for index in 0..run.instances.len() {
-        let id = InstanceId(u32::try_from(index).unwrap_or(u32::MAX));
+        let id = InstanceId::at(index);
         let kind = run.instance(id).kind;
         for whole in &standard.kind(kind).parts {
             let (mut low, mut high, mut nominal) = (Exact::ZERO, Exact::ZERO, Exact::ZERO);

@@ -11,16 +11,16 @@ use super::terms::{
 use crate::units::show_exact;
 
 /// How tightly a sum binds, for brackets.
-pub(crate) const SUM: u8 = 1;
+const SUM: u8 = 1;
 /// How tightly a product binds.
-pub(crate) const PRODUCT: u8 = 2;
+const PRODUCT: u8 = 2;
 /// How tightly a power binds.
 pub(crate) const POWER: u8 = 3;
 /// What needs no brackets anywhere.
 pub(crate) const WHOLE: u8 = 4;
 
 /// How tightly an operator binds, for brackets.
-pub(crate) fn precedence(expression: &Expression) -> u8 {
+fn precedence(expression: &Expression) -> u8 {
     match &expression.node {
         ExpressionNode::Binary {
             operator: Arithmetic::Add | Arithmetic::Subtract,
@@ -218,9 +218,8 @@ impl Spelling for Canonical<'_> {
     fn path(&self, path: &Path) -> String {
         let mut text = match path.root {
             Root::Own => "own".to_owned(),
-            Root::Single(kind) => self.kind(kind),
-            Root::Each(kind) => format!("each {}", self.kind(kind)),
-            Root::Member(kind) => format!("member {}", self.kind(kind)),
+            // Which of these it is follows from where the path stands.
+            Root::Single(kind) | Root::Each(kind) | Root::Member(kind) => self.kind(kind),
         };
         for hop in &path.hops {
             match hop {

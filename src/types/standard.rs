@@ -168,7 +168,7 @@ fn records(
             continue;
         }
         let Some(name) = record.name else { continue };
-        let id = RecordId(u32::try_from(standard.records.len()).unwrap_or(u32::MAX));
+        let id = RecordId::at(standard.records.len());
         standard
             .record_names
             .insert((kind, name.text.to_owned()), id);

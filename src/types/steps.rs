@@ -159,7 +159,7 @@ fn taker(
                     )
             })
         })?;
-    Some(FieldId(u32::try_from(found).unwrap_or(u32::MAX)))
+    Some(FieldId::at(found))
 }
 
 /// What sort of value stands there, as far as its text tells.

@@ -1,7 +1,7 @@
 //! Tables: a rule whose limits stand in cells, by one or two things of the run.
 //!
-//! Each cell that states something becomes a requirement of the rule, so that a finding points at the
-//! cell; which of them a run is held to is looked up when it is checked.
+//! Each cell that states something becomes a requirement of the rule that is for the runs of its row and
+//! column only, so that a finding points at the cell. After that a table has no meaning of its own.
 
 use super::expression::{Typer, constant};
 use super::kinds::source;
@@ -247,6 +247,7 @@ fn axes<'a, 't>(
         let axis = Axis {
             path: resolved,
             entries: Vec::new(),
+            places: std::collections::HashMap::new(),
         };
         found.push((path, axis));
     }
@@ -345,10 +346,7 @@ fn fill(
         for cell in &head.cells {
             let place = match cell.value.as_ref().map(|value| &value.node) {
                 Some(ValueNode::Name(word)) => {
-                    entry(typer, path, *word, &axis.entries).map(|entry| {
-                        axis.entries.push(entry);
-                        axis.entries.len() - 1
-                    })
+                    entry(typer, path, *word, &axis.entries).map(|entry| axis.add(entry))
                 }
                 _ => {
                     shape(
@@ -425,7 +423,7 @@ fn fill(
                 rule.requirements.push(requirement);
             }
         }
-        rows.entries.push(entry);
+        rows.add(entry);
         grid.push(cells);
     }
     // Where something is wrong with the cells, that is what is to be said.
@@ -440,11 +438,22 @@ fn fill(
             .help("add a row, as in `soft-white | 280 to 320 °F`"),
         );
     }
-    rule.table = Some(Box::new(Table {
+    let table = Table {
         rows,
         columns: columns.map(|(_, axis)| axis),
         cells: grid,
-    }));
+    };
+    // Only when all rows and columns are known is it known which of them is the nearest.
+    for (row, cells) in table.cells.iter().enumerate() {
+        for (column, cell) in cells.iter().enumerate() {
+            let number = cell.requirement;
+            if let Some(requirement) = number.and_then(|at| rule.requirements.get_mut(at)) {
+                requirement.when = table.when(typer.standard, (row, column));
+                requirement.cell = Some((row, column));
+            }
+        }
+    }
+    rule.table = Some(Box::new(table));
 }
 
 /// What a cell requires.
@@ -503,6 +512,8 @@ fn requirement(
         Limits { .. } => return None,
     };
     Some(Requirement {
+        when: Vec::new(),
+        cell: None,
         verb: subject.verb,
         condition,
         per: subject.per.clone(),

@@ -57,7 +57,7 @@ impl Values<'_> {
             (Type::YesNo, ValueNode::Name(word)) if word.text == "no" => Some(Value::YesNo(false)),
             (Type::Choice(choices), ValueNode::Name(word)) => {
                 match choices.iter().position(|choice| choice == word.text) {
-                    Some(index) => Some(Value::Choice(u32::try_from(index).unwrap_or(u32::MAX))),
+                    Some(index) => Some(Value::choice(index)),
                     None => {
                         let what = format!("`{}` is not a choice of `{}`", word.text, field.name);
                         let known = choices.iter().map(String::as_str);

@@ -57,6 +57,15 @@ impl Condition {
         }
     }
 
+    /// Whether it is made of other conditions: `and`, `or`, `not`.
+    #[must_use]
+    pub const fn is_joined(&self) -> bool {
+        matches!(
+            self.node,
+            ConditionNode::And(_) | ConditionNode::Or(_) | ConditionNode::Not(_)
+        )
+    }
+
     /// The expressions that it compares itself, not those of its children.
     pub fn expressions(&self) -> impl Iterator<Item = &Expression> {
         let (one, other) = match &self.node {

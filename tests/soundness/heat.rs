@@ -222,11 +222,7 @@ fn what_a_point_refutes_does_not_hold() {
         let context = EvalContext::new(&prepared.standard, &run).remembering(&cache);
         let binding = Binding::default();
         for rule in &prepared.standard.rules {
-            let goal = Goal {
-                when: &rule.when,
-                requirement: &rule.requirements[0].condition,
-                permissions: &rule.permissions,
-            };
+            let goal = Goal::of(rule, &rule.requirements[0]);
             if let Verdict::Holds(_) = decide(&Conditions::new(context), &context, binding, goal) {
                 continue;
             }

@@ -31,7 +31,7 @@ impl Maker<'_> {
                 ConditionNode::And(parts) => (parts.as_slice(), ends(written)),
                 _ => (std::slice::from_ref(condition), (written, written)),
             };
-            let cell = table.place(at).map(|place| table.names(place).join(", "));
+            let cell = one.cell.map(|place| table.names(place).join(", "));
             let texts = [texts.0, texts.1];
             for (number, written) in (0..parts.len()).zip(texts) {
                 let Some(end) = end(&parts[number], written) else {

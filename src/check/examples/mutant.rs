@@ -5,7 +5,7 @@ use crate::interval::Bounds;
 use crate::source::{Span, Store};
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode, Field, FieldId, Hop,
-    KindId, Path, RecordId, RuleForm, Standard, Table, Value,
+    KindId, Path, RecordId, RuleForm, Standard, Value,
 };
 use crate::units::{Exact, Unit, show_exact};
 
@@ -62,25 +62,20 @@ impl Change {
     pub(super) fn met_when(&self, standard: &Standard, rule: usize) -> Vec<Condition> {
         let built = &standard.rules[rule];
         let mut found = built.when.clone();
-        if let Some((table, place)) = self.cell(standard) {
-            found.extend(table.when(standard, place));
+        if let Self::Condition(rule, Slot::Require(at), _) = self {
+            let changed = &standard.rules[*rule].requirements[*at];
+            found.extend(changed.when.iter().cloned());
         }
         found
-    }
-
-    /// The cell of a table that is changed.
-    fn cell<'s>(&self, standard: &'s Standard) -> Option<(&'s Table, (usize, usize))> {
-        let Self::Condition(rule, Slot::Require(at), _) = self else {
-            return None;
-        };
-        let table = standard.rules[*rule].table.as_deref()?;
-        Some((table, table.place(*at)?))
     }
 
     /// The requirement that must be looked at for the change to be met; any, where it is none.
     pub(super) fn requirement(&self, standard: &Standard) -> Option<usize> {
         match self {
-            Self::Condition(_, Slot::Require(at), _) if self.cell(standard).is_some() => Some(*at),
+            Self::Condition(rule, Slot::Require(at), _) => {
+                let changed = &standard.rules[*rule].requirements[*at];
+                changed.cell.is_some().then_some(*at)
+            }
             _ => None,
         }
     }

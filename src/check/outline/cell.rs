@@ -9,20 +9,22 @@ use super::wording::{from_to, of_condition, on_one_line};
 
 /// A requirement of a rule in words; that of a table says which cell it is.
 pub(super) fn of_requirement(store: &Store, rule: &Rule, index: usize) -> Option<Wording> {
-    let condition = &rule.requirements.get(index)?.condition;
-    let table = rule.table.as_deref();
-    let cell = table.and_then(|table| of_cell(store, table, index, condition));
+    let requirement = rule.requirements.get(index)?;
+    let condition = &requirement.condition;
+    let place = rule.table.as_deref().zip(requirement.cell);
+    let cell = place.and_then(|(table, cell)| of_cell(store, table, cell, condition));
     Some(cell.unwrap_or_else(|| of_condition(store, condition)))
 }
 
-fn of_cell(store: &Store, table: &Table, index: usize, condition: &Condition) -> Option<Wording> {
-    let names = table.names(table.place(index)?).join(", ");
-    let parts = match &condition.node {
-        ConditionNode::And(parts) => parts.as_slice(),
-        _ => std::slice::from_ref(condition),
-    };
+fn of_cell(
+    store: &Store,
+    table: &Table,
+    cell: (usize, usize),
+    condition: &Condition,
+) -> Option<Wording> {
+    let names = table.names(cell).join(", ");
     let (mut figure, mut bounds) = (None, Vec::new());
-    for part in parts {
+    for part in condition.conjuncts() {
         let ConditionNode::Compare {
             compare,
             left,

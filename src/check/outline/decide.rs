@@ -182,16 +182,7 @@ pub(super) fn stated(
 }
 
 fn compared(compare: Compare, left: &(Exact, Exact), right: &(Exact, Exact)) -> Option<bool> {
-    let (sure, never) = match compare {
-        Compare::AtLeast => (left.0 >= right.1, left.1 < right.0),
-        Compare::AtMost => (left.1 <= right.0, left.0 > right.1),
-        Compare::Above => (left.0 > right.1, left.1 <= right.0),
-        Compare::Below => (left.1 < right.0, left.0 >= right.1),
-        Compare::Is => (
-            left.0 == left.1 && right.0 == right.1 && left.0 == right.0,
-            left.1 < right.0 || left.0 > right.1,
-        ),
-    };
+    let (sure, never) = compare.holds_between((&left.0, &left.1), (&right.0, &right.1));
     match (sure, never) {
         (true, _) => Some(true),
         (_, true) => Some(false),

@@ -5,8 +5,7 @@ use std::collections::HashSet;
 use crate::diagnostic::{LimitOutline, Limits, Rests};
 use crate::source::Store;
 use crate::types::{
-    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun,
-    RecordId, RuleForm, Standard, Value,
+    Condition, FieldId, Hop, KindId, Path, PlaceInRun, Read, RecordId, RuleForm, Standard, Value,
 };
 
 use super::wording::of_condition;
@@ -50,11 +49,9 @@ pub fn limits(store: &Store, standard: &Standard) -> Limits {
         }
     }
     let named = named_in_requirements(standard);
-    for (index, record) in standard.records.iter().enumerate() {
+    for (id, record) in standard.numbered_records() {
         let kind = standard.kind(record.kind);
-        for (number, stated) in record.values.iter().enumerate() {
-            let Some(stated) = stated else { continue };
-            let field = FieldId(u32::try_from(number).unwrap_or(u32::MAX));
+        for (field, stated) in record.own_values() {
             let is_limit = match stated.value {
                 Value::Range(_) => true,
                 Value::Quantity(_) => named.contains(&(record.kind, field)),
@@ -63,7 +60,6 @@ pub fn limits(store: &Store, standard: &Standard) -> Limits {
             if !is_limit {
                 continue;
             }
-            let id = RecordId(u32::try_from(index).unwrap_or(u32::MAX));
             let (rests, said_by) = rests_of_value(standard, id, field);
             let value = wording::on_one_line(store.slice(stated.span));
             let name = &standard.field(record.kind, field).name;
@@ -128,46 +124,10 @@ fn named_in_requirements(standard: &Standard) -> HashSet<(KindId, FieldId)> {
     named
 }
 
+/// The paths of the quantities and ranges that a condition compares.
 fn in_condition(condition: &Condition, found: &mut dyn FnMut(&Path)) {
-    match &condition.node {
-        ConditionNode::Compare { left, right, .. } => {
-            in_expression(left, found);
-            in_expression(right, found);
-        }
-        ConditionNode::Within { subject, range } => {
-            in_expression(subject, found);
-            found(range);
-        }
-        ConditionNode::And(parts) | ConditionNode::Or(parts) => {
-            for part in parts {
-                in_condition(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => in_condition(inner, found),
+    condition.reads(&mut |read| match read {
+        Read::Value(path) | Read::Range(path) => found(path),
         _ => {}
-    }
-}
-
-fn in_expression(expression: &Expression, found: &mut dyn FnMut(&Path)) {
-    match &expression.node {
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => found(path),
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            in_expression(inner, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            in_expression(left, found);
-            in_expression(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                in_expression(argument, found);
-            }
-        }
-        ExpressionNode::Over { body, .. } => {
-            if let Some(body) = body {
-                in_expression(body, found);
-            }
-        }
-        ExpressionNode::Constant(_) => {}
-    }
+    });
 }

@@ -14,7 +14,7 @@ use crate::diagnostic::{
     ValueOutline,
 };
 use crate::source::Store;
-use crate::types::{FieldId, Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, Value};
+use crate::types::{Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, Value};
 
 pub use chapters::deviation_chapter;
 use decide::{Given, stated};
@@ -36,8 +36,7 @@ pub fn outline(store: &Store, standard: &Standard) -> Outline {
         }
     }
     let mut groups = Vec::new();
-    for (index, kind) in standard.kinds.iter().enumerate() {
-        let id = KindId(u32::try_from(index).unwrap_or(u32::MAX));
+    for (id, kind) in standard.numbered_kinds() {
         let records = of_kind(standard, id);
         if records.is_empty() {
             continue;
@@ -107,10 +106,7 @@ pub(super) fn title(standard: &Standard) -> Title {
 
 /// The records of a kind, in the order declared.
 fn of_kind(standard: &Standard, kind: KindId) -> Vec<RecordId> {
-    let all = standard.records.iter().enumerate();
-    all.filter(|(_, record)| record.kind == kind)
-        .filter_map(|(index, _)| u32::try_from(index).ok().map(RecordId))
-        .collect()
+    standard.records_of(kind).map(|(id, _)| id).collect()
 }
 
 /// Which rules a record brings in: it makes one `when` true and none false.
@@ -194,8 +190,7 @@ fn of_record(store: &Store, standard: &Standard, id: RecordId, rules: Vec<usize>
     let record = standard.record(id);
     let kind = standard.kind(record.kind);
     let mut values = Vec::new();
-    for (index, field) in kind.fields.iter().enumerate() {
-        let number = FieldId(u32::try_from(index).unwrap_or(u32::MAX));
+    for (number, field) in kind.numbered_fields() {
         let Some((from, value)) = stated(standard, id, number) else {
             continue;
         };

@@ -5,15 +5,17 @@
 
 use crate::diagnostic::Wording;
 use crate::source::{Span, Store};
-use crate::types::{
-    Condition, ConditionNode, Constant, Expression, ExpressionNode, Limits, Quantity, Value,
-};
+use crate::types::{Condition, Constant, ExpressionNode, Limits, Quantity, Value};
 use crate::units::{Exact, System, Unit, show_exact};
 
 /// A condition.
 pub(super) fn of_condition(store: &Store, condition: &Condition) -> Wording {
     let mut numbers = Vec::new();
-    in_condition(condition, &mut numbers);
+    condition.visit_expressions(&mut |part| {
+        if let ExpressionNode::Constant(constant) = &part.node {
+            numbers.push((part.span, constant));
+        }
+    });
     numbers.sort_by_key(|(span, _)| span.start);
     numbers.dedup_by_key(|(span, _)| span.start);
     let written = |system| exchange(store, condition.span, &numbers, system);
@@ -72,48 +74,6 @@ fn exchange(
     }
     out.push_str(text.get(at..span.end as usize).unwrap_or_default());
     on_one_line(&out)
-}
-
-fn in_condition<'c>(condition: &'c Condition, found: &mut Vec<(Span, &'c Constant)>) {
-    match &condition.node {
-        ConditionNode::Compare { left, right, .. } => {
-            in_expression(left, found);
-            in_expression(right, found);
-        }
-        ConditionNode::Within { subject, .. } => in_expression(subject, found),
-        ConditionNode::And(parts) | ConditionNode::Or(parts) => {
-            parts.iter().for_each(|part| in_condition(part, found));
-        }
-        ConditionNode::Not(inner) => in_condition(inner, found),
-        ConditionNode::RangeWithin { .. }
-        | ConditionNode::Is { .. }
-        | ConditionNode::Same { .. }
-        | ConditionNode::IsStep { .. }
-        | ConditionNode::Stated(_)
-        | ConditionNode::Wrong => {}
-    }
-}
-
-fn in_expression<'c>(expression: &'c Expression, found: &mut Vec<(Span, &'c Constant)>) {
-    match &expression.node {
-        ExpressionNode::Constant(constant) => found.push((expression.span, constant)),
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            in_expression(inner, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            in_expression(left, found);
-            in_expression(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            arguments
-                .iter()
-                .for_each(|inner| in_expression(inner, found));
-        }
-        ExpressionNode::Over { body, .. } => {
-            body.iter().for_each(|inner| in_expression(inner, found))
-        }
-        ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {}
-    }
 }
 
 /// A unit of the system that is not the one written; `None` where nothing changes.

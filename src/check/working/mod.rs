@@ -155,19 +155,17 @@ fn formula_unit(context: &EvalContext<'_>, binding: Binding, formula: &Expressio
     let formula = active_branch(context, binding, formula);
     let same = |part: &Expression| part.dimension == formula.dimension;
     match &formula.node {
-        ExpressionNode::Binary { left, right, .. } => [left, right]
-            .into_iter()
-            .filter(|part| same(part))
-            .find_map(|part| formula_unit(context, binding, part)),
-        ExpressionNode::Negative(inner) => formula_unit(context, binding, inner),
         // A figure of the physics table is no like of its inputs: a film is not read as the air is set.
         ExpressionNode::Call(Function::Figure(_), _) | ExpressionNode::Power(..) => None,
-        ExpressionNode::Call(_, parts) => parts
-            .iter()
+        // Of what is itself worked out: the unit it is declared in.
+        ExpressionNode::Constant(_)
+        | ExpressionNode::Path(_)
+        | ExpressionNode::RangeEnd { .. }
+        | ExpressionNode::Over { .. } => unit_of(context, binding, formula),
+        _ => formula
+            .children()
             .filter(|part| same(part))
             .find_map(|part| formula_unit(context, binding, part)),
-        // Of what is itself worked out: the unit it is declared in.
-        _ => unit_of(context, binding, formula),
     }
 }
 

@@ -4,8 +4,8 @@ use crate::diagnostic::{Call, Input};
 use crate::eval::{Aim, Binding, EvalContext, Found, Leaf, active_branch, range};
 use crate::physics::{self, Accuracy};
 use crate::types::{
-    Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value, expression_words,
-    precedence,
+    Constant, Expression, ExpressionNode, Function, KindId, POWER, Path, Spelling, Value, WHOLE,
+    expression_words, spell,
 };
 use crate::units::{Dimension, Exact, Unit, show_exact};
 
@@ -18,138 +18,113 @@ const IN_LINE: usize = 3;
 
 /// The formula, calls with many inputs cut short.
 pub(super) fn short(context: &EvalContext<'_>, binding: Binding, formula: &Expression) -> String {
-    Writer {
-        context,
-        numbers: false,
-    }
-    .text(binding, formula, 0)
+    written(context, binding, false, formula)
 }
 
 /// The formula with every path replaced by its value, calls with many inputs cut short.
 pub(super) fn put_in(context: &EvalContext<'_>, binding: Binding, formula: &Expression) -> String {
-    Writer {
-        context,
-        numbers: true,
-    }
-    .text(binding, formula, 0)
+    written(context, binding, true, formula)
 }
 
-struct Writer<'a> {
+fn written(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    numbers: bool,
+    formula: &Expression,
+) -> String {
+    let spelling = InRun {
+        context,
+        binding,
+        numbers,
+    };
+    spell(&spelling, formula).0
+}
+
+/// An expression as a run has it: with its numbers put in, or as it stands in the text.
+struct InRun<'a> {
     context: &'a EvalContext<'a>,
+    binding: Binding,
     numbers: bool,
 }
 
-impl Writer<'_> {
-    /// The text of an expression that must bind at least so tightly.
-    fn text(&self, binding: Binding, expression: &Expression, needed: u8) -> String {
-        let text = self.plain(binding, expression);
-        // `(4.88 m ± 2 cm) / (4 m/min)`: without brackets a unit's own stroke would read as a division.
-        let value = matches!(
-            expression.node,
-            ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. }
-        );
-        let counts = active_branch(self.context, binding, expression);
-        let loose = if value || self.numbers && !std::ptr::eq(counts, expression) {
-            needed > 0 && is_loose(&text, needed)
+impl Spelling for InRun<'_> {
+    fn path(&self, path: &Path) -> String {
+        if self.numbers {
+            value(self.context, self.binding, path)
         } else {
-            precedence(expression) < needed
-        };
-        if loose { format!("({text})") } else { text }
+            path.text.clone()
+        }
     }
 
-    fn plain(&self, binding: Binding, expression: &Expression) -> String {
+    fn number(&self, constant: &Constant) -> String {
+        show_exact(&constant.exact, &constant.unit)
+    }
+
+    fn kind(&self, kind: KindId) -> String {
+        if self.numbers {
+            self.context.run.many[kind.index()].len().to_string()
+        } else {
+            self.context.standard.kind(kind).name.clone()
+        }
+    }
+
+    fn own(&self, expression: &Expression) -> Option<(String, u8)> {
         if self.numbers {
             // Of several branches only the one that counts has numbers.
-            let counts = active_branch(self.context, binding, expression);
+            let counts = active_branch(self.context, self.binding, expression);
             if !std::ptr::eq(counts, expression) {
-                return self.text(binding, counts, 0);
+                return Some(spell(self, counts));
             }
         }
-        match &expression.node {
-            ExpressionNode::Constant(constant) => show_exact(&constant.exact, &constant.unit),
-            ExpressionNode::Path(path) if self.numbers => value(self.context, binding, path),
+        let value = match &expression.node {
+            ExpressionNode::Constant(constant) => self.number(constant),
+            ExpressionNode::Path(path) => self.path(path),
             ExpressionNode::RangeEnd { path, high } if self.numbers => {
-                range_end(self.context, binding, path, *high)
+                range_end(self.context, self.binding, path, *high)
             }
-            ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
-                expression_words(self.context.standard, expression)
-            }
-            ExpressionNode::Negative(inner) => format!("- {}", self.text(binding, inner, 3)),
-            ExpressionNode::Binary {
-                operator,
-                left,
-                right,
-            } => {
-                let (sign, own) = match operator {
-                    Arithmetic::Add => ("+", 1),
-                    Arithmetic::Subtract => ("-", 1),
-                    Arithmetic::Multiply => ("*", 2),
-                    Arithmetic::Divide => ("/", 2),
-                };
-                let left = self.text(binding, left, own);
-                format!("{left} {sign} {}", self.text(binding, right, own + 1))
-            }
-            ExpressionNode::Power(base, power) => {
-                format!("{} ^ {power}", self.text(binding, base, 4))
-            }
-            ExpressionNode::Call(function, arguments) => {
-                let name = match function {
-                    Function::Least => "least",
-                    Function::Most => "most",
-                    Function::Root => "root",
-                    Function::RoundUp => "round-up",
-                    Function::Otherwise => "otherwise",
-                    Function::Choose => "choose",
-                    Function::Figure(figure) => figure.name,
-                };
-                if is_listed(*function, arguments) {
-                    return format!("{name}(…)");
-                }
-                let arguments = arguments.iter().map(|one| self.text(binding, one, 0));
-                format!("{name}({})", arguments.collect::<Vec<_>>().join(", "))
+            ExpressionNode::Call(function, arguments) if is_listed(*function, arguments) => {
+                return Some((format!("{}(…)", function.name()), WHOLE));
             }
             ExpressionNode::Over {
                 aggregate,
                 kind,
                 body,
-            } => {
-                let members = &self.context.run.many[kind.0 as usize];
+            } if self.numbers => {
                 let Some(body) = body else {
-                    return if self.numbers {
-                        members.len().to_string()
-                    } else {
-                        expression_words(self.context.standard, expression)
-                    };
+                    return Some((self.kind(*kind), WHOLE));
                 };
-                let name = match aggregate {
-                    Aggregate::Count => "count",
-                    Aggregate::Total => "total",
-                    Aggregate::Least => "least",
-                    Aggregate::Most => "most",
-                };
-                if !self.numbers {
-                    return format!("{name}({})", self.text(binding, body, 0));
-                }
-                let each = members.iter().map(|member| {
+                let each = self.context.run.many[kind.index()].iter().map(|member| {
                     let binding = Binding {
                         member: Some(*member),
-                        ..binding
+                        ..self.binding
                     };
-                    self.text(binding, body, 0)
+                    written(self.context, binding, true, body)
                 });
-                format!("{name}({})", each.collect::<Vec<_>>().join(", "))
+                let each: Vec<String> = each.collect();
+                return Some((format!("{}({})", aggregate.name(), each.join(", ")), WHOLE));
             }
-        }
+            _ => return None,
+        };
+        let binds = binds(&value);
+        Some((value, binds))
     }
 }
 
-/// Whether the text of a value would be misread beside an operator that binds so tightly.
-fn is_loose(text: &str, needed: u8) -> bool {
+/// How tightly the text of a value binds: what would be misread beside an operator needs brackets.
+///
+/// `(4.88 m ± 2 cm) / (4 m/min)`: without brackets a unit's own stroke would read as a division.
+fn binds(text: &str) -> u8 {
     let spaced = text.contains(' ');
     let tolerant = [" ± ", " to ", " +", " -"]
         .iter()
         .any(|sign| text.contains(sign));
-    spaced && (tolerant || text.contains(['/', '·', '^']) || needed > 3) || text.starts_with('-')
+    if text.starts_with('-') || spaced && (tolerant || text.contains(['/', '·', '^'])) {
+        0
+    } else if spaced {
+        POWER
+    } else {
+        WHOLE
+    }
 }
 
 fn is_listed(function: Function, arguments: &[Expression]) -> bool {
@@ -236,23 +211,6 @@ pub(super) fn each_call<'e>(
 ) {
     let expression = active_branch(context, binding, expression);
     match &expression.node {
-        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
-        }
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            each_call(context, binding, inner, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            each_call(context, binding, left, found);
-            each_call(context, binding, right, found);
-        }
-        ExpressionNode::Call(function, arguments) => {
-            if let Function::Figure(figure) = function {
-                found(binding, figure, arguments);
-            }
-            for argument in arguments {
-                each_call(context, binding, argument, found);
-            }
-        }
         ExpressionNode::Over { kind, body, .. } => {
             let Some(body) = body else { return };
             for member in &context.run.many[kind.0 as usize] {
@@ -261,6 +219,14 @@ pub(super) fn each_call<'e>(
                     ..binding
                 };
                 each_call(context, binding, body, found);
+            }
+        }
+        node => {
+            if let ExpressionNode::Call(Function::Figure(figure), arguments) = node {
+                found(binding, figure, arguments);
+            }
+            for part in expression.children() {
+                each_call(context, binding, part, found);
             }
         }
     }

@@ -3,14 +3,7 @@
 use std::collections::HashMap;
 
 use crate::eval::{EvalContext, Leaf};
-use crate::types::{
-    Expression, ExpressionNode, FieldId, Hop, InstanceId, KindId, Path, Standard, Target, Type,
-};
-
-/// A number that a 32-bit index is made of.
-fn number(index: usize) -> u32 {
-    u32::try_from(index).unwrap_or(u32::MAX)
-}
+use crate::types::{FieldId, KindId, Path, Standard, Target, Type};
 
 /// All quantities of the run's things, and of the records they refer to, so that a figure stands behind those it is
 /// worked out from. As many of one kind as can be stand together; in such a run they go thing by thing.
@@ -33,14 +26,13 @@ pub(super) fn all(context: &EvalContext<'_>) -> Vec<Leaf> {
 
 /// The things of the run, and the records they refer to.
 fn targets(context: &EvalContext<'_>) -> Vec<Target> {
-    let things =
-        (0..context.run.instances.len()).map(|index| Target::Thing(InstanceId(number(index))));
-    let mut found: Vec<Target> = things.collect();
+    let things = context.run.numbered_instances();
+    let mut found: Vec<Target> = things.map(|(id, _)| Target::Thing(id)).collect();
     let mut next = 0;
     while let Some(&target) = found.get(next) {
         next += 1;
         let kind = context.run.target(context.standard, target).kind;
-        for (index, field) in context.standard.kind(kind).fields.iter().enumerate() {
+        for (number, field) in context.standard.kind(kind).numbered_fields() {
             let Type::Reference(_) = field.ty else {
                 continue;
             };
@@ -50,7 +42,7 @@ fn targets(context: &EvalContext<'_>) -> Vec<Target> {
                 text: String::new(),
                 span: field.span,
             };
-            let referred = context.refer(target, kind, FieldId(number(index)), &path, 0);
+            let referred = context.refer(target, kind, number, &path, 0);
             if let Ok(referred) = referred
                 && !found.contains(&referred)
             {
@@ -73,31 +65,29 @@ struct Setting {
 fn quantities(standard: &Standard) -> Vec<Setting> {
     let mut all: Vec<Setting> = Vec::new();
     let mut numbers: HashMap<(KindId, FieldId), usize> = HashMap::new();
-    for (kind, declared) in (0..).map(KindId).zip(&standard.kinds) {
-        for (field, declared) in (0..).map(FieldId).zip(&declared.fields) {
-            if matches!(declared.ty, Type::Quantity(_)) {
-                numbers.insert((kind, field), all.len());
-                all.push(Setting {
-                    kind,
-                    field,
-                    needs: Vec::new(),
-                });
-            }
+    for (kind, field, declared) in standard.numbered_fields() {
+        if matches!(declared.ty, Type::Quantity(_)) {
+            numbers.insert((kind, field), all.len());
+            all.push(Setting {
+                kind,
+                field,
+                needs: Vec::new(),
+            });
         }
     }
     for (at, setting) in all.iter_mut().enumerate() {
         let Some(formula) = &standard.field(setting.kind, setting.field).formula else {
             continue;
         };
-        settings(formula, &mut |kind, field| {
+        for named in formula.paths().into_iter().flat_map(Path::settings) {
             // The same setting of an earlier step is another thing's.
-            if let Some(&need) = numbers.get(&(kind, field))
+            if let Some(&need) = numbers.get(&named)
                 && need != at
                 && !setting.needs.contains(&need)
             {
                 setting.needs.push(need);
             }
-        });
+        }
     }
     all
 }
@@ -111,7 +101,7 @@ fn runs(standard: &Standard) -> Vec<(KindId, Vec<FieldId>)> {
         // The kind that can be finished comes first, else the one of which most can be placed; else a circle through
         // earlier steps is cut.
         let mut best: Option<(bool, Vec<usize>)> = None;
-        for kind in (0..).map(KindId).take(standard.kinds.len()) {
+        for kind in standard.numbered_kinds().map(|(id, _)| id) {
             let chosen = ready(&all, &placed, kind);
             let left = (0..all.len()).filter(|at| all[*at].kind == kind && !placed[*at]);
             let whole = chosen.len() == left.count();
@@ -149,35 +139,6 @@ fn ready(all: &[Setting], placed: &[bool], kind: KindId) -> Vec<usize> {
         }
         if found.len() == before {
             return found;
-        }
-    }
-}
-
-/// Calls `found` for every setting that an expression names.
-fn settings(expression: &Expression, found: &mut dyn FnMut(KindId, FieldId)) {
-    match &expression.node {
-        ExpressionNode::Constant(_) => {}
-        ExpressionNode::Path(path) | ExpressionNode::RangeEnd { path, .. } => {
-            for hop in &path.hops {
-                if let Hop::Field(kind, field) = hop {
-                    found(*kind, *field);
-                }
-            }
-        }
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => settings(inner, found),
-        ExpressionNode::Binary { left, right, .. } => {
-            settings(left, found);
-            settings(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                settings(argument, found);
-            }
-        }
-        ExpressionNode::Over { body, .. } => {
-            if let Some(body) = body {
-                settings(body, found);
-            }
         }
     }
 }

@@ -258,11 +258,7 @@ impl WitnessQuery<'_, '_> {
 
 fn goal<'s>(standard: &'s Standard, rule: usize, requirement: usize) -> Goal<'s> {
     let rule = &standard.rules[rule];
-    Goal {
-        when: &rule.when,
-        requirement: &rule.requirements[requirement].condition,
-        permissions: &rule.permissions,
-    }
+    Goal::of(rule, &rule.requirements[requirement])
 }
 
 fn binding(each: Option<InstanceId>) -> Binding {
