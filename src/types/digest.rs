@@ -1,20 +1,30 @@
 //! The digest of the meaning of a standard.
 //!
-//! Comments, layout, spelling of units and the order of records do not count; names, values, limits,
-//! conditions, reasons and sources do. Two standards with one digest give the same findings.
+//! Comments, layout, spelling of units and the order of records do not count, nor what only ranks repairs, the day of
+//! a review and the examples. All else does that can change what the text of a plan comes to: how it is read, what is
+//! worked out, what is asked. Names, reasons and sources count too, as reports show them.
+//! Two standards with one digest give every plan the same outcomes.
 
 use std::fmt::Write as _;
 
 use sha2::{Digest as _, Sha256};
 
 use super::deviation::Deviation;
-use super::model::{Digest, Grounds, Limits, Rule, Source, Standard, Table, Target, Type, Value};
-use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
+use super::model::{
+    Digest, Grounds, Limits, PlaceInRun, Rule, Source, Standard, Table, Target, Type, Value,
+};
+use super::show::{Canonical, Spelling, spell, spell_condition};
+use super::terms::{Condition, Expression, Path};
 use crate::units::Exact;
 
 /// Works out the digest.
 pub(super) fn digest(standard: &Standard) -> Digest {
     let mut lines: Vec<String> = Vec::new();
+    for (name, unit) in standard.own_units() {
+        let mut line = format!("unit {name} = {:?} ", unit.dimension());
+        exact(&mut line, &unit.to_base(&Exact::ONE));
+        lines.push(line);
+    }
     for kind in &standard.kinds {
         lines.push(format!("kind {} {:?}", kind.name, kind.place));
         for field in &kind.fields {
@@ -40,8 +50,20 @@ pub(super) fn digest(standard: &Standard) -> Digest {
                 line.push_str(" step ");
                 exact(&mut line, size);
             }
+            if let Some(words) = &field.measured {
+                let _ = write!(line, " measured by {words:?}");
+            }
             source(&mut line, field.per.as_ref());
             lines.push(line);
+        }
+        if kind.place == PlaceInRun::Step {
+            // A step states its settings without their names: which is meant goes by their order.
+            let names: Vec<&str> = kind
+                .fields
+                .iter()
+                .map(|field| field.name.as_str())
+                .collect();
+            lines.push(format!("order {} {}", kind.name, names.join(",")));
         }
         for whole in &kind.parts {
             let names: Vec<&str> = whole
@@ -64,6 +86,11 @@ pub(super) fn digest(standard: &Standard) -> Digest {
             let Some(stated) = stated else { continue };
             let mut line = format!("value {} {} {} ", kind.name, record.name, field.name);
             value(&mut line, standard, &stated.value);
+            // Beside a formula, the last digit says how far the two may be apart.
+            if let (Some(_), Value::Quantity(quantity)) = (&field.formula, &stated.value) {
+                line.push_str(" to ");
+                exact(&mut line, &quantity.resolution);
+            }
             source(&mut line, stated.per.as_ref());
             if let Some(reason) = &stated.loosened {
                 let _ = write!(line, " loosened {reason:?}");
@@ -109,6 +136,11 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
         lines.push(line);
     }
     for requirement in &rule.requirements {
+        for when in &requirement.when {
+            let mut line = "for ".to_owned();
+            condition(&mut line, standard, when);
+            lines.push(line);
+        }
         let mut line = format!("{} ", requirement.verb.word());
         condition(&mut line, standard, &requirement.condition);
         source(&mut line, requirement.per.as_ref());
@@ -132,7 +164,7 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
     }
 }
 
-/// The requirements of a table are its cells; this says which is whose.
+/// The rows and columns of a table, those of empty cells too: a run without one is told so.
 fn table_lines(standard: &Standard, table: &Table, lines: &mut Vec<String>) {
     for axis in [Some(&table.rows), table.columns.as_ref()]
         .into_iter()
@@ -144,10 +176,6 @@ fn table_lines(standard: &Standard, table: &Table, lines: &mut Vec<String>) {
             let _ = write!(line, " {}", entry.name);
         }
         lines.push(line);
-    }
-    for row in &table.cells {
-        let cells: Vec<Option<usize>> = row.iter().map(|cell| cell.requirement).collect();
-        lines.push(format!("row {cells:?}"));
     }
 }
 
@@ -165,6 +193,8 @@ fn deviation_lines(standard: &Standard, deviation: &Deviation, lines: &mut Vec<S
     if let Some(pieces) = &deviation.pieces {
         line.push_str(" pieces ");
         exact(&mut line, &pieces.most);
+        let counted = standard.field(pieces.counted_by.0, pieces.counted_by.1);
+        let _ = write!(line, " of {}", counted.name);
     }
     lines.push(line);
     for when in &deviation.when {
@@ -175,6 +205,9 @@ fn deviation_lines(standard: &Standard, deviation: &Deviation, lines: &mut Vec<S
     for moved in &deviation.moves {
         let mut line = format!("{} up to ", moved.figure);
         exact(&mut line, &moved.limit.exact);
+        for site in &moved.sites {
+            let _ = write!(line, " at {site:?}");
+        }
         lines.push(line);
     }
 }
@@ -239,168 +272,13 @@ fn value(line: &mut String, standard: &Standard, value: &Value) {
 }
 
 pub(crate) fn path(line: &mut String, standard: &Standard, path: &Path) {
-    match path.root {
-        super::Root::Own => line.push_str("own"),
-        super::Root::Single(kind) | super::Root::Each(kind) | super::Root::Member(kind) => {
-            line.push_str(&standard.kind(kind).name);
-        }
-    }
-    for hop in &path.hops {
-        match hop {
-            super::Hop::Field(kind, field) => {
-                line.push('.');
-                line.push_str(&standard.field(*kind, *field).name);
-            }
-            super::Hop::Next(kind) | super::Hop::Previous(kind) => {
-                let name = kind.map_or("any", |kind| standard.kind(kind).name.as_str());
-                let way = if matches!(hop, super::Hop::Next(_)) {
-                    "next"
-                } else {
-                    "previous"
-                };
-                let _ = write!(line, ".{way}-{name}");
-            }
-            super::Hop::Place => line.push_str(".place"),
-        }
-    }
-}
-
-/// Writes a list with commas.
-fn list<T>(line: &mut String, items: &[T], mut write: impl FnMut(&mut String, &T)) {
-    for (index, item) in items.iter().enumerate() {
-        if index > 0 {
-            line.push_str(", ");
-        }
-        write(line, item);
-    }
+    line.push_str(&Canonical(standard).path(path));
 }
 
 pub(crate) fn expression(line: &mut String, standard: &Standard, of: &Expression) {
-    match &of.node {
-        ExpressionNode::Constant(constant) => exact(line, &constant.exact),
-        ExpressionNode::Path(at) => path(line, standard, at),
-        ExpressionNode::RangeEnd { path: at, high } => {
-            line.push_str(if *high { "high(" } else { "low(" });
-            path(line, standard, at);
-            line.push(')');
-        }
-        ExpressionNode::Negative(inner) => {
-            line.push_str("(- ");
-            expression(line, standard, inner);
-            line.push(')');
-        }
-        ExpressionNode::Binary {
-            operator,
-            left,
-            right,
-        } => {
-            let _ = write!(line, "({operator:?} ");
-            expression(line, standard, left);
-            line.push(' ');
-            expression(line, standard, right);
-            line.push(')');
-        }
-        ExpressionNode::Power(base, power) => {
-            line.push_str("(^ ");
-            expression(line, standard, base);
-            let _ = write!(line, " {power})");
-        }
-        ExpressionNode::Call(function, arguments) => {
-            match function {
-                Function::Figure(figure) => line.push_str(figure.name),
-                other => {
-                    let _ = write!(line, "{other:?}");
-                }
-            }
-            line.push('(');
-            list(line, arguments, |line, argument| {
-                expression(line, standard, argument);
-            });
-            line.push(')');
-        }
-        ExpressionNode::Over {
-            aggregate,
-            kind,
-            body,
-        } => {
-            let _ = write!(line, "{aggregate:?} {} (", standard.kind(*kind).name);
-            if let Some(body) = body {
-                expression(line, standard, body);
-            }
-            line.push(')');
-        }
-    }
+    line.push_str(&spell(&Canonical(standard), of).0);
 }
 
 fn condition(line: &mut String, standard: &Standard, of: &Condition) {
-    let all = |line: &mut String, word: &str, parts: &[Condition]| {
-        line.push_str(word);
-        list(line, parts, |line, part| condition(line, standard, part));
-        line.push(')');
-    };
-    let names = |line: &mut String, at: &Path, words: &[&str]| {
-        line.push('(');
-        path(line, standard, at);
-        line.push_str(" is ");
-        list(line, words, |line, word| line.push_str(word));
-        line.push(')');
-    };
-    match &of.node {
-        ConditionNode::Compare {
-            compare,
-            left,
-            right,
-        } => {
-            let _ = write!(line, "({compare:?} ");
-            expression(line, standard, left);
-            line.push(' ');
-            expression(line, standard, right);
-            line.push(')');
-        }
-        ConditionNode::Within { subject, range } => {
-            line.push('(');
-            expression(line, standard, subject);
-            line.push_str(" within ");
-            path(line, standard, range);
-            line.push(')');
-        }
-        ConditionNode::RangeWithin { inner, outer } => {
-            line.push('(');
-            path(line, standard, inner);
-            line.push_str(" within ");
-            path(line, standard, outer);
-            line.push(')');
-        }
-        ConditionNode::Is { path, words, .. } => {
-            let words: Vec<&str> = words.iter().map(String::as_str).collect();
-            names(line, path, &words);
-        }
-        ConditionNode::Same { left, right } => {
-            line.push('(');
-            path(line, standard, left);
-            line.push_str(" is ");
-            path(line, standard, right);
-            line.push(')');
-        }
-        ConditionNode::IsStep { path, kinds } => {
-            let words: Vec<&str> = kinds
-                .iter()
-                .map(|kind| standard.kind(*kind).name.as_str())
-                .collect();
-            names(line, path, &words);
-        }
-        ConditionNode::Stated(at) => {
-            line.push('(');
-            path(line, standard, at);
-            line.push_str(" stated)");
-        }
-        ConditionNode::And(parts) => all(line, "(and ", parts),
-        ConditionNode::Or(parts) => all(line, "(or ", parts),
-        ConditionNode::Not(inner) => {
-            line.push_str("(not ");
-            condition(line, standard, inner);
-            line.push(')');
-        }
-        ConditionNode::Wrong => line.push_str("wrong"),
-    }
+    line.push_str(&spell_condition(&Canonical(standard), of));
 }
