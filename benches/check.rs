@@ -17,7 +17,7 @@ use std::fmt::Write as _;
 use std::path::Path;
 
 use divan::{Bencher, black_box, counter::ItemsCount};
-use strikeoff::check::{Columns, Options, Prepared, Rows, check_plan, prepare, results};
+use strikeoff::check::{Options, Prepared, check_plan, prepare, results};
 use strikeoff::diagnostic::{Counts, Outcome, PlanReport, Report, Severity};
 use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, Shelf, plan_scope};
@@ -296,28 +296,6 @@ fn thousand_built_runs_on_twelve_plain_rules(bencher: Bencher<'_, '_>) {
             )));
         }
     });
-}
-
-/// The same as masks: columns of intervals, a bit for each run and rule.
-#[divan::bench]
-fn thousand_rows_on_twelve_plain_rules(bencher: Bencher<'_, '_>) {
-    const COUNT: usize = 1_000;
-    let mut store = Store::new();
-    let prepared = prepared(&mut store, "benches/plain.std");
-    let (columns, rows) = plain_rows(&prepared, &plain_runs(&mut store, &prepared, COUNT));
-    assert_eq!(columns.masks(&rows).len(), prepared.standard.rules.len());
-    bencher
-        .counter(ItemsCount::new(COUNT))
-        .bench_local(|| black_box(columns.masks(black_box(&rows))));
-}
-
-fn plain_rows(prepared: &Prepared, runs: &[Run]) -> (Columns, Rows) {
-    let columns = Columns::of(&prepared.standard);
-    let mut rows = Rows::default();
-    for run in runs {
-        columns.add(&mut rows, &EvalContext::new(&prepared.standard, run));
-    }
-    (columns, rows)
 }
 
 /// Checks and renders; the first hundred findings in full.

@@ -1,7 +1,9 @@
 //! Outward-rounded arithmetic against exact fractions, and three-valued truth.
 
 use proptest::prelude::*;
-use strikeoff::interval::{Bounds, Truth, above, at_least, at_most, below, equal};
+use strikeoff::eval::{Truth, decided};
+use strikeoff::interval::Bounds;
+use strikeoff::types::Compare;
 use strikeoff::units::Exact;
 
 /// Everyday numbers, and every other: tiny, huge, subnormal, zero.
@@ -149,13 +151,13 @@ proptest! {
 
     #[test]
     fn comparisons_agree_with_samples((x, a) in sampled(), (y, b) in sampled()) {
-        for (truth, sample) in [
-            (at_least(x, y), a >= b), (at_most(x, y), a <= b), (above(x, y), a > b), (below(x, y), a < b), (equal(x, y), a == b),
+        for (compare, sample) in [
+            (Compare::AtLeast, a >= b), (Compare::AtMost, a <= b), (Compare::Above, a > b), (Compare::Below, a < b), (Compare::Is, a == b),
         ] {
-            prop_assert!(truth == Truth::Unknown || truth == Truth::from(sample));
+            prop_assert!(decided(compare, x, y).is_none_or(|known| known == sample));
         }
         // What is said to be unknown is: the ends themselves disagree.
-        prop_assert_eq!(at_least(x, y) == Truth::Unknown, (x.lo >= y.hi) != (x.hi >= y.lo));
+        prop_assert_eq!(decided(Compare::AtLeast, x, y).is_none(), (x.lo >= y.hi) != (x.hi >= y.lo));
     }
 }
 
@@ -235,23 +237,30 @@ fn truth_tables() {
         (False, Unknown, False, Unknown),
         (Unknown, Unknown, Unknown, Unknown),
     ] {
-        assert_eq!((a.and(b), b.and(a)), (and, and));
-        assert_eq!((a.or(b), b.or(a)), (or, or));
-        assert_eq!(a.and(b).not(), a.not().or(b.not()));
+        let both = |one: &Truth, other: &Truth| one.clone().and(other.clone());
+        let either = |one: &Truth, other: &Truth| one.clone().or(other.clone());
+        assert_eq!((both(&a, &b), both(&b, &a)), (and.clone(), and));
+        assert_eq!((either(&a, &b), either(&b, &a)), (or.clone(), or));
+        assert_eq!(
+            both(&a, &b).not(),
+            either(&a.clone().not(), &b.clone().not())
+        );
     }
-    assert_eq!((!True, !False, !Unknown), (False, True, Unknown));
+    assert_eq!(
+        (True.not(), False.not(), Unknown.not()),
+        (False, True, Unknown)
+    );
 }
 
 #[test]
 fn a_touching_limit_is_decided() {
     let (low, high) = (Bounds::new(1.0, 2.0), Bounds::new(2.0, 3.0));
-    assert_eq!(at_most(low, high), Truth::True);
-    assert_eq!(above(low, high), Truth::False);
-    assert_eq!(below(low, high), Truth::Unknown);
-    assert_eq!(equal(low, high), Truth::Unknown);
-    assert_eq!(equal(Bounds::point(2.0), Bounds::point(2.0)), Truth::True);
-    assert_eq!(
-        equal(Bounds::point(2.0), low.sub(Bounds::point(4.0))),
-        Truth::False
-    );
+    assert_eq!(decided(Compare::AtMost, low, high), Some(true));
+    assert_eq!(decided(Compare::Above, low, high), Some(false));
+    assert_eq!(decided(Compare::Below, low, high), None);
+    assert_eq!(decided(Compare::Is, low, high), None);
+    let two = Bounds::point(2.0);
+    assert_eq!(decided(Compare::Is, two, two), Some(true));
+    let less = low.sub(Bounds::point(4.0));
+    assert_eq!(decided(Compare::Is, two, less), Some(false));
 }

@@ -5,13 +5,15 @@
 //! every run: one of the cells' rules speaks and the table comes to the same; or none does, and neither does
 //! the table. `STRIKEOFF_LONG=5000 cargo test --release --test all tables::` tries so many.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::fmt::Write as _;
 
-use crate::demo_room::{Random, Room, cases, quick};
-use strikeoff::check::{Options, check_plan};
+use crate::demo_room::{Random, Room, cases, quick, run_of};
+use strikeoff::check::{Applied, Options, check_plan, results};
 use strikeoff::cli::review;
 use strikeoff::diagnostic::{Code, Outcome};
+use strikeoff::eval::{Binding, Conditions, EvalContext, Truth, Verdict};
+use strikeoff::types::{Canonical, Condition, Standard, spell_condition};
 
 /// Inks and cloths with their parents, parents first.
 const INKS: [(&str, &str); 7] = [
@@ -251,6 +253,86 @@ fn a_table_is_its_cells() {
         spoke > 100 && silent > 100 && gaps > 50,
         "{spoke} {silent} {gaps}"
     );
+}
+
+/// What each cell requires, and of which runs, is what the rule of its own requires: in the built standard, word by word.
+#[test]
+fn a_built_table_is_a_rule_with_a_requirement_a_cell() {
+    let mut cells = 0;
+    for seed in 0..cases(200) {
+        let random = Random::new(seed + 90_000);
+        let (table, rules) = texts(&random);
+        let (_, of_table) = Room::of(&table).prepare("room.std");
+        let (_, of_rules) = Room::of(&rules).prepare("room.std");
+        let said = |standard: &Standard, conditions: &[&Condition]| -> BTreeSet<String> {
+            let parts = conditions
+                .iter()
+                .flat_map(|condition| condition.conjuncts());
+            parts
+                .map(|part| spell_condition(&Canonical(standard), part))
+                .collect()
+        };
+        let [table] = &of_table.standard.rules[..] else {
+            panic!("one table")
+        };
+        assert_eq!(table.requirements.len(), of_rules.standard.rules.len());
+        for (cell, rule) in table.requirements.iter().zip(&of_rules.standard.rules) {
+            let own: Vec<&Condition> = cell.when.iter().collect();
+            let written: Vec<&Condition> = rule.when.iter().collect();
+            assert_eq!(
+                said(&of_table.standard, &own),
+                said(&of_rules.standard, &written)
+            );
+            let limit = said(&of_table.standard, &[&cell.condition]);
+            assert_eq!(
+                limit,
+                said(&of_rules.standard, &[&rule.requirements[0].condition])
+            );
+            cells += 1;
+        }
+    }
+    assert!(cells > 1_000, "{cells}");
+}
+
+/// The requirement that is looked at is the only one that speaks of the run: nothing is hidden by not asking all of them.
+#[test]
+fn the_cell_that_is_asked_is_the_one_that_speaks() {
+    let (mut one, mut none) = (0, 0);
+    for seed in 0..cases(300) {
+        let random = Random::new(seed + 130_000);
+        let (table, _) = texts(&random);
+        let (mut store, prepared) = Room::of(&table).prepare("room.std");
+        let run = run_of(&mut store, &prepared, &plan(&random));
+        let context = EvalContext::new(&prepared.standard, &run);
+        let conditions = Conditions::new(context);
+        let rule = &prepared.standard.rules[0];
+        for result in results(&context) {
+            let Some(each) = result.each else { continue };
+            let binding = Binding {
+                each: Some(each),
+                ..Binding::default()
+            };
+            let speaking: Vec<usize> = (0..rule.requirements.len())
+                .filter(|at| {
+                    let mut when = rule.requirements[*at].when.iter();
+                    when.all(|when| conditions.truth(binding, when) == Truth::True)
+                })
+                .collect();
+            match &result.applied {
+                Applied::ToNoCell(_) => {
+                    none += 1;
+                    assert_eq!(speaking, [0; 0], "{table}");
+                }
+                // Without ink or cloth, whether the peak is stated or not.
+                Applied::To(Verdict::NotStated(_)) if speaking.is_empty() => {}
+                _ => {
+                    one += 1;
+                    assert_eq!(speaking, [result.requirement], "{table}");
+                }
+            }
+        }
+    }
+    assert!(one > 50 && none > 50, "{one} {none}");
 }
 
 /// What a review claims of limits: code, headline, records, and on what ground.

@@ -209,6 +209,8 @@ fn by_splitting(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> 
             }
             Verdict::NotStated(_) | Verdict::CannotWorkOut(_) => return None,
         };
+        // Boxes that touch share a point, of which not both can be true: where two disagree, some box between them will
+        // never be decided. So this changes no answer, it only gives up at once what the budget would end.
         match common {
             None => common = Some(good),
             Some(known) if known != good => return None,

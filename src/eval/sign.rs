@@ -104,36 +104,11 @@ fn over(search: &Search<'_>, start: Cell, compare: Compare, sampled: &mut bool) 
 /// What two intervals decide.
 #[must_use]
 pub fn decided(compare: Compare, left: Bounds, right: Bounds) -> Option<bool> {
-    let (yes, no) = match compare {
-        Compare::AtLeast => (left.lo >= right.hi, left.hi < right.lo),
-        Compare::AtMost => (left.hi <= right.lo, left.lo > right.hi),
-        Compare::Above => (left.lo > right.hi, left.hi <= right.lo),
-        Compare::Below => (left.hi < right.lo, left.lo >= right.hi),
-        Compare::Is => {
-            let points = left.lo == left.hi && right.lo == right.hi && left.lo == right.lo;
-            (points, left.hi < right.lo || left.lo > right.hi)
-        }
-    };
-    match (yes, no) {
-        (true, _) => Some(true),
-        (_, true) => Some(false),
-        _ => None,
-    }
+    compare.holds_between((&left.lo, &left.hi), (&right.lo, &right.hi))
 }
 
 /// What the exact range of a difference decides.
 fn exactly(compare: Compare, low: &Exact, high: &Exact) -> Option<bool> {
     let (low, high) = (low.signum(), high.signum());
-    let (yes, no) = match compare {
-        Compare::AtLeast => (low >= 0, high < 0),
-        Compare::AtMost => (high <= 0, low > 0),
-        Compare::Above => (low > 0, high <= 0),
-        Compare::Below => (high < 0, low >= 0),
-        Compare::Is => (low == 0 && high == 0, low > 0 || high < 0),
-    };
-    match (yes, no) {
-        (true, _) => Some(true),
-        (_, true) => Some(false),
-        _ => None,
-    }
+    compare.holds_between((&low, &high), (&0, &0))
 }

@@ -1,8 +1,8 @@
 //! Whether a condition is decided by a record alone: true or false whatever else the run states.
 
 use crate::types::{
-    Arithmetic, Compare, Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop,
-    Instance, KindId, Path, PlaceInRun, RecordId, Root, Standard, Target, Type, Value,
+    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, Instance,
+    KindId, Path, PlaceInRun, RecordId, Root, Standard, Target, Type, Value,
 };
 use crate::units::Exact;
 
@@ -100,7 +100,10 @@ impl<'s> Given<'s> {
                 compare,
                 left,
                 right,
-            } => compared(*compare, &self.span(left)?, &self.span(right)?),
+            } => {
+                let (left, right) = (self.span(left)?, self.span(right)?);
+                compare.holds_between((&left.0, &left.1), (&right.0, &right.1))
+            }
             ConditionNode::Is { path, values, .. } => self.is_one_of(path, values),
             ConditionNode::Stated(path) => {
                 let field = self.setting(path)?;
@@ -179,13 +182,4 @@ pub(super) fn stated(
         at = here.parent?;
     }
     None
-}
-
-fn compared(compare: Compare, left: &(Exact, Exact), right: &(Exact, Exact)) -> Option<bool> {
-    let (sure, never) = compare.holds_between((&left.0, &left.1), (&right.0, &right.1));
-    match (sure, never) {
-        (true, _) => Some(true),
-        (_, true) => Some(false),
-        _ => None,
-    }
 }
