@@ -369,7 +369,7 @@ fn digest(text: &str, what: &str) -> String {
     let wrong: Vec<_> = prepared
         .problems
         .iter()
-        .filter(|said| said.severity() == strikeoff::diagnostic::Severity::Error)
+        .filter(|said| said.severity == strikeoff::diagnostic::Severity::Error)
         .collect();
     assert!(wrong.is_empty(), "{what}: {wrong:#?}\n{text}");
     prepared.standard.digest.0.clone()

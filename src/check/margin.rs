@@ -29,7 +29,7 @@ const SHORT: usize = 8;
 pub(super) fn margins(context: &EvalContext<'_>, before: &Before<'_>) -> Margins {
     // What repairs took is not taken from this.
     if let Some(cache) = context.cache {
-        cache.rest();
+        cache.budget().rest();
     }
     let trial = Trial::new(context, before, Vec::new()).of_margins();
     let mut rows: Vec<Margin> = stated(context)

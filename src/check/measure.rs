@@ -1,8 +1,7 @@
 //! What one measurement would have to find, where the settings it finds decide together.
 
 use crate::eval::{
-    Binding, Conditions, EvalContext, ExactInterval, FigureCache, Goal, Leaf, Verdict, decide,
-    is_costly,
+    Binding, Conditions, EvalContext, ExactInterval, Goal, Leaf, Verdict, decide, is_costly,
 };
 use crate::source::visible;
 use crate::types::{Quantity, Tolerance, reach};
@@ -49,17 +48,19 @@ pub(super) fn notes(
     comparison: &DecidingComparison<'_>,
     rests_on: &[Leaf],
 ) -> Vec<String> {
-    let since = context.cache.map_or(0, FigureCache::work);
+    let since = context.cache.map_or(0, |cache| cache.budget().work());
     let mut told = Vec::new();
     for group in groups(context, rests_on) {
-        let tired = context.cache.is_some_and(|cache| !cache.may_help(since));
+        let tired = context
+            .cache
+            .is_some_and(|cache| !cache.budget().may_help(since));
         if told.len() >= MOST_TOLD || tired {
             break;
         }
         told.extend(note(context, binding, goal, comparison, &group));
     }
     if let Some(cache) = context.cache {
-        cache.count_help(since);
+        cache.budget().count_help(since);
     }
     told
 }

@@ -61,7 +61,7 @@ pub(super) fn tighten(
     leaves: &[Leaf],
 ) -> Option<Tightened> {
     let mut best: Option<Tightened> = None;
-    let since = context.cache.map_or(0, FigureCache::work);
+    let since = context.cache.map_or(0, |cache| cache.budget().work());
     let search = Search {
         context,
         binding,
@@ -74,7 +74,10 @@ pub(super) fn tighten(
         },
     };
     for leaf in leaves.iter().take(MOST_TRIED) {
-        if context.cache.is_some_and(|cache| !cache.may_help(since)) {
+        if context
+            .cache
+            .is_some_and(|cache| !cache.budget().may_help(since))
+        {
             break;
         }
         let Some(quantity) = context.quantity(leaf.target, leaf.field) else {
@@ -89,7 +92,7 @@ pub(super) fn tighten(
         best = Some(found);
     }
     if let Some(cache) = context.cache {
-        cache.count_help(since);
+        cache.budget().count_help(since);
     }
     best
 }

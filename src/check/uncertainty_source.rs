@@ -1,8 +1,7 @@
 //! What is in doubt when a requirement is at risk, and which tolerance decides.
 
 use crate::eval::{
-    Binding, Conditions, EvalContext, ExactInterval, FigureCache, Goal, Leaf, Truth, Verdict,
-    condition_inputs,
+    Binding, Conditions, EvalContext, ExactInterval, Goal, Leaf, Truth, Verdict, condition_inputs,
 };
 use crate::source::Span;
 use crate::types::{Condition, Rule};
@@ -119,13 +118,15 @@ fn heaviest_first(
     comparison: &DecidingComparison<'_>,
     uncertain: &[Leaf],
 ) -> Vec<Leaf> {
-    let since = context.cache.map_or(0, FigureCache::work);
+    let since = context.cache.map_or(0, |cache| cache.budget().work());
     let mut weighed: Vec<(f64, Leaf)> = Vec::new();
     if uncertain.len() <= MOST_NAMED + 1 {
         return uncertain.to_vec();
     }
     for leaf in uncertain {
-        let tired = context.cache.is_some_and(|cache| !cache.may_help(since));
+        let tired = context
+            .cache
+            .is_some_and(|cache| !cache.budget().may_help(since));
         let quantity = context.quantity(leaf.target, leaf.field).filter(|_| !tired);
         let width = quantity.and_then(|quantity| {
             let mut narrowed = context.narrowed.to_vec();
@@ -141,7 +142,7 @@ fn heaviest_first(
         weighed.push((width.unwrap_or(f64::INFINITY), *leaf));
     }
     if let Some(cache) = context.cache {
-        cache.count_help(since);
+        cache.budget().count_help(since);
     }
     weighed.sort_by(|one, other| one.0.total_cmp(&other.0));
     weighed.into_iter().map(|(_, leaf)| leaf).collect()

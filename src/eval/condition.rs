@@ -216,13 +216,6 @@ impl<'a> Conditions<'a> {
         truth
     }
 
-    /// The plain interval of an expression, where it has one that was not sampled.
-    #[must_use]
-    pub fn shown_bounds(&self, binding: Binding, expression: &Expression) -> Option<Bounds> {
-        let (bounds, marks) = Aim::value(expression).plain(&self.plain, binding).ok()?;
-        (!marks.sampled).then_some(bounds)
-    }
-
     /// The range a setting holds.
     ///
     /// # Errors
@@ -403,12 +396,6 @@ impl<'a> Conditions<'a> {
             Err(stop) => stop.into(),
         }
     }
-}
-
-/// What a condition comes to.
-#[must_use]
-pub fn condition(context: EvalContext<'_>, binding: Binding, of: &Condition) -> Truth {
-    Conditions::new(context).truth(binding, of)
 }
 
 /// Whether two values are the same choice, text, answer or thing.

@@ -170,13 +170,15 @@ fn by_splitting(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) -> 
         };
         once(&Conditions::new(context), binding, goal)
     };
-    let since = context.cache.map_or(0, FigureCache::work);
+    let since = context.cache.map_or(0, |cache| cache.budget().work());
     let mut boxes = VecDeque::from([start]);
     let mut looked = 0;
     let mut common: Option<bool> = None;
     while let Some(cell) = boxes.pop_front() {
         looked += 1;
-        let tired = context.cache.is_some_and(|cache| !cache.may_search(since));
+        let tired = context
+            .cache
+            .is_some_and(|cache| !cache.budget().may_search(since));
         if looked > MOST_BOXES || tired {
             return None;
         }

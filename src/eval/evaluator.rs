@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::figure_cache::TOO_MUCH;
 use super::number::{Fault, Marks, Number};
-use super::{Binding, EvalContext, EvalError, FigureCache, Found, Leaf, MissingValue};
+use super::{Binding, EvalContext, EvalError, Found, Leaf, MissingValue};
 use crate::interval::Bounds;
 use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
 
@@ -54,7 +54,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
             memo: RefCell::new(BTreeMap::new()),
             depth: Cell::new(0),
             marks: Cell::new(Marks::default()),
-            began: Cell::new(context.cache.map_or(0, FigureCache::work)),
+            began: Cell::new(context.cache.map_or(0, |cache| cache.budget().work())),
         }
     }
 
@@ -64,7 +64,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
     }
 
     fn work(&self) -> u64 {
-        self.context.cache.map_or(0, FigureCache::work)
+        self.context.cache.map_or(0, |cache| cache.budget().work())
     }
 
     /// Counts one operation; a value that takes too many is given up.
@@ -73,8 +73,10 @@ impl<'a, N: Number> Evaluator<'a, N> {
             return Ok(());
         };
         // Every operation on slopes goes over all of them, and every value is looked for among all.
-        cache.count(1 + self.context.narrowed.len() as u64 / 2);
-        if cache.may_go_on(self.began.get()) {
+        cache
+            .budget()
+            .count(1 + self.context.narrowed.len() as u64 / 2);
+        if cache.budget().may_go_on(self.began.get()) {
             return Ok(());
         }
         Err(EvalError::CannotWorkOut(TOO_MUCH.to_owned()).into())

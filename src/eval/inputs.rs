@@ -121,7 +121,7 @@ impl<'a> Walk<'a> {
         let leaf = Leaf { target, field };
         if self.context.quantity(target, field).is_some() {
             if let Some(cache) = self.context.cache {
-                cache.count(1);
+                cache.budget().count(1);
             }
             let place = *self.places.entry(leaf).or_insert(self.found.len());
             match self.found.get_mut(place) {

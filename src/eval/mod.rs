@@ -15,6 +15,7 @@
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
 mod active_branch;
+mod budget;
 mod condition;
 mod context;
 mod counterexample;
@@ -30,12 +31,13 @@ mod sign;
 mod slope;
 
 pub use active_branch::active_branch;
-pub use condition::{Conditions, Held, Truth, condition};
+pub use budget::{MOST_HELPS, WorkBudget};
+pub use condition::{Conditions, Held, Truth};
 pub use context::{Binding, EvalContext, EvalError, ExactInterval, Found, MissingValue};
 pub use counterexample::Counterexamples;
 pub(crate) use decide::once;
 pub use decide::{Goal, Verdict, condition_inputs, decide, is_costly};
-pub use figure_cache::{FigureCache, MOST_HELPS, is_sampled};
+pub use figure_cache::FigureCache;
 pub use inputs::{Leaf, inputs};
 pub use monotonicity::{Trend, rests_on, trends};
 pub use range::{Against, Aim, Range, range};

@@ -233,7 +233,7 @@ pub(super) struct Pinned {
 impl Drop for Search<'_> {
     fn drop(&mut self) {
         if let Some(cache) = self.context.cache {
-            cache.count_search(self.since);
+            cache.budget().count_search(self.since);
         }
     }
 }
@@ -245,7 +245,7 @@ impl<'a> Search<'a> {
             binding,
             aim,
             others: context.narrowed,
-            since: context.cache.map_or(0, FigureCache::work),
+            since: context.cache.map_or(0, |cache| cache.budget().work()),
         }
     }
 
@@ -255,13 +255,15 @@ impl<'a> Search<'a> {
             && self
                 .context
                 .cache
-                .is_none_or(|cache| cache.may_search(self.since))
+                .is_none_or(|cache| cache.budget().may_search(self.since))
     }
 
     /// Counts the copies made for a box.
     pub(super) fn count_box(&self, cell: &[(Leaf, ExactInterval)]) {
         if let Some(cache) = self.context.cache {
-            cache.count(20 + 20 * (cell.len() + self.others.len()) as u64);
+            cache
+                .budget()
+                .count(20 + 20 * (cell.len() + self.others.len()) as u64);
         }
     }
 

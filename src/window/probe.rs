@@ -113,13 +113,13 @@ impl<'a> Probe<'a> {
             ..context
         };
         let demands = crate::check::demands(standard, &point.remembering(&cache), &all, on);
-        cache.rest();
+        cache.budget().rest();
         let asked: Vec<Asked<'_>> = demands
             .into_iter()
             .map(|demand| {
                 let trends = demand.trends(&point, &all);
                 let costly = demand.is_costly(&point.remembering(&cache));
-                cache.rest();
+                cache.budget().rest();
                 Asked {
                     demand,
                     trends,
@@ -208,10 +208,10 @@ impl Probe<'_> {
             ..EvalContext::new(self.standard, self.run).remembering(&self.cache)
         };
         let found = work_out(&context);
-        let units = self.cache.work() / WORK;
+        let units = self.cache.budget().work() / WORK;
         self.trials.set(self.trials.get() + units);
         // Every question is judged as a check of its own.
-        self.cache.rest();
+        self.cache.budget().rest();
         found
     }
 

@@ -37,7 +37,7 @@ struct Test {
 
 impl Test {
     fn context<'a>(&'a self, standard: &'a Standard) -> EvalContext<'a> {
-        self.cache.rest();
+        self.cache.budget().rest();
         EvalContext::new(standard, &self.run).remembering(&self.cache)
     }
 

@@ -345,7 +345,7 @@ impl Closer<'_> {
     ) -> Option<Scope> {
         let cache = FigureCache::default();
         let scope = differing(run, self.standard, changed, rule, &cache);
-        self.work = self.work.saturating_add(cache.work());
+        self.work = self.work.saturating_add(cache.budget().work());
         let scope = scope?;
         let Of::Added(at) = start.of else {
             return Some(scope);
@@ -360,7 +360,7 @@ impl Closer<'_> {
         };
         let passes = |rule: &usize| test.misses(self.standard, self.reach, *rule).is_empty();
         let mut stays = test.rules().iter().all(passes);
-        let mut spent = test.cache.work();
+        let mut spent = test.cache.budget().work();
         for mutant in &mut self.added[at].closes {
             if !stays {
                 break;
@@ -368,7 +368,7 @@ impl Closer<'_> {
             mutant.change.swap(&mut self.spare);
             let fails = |rule: &usize| !test.misses(&self.spare, self.reach, *rule).is_empty();
             stays = mutant.rules.iter().any(fails);
-            spent = spent.saturating_add(test.cache.work());
+            spent = spent.saturating_add(test.cache.budget().work());
             mutant.change.swap(&mut self.spare);
         }
         self.work = self.work.saturating_add(spent);

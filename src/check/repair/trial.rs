@@ -88,7 +88,7 @@ impl<'a> Trial<'a> {
             last: Cell::new(None),
             clash: Cell::new(None),
             tried: Cell::new(0),
-            since: context.cache.map_or(0, FigureCache::work),
+            since: context.cache.map_or(0, |cache| cache.budget().work()),
             whole: false,
             doubled: OnceCell::new(),
         }
@@ -122,9 +122,9 @@ impl<'a> Trial<'a> {
     pub(super) fn tired(&self) -> bool {
         self.context.cache.is_some_and(|cache| {
             let may = if self.whole {
-                cache.may_help_more(self.since)
+                cache.budget().may_help_more(self.since)
             } else {
-                cache.may_help(self.since)
+                cache.budget().may_help(self.since)
             };
             !may
         })
@@ -133,13 +133,13 @@ impl<'a> Trial<'a> {
     /// Whether there is no work left even to tell of what was found.
     pub(in super::super) fn spent(&self) -> bool {
         let cache = self.context.cache;
-        cache.is_some_and(|cache| !cache.may_tell(self.since))
+        cache.is_some_and(|cache| !cache.budget().may_tell(self.since))
     }
 
     /// Counts what it took.
     pub(in super::super) fn done(&self) {
         if let Some(cache) = self.context.cache {
-            cache.count_help(self.since);
+            cache.budget().count_help(self.since);
         }
     }
 

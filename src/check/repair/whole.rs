@@ -126,7 +126,7 @@ fn none(context: &EvalContext<'_>, before: &Before<'_>, found: &[(usize, Found<'
     }
     let tired = context
         .cache
-        .is_some_and(|cache| !cache.may_help_more(cache.work()));
+        .is_some_and(|cache| !cache.budget().may_help_more(cache.budget().work()));
     let within = if tired {
         " within the work that `--budget` allows"
     } else {
