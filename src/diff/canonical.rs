@@ -6,7 +6,7 @@
 use std::fmt::Write as _;
 
 use crate::types::{
-    Axis, Compare, Condition, ConditionNode, Expression, ExpressionNode, Field, Limits, Path, Rule,
+    Axis, Condition, ConditionNode, Expression, ExpressionNode, Field, Limits, Path, Rule,
     RuleForm, Source, Standard, Target, Type, Value, exact, expression as said, path as led,
     range as ends, type_words,
 };
@@ -106,28 +106,6 @@ pub(in crate::diff) fn source(of: Option<&Source>) -> String {
         .unwrap_or_default()
 }
 
-/// A comparison turned round.
-pub(in crate::diff) fn mirrored(compare: Compare) -> Compare {
-    match compare {
-        Compare::AtLeast => Compare::AtMost,
-        Compare::AtMost => Compare::AtLeast,
-        Compare::Above => Compare::Below,
-        Compare::Below => Compare::Above,
-        Compare::Is => Compare::Is,
-    }
-}
-
-/// The opposite of a comparison; that of `is` has no word.
-pub(in crate::diff) fn opposite(compare: Compare) -> Option<Compare> {
-    match compare {
-        Compare::AtLeast => Some(Compare::Below),
-        Compare::AtMost => Some(Compare::Above),
-        Compare::Above => Some(Compare::AtMost),
-        Compare::Below => Some(Compare::AtLeast),
-        Compare::Is => None,
-    }
-}
-
 /// A condition.
 pub(in crate::diff) fn condition(standard: &Standard, of: &Condition) -> String {
     asked(standard, of, false)
@@ -176,10 +154,10 @@ fn asked(standard: &Standard, of: &Condition, negated: bool) -> String {
                 _ => one > other,
             };
             if turn {
-                compare = mirrored(compare);
+                compare = compare.mirrored();
                 (one, other) = (other, one);
             }
-            match opposite(compare).filter(|_| negated) {
+            match compare.negated().filter(|_| negated) {
                 Some(compare) => format!("({one} {compare:?} {other})"),
                 None => format!("({not}{one} {compare:?} {other})"),
             }

@@ -66,16 +66,7 @@ impl<'a> Walk<'a> {
             return;
         }
         match &expression.node {
-            ExpressionNode::Constant(_) | ExpressionNode::RangeEnd { .. } => {}
             ExpressionNode::Path(path) => self.path(binding, path),
-            ExpressionNode::Negative(inner) => self.expression(binding, inner),
-            // An even power of a value that may change sign is not monotone, but it is one use:
-            // the interval power is exact for it.
-            ExpressionNode::Power(inner, _) => self.expression(binding, inner),
-            ExpressionNode::Binary { left, right, .. } => {
-                self.expression(binding, left);
-                self.expression(binding, right);
-            }
             ExpressionNode::Call(Function::Otherwise, arguments) => {
                 self.first(binding, arguments);
             }
@@ -83,11 +74,6 @@ impl<'a> Walk<'a> {
                 if let Ok(chosen) = chosen(self.context, binding, arguments, self.values.nesting())
                 {
                     self.expression(binding, chosen);
-                }
-            }
-            ExpressionNode::Call(_, arguments) => {
-                for argument in arguments {
-                    self.expression(binding, argument);
                 }
             }
             ExpressionNode::Over { kind, body, .. } => {
@@ -98,6 +84,13 @@ impl<'a> Walk<'a> {
                         ..binding
                     };
                     self.expression(inner, body);
+                }
+            }
+            // An even power of a value that may change sign is not monotone, but it is one use:
+            // the interval power is exact for it.
+            _ => {
+                for part in expression.children() {
+                    self.expression(binding, part);
                 }
             }
         }

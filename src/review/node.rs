@@ -254,7 +254,7 @@ impl<'a> Reader<'a> {
                 .map(|ends| (var, compare, ends)),
             (None, Some(var)) if mine.is_empty() => self
                 .constant(binding, left)
-                .map(|ends| (var, mirrored(compare), ends)),
+                .map(|ends| (var, compare.mirrored(), ends)),
             _ => None,
         };
         if let Some((var, compare, ends)) = limit {
@@ -382,17 +382,6 @@ impl<'a> Reader<'a> {
         }
         let wanted = if ask.negated { all & !mask } else { mask };
         self.limit(var, Set::Words(wanted))
-    }
-}
-
-/// The comparison read from the other side.
-fn mirrored(compare: Compare) -> Compare {
-    match compare {
-        Compare::AtLeast => Compare::AtMost,
-        Compare::AtMost => Compare::AtLeast,
-        Compare::Above => Compare::Below,
-        Compare::Below => Compare::Above,
-        Compare::Is => Compare::Is,
     }
 }
 

@@ -5,9 +5,7 @@ use super::clauses::Clause;
 use super::reads::{self, Read};
 use super::set::{End, Set};
 use crate::source::{Span, Store, visible};
-use crate::types::{
-    ConditionNode, Expression, ExpressionNode, RecordId, Requirement, Standard, Type, Value,
-};
+use crate::types::{ExpressionNode, RecordId, Requirement, Standard, Type, Value};
 use crate::units::{Unit, show_exact};
 
 /// `dryer.dwell`
@@ -124,31 +122,11 @@ pub(super) fn own_unit(standard: &Standard, clause: &Clause, of: Setting) -> Uni
 }
 
 fn constants(condition: &crate::types::Condition, found: &mut dyn FnMut(&Unit)) {
-    fn expression(of: &Expression, found: &mut dyn FnMut(&Unit)) {
-        match &of.node {
-            ExpressionNode::Constant(constant) => found(&constant.unit),
-            ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-                expression(inner, found);
-            }
-            ExpressionNode::Binary { left, right, .. } => {
-                expression(left, found);
-                expression(right, found);
-            }
-            ExpressionNode::Call(_, list) => list.iter().for_each(|part| expression(part, found)),
-            _ => {}
+    condition.visit_expressions(&mut |part| {
+        if let ExpressionNode::Constant(constant) = &part.node {
+            found(&constant.unit);
         }
-    }
-    match &condition.node {
-        ConditionNode::Compare { left, right, .. } => {
-            expression(left, found);
-            expression(right, found);
-        }
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            list.iter().for_each(|part| constants(part, found));
-        }
-        ConditionNode::Not(inner) => constants(inner, found),
-        _ => {}
-    }
+    });
 }
 
 /// The ranges of records that a requirement reads in a situation: unit and place.

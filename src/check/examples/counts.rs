@@ -4,9 +4,7 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 
 use crate::eval::EvalContext;
-use crate::types::{
-    Aggregate, Condition, ConditionNode, Expression, ExpressionNode, InstanceId, KindId, PlaceInRun,
-};
+use crate::types::{Aggregate, Condition, ExpressionNode, InstanceId, KindId, PlaceInRun};
 
 use super::plan_edits::Edits;
 
@@ -34,43 +32,16 @@ pub(super) fn count_moves(
 
 /// The kinds of named things that a condition counts.
 fn counted(condition: &Condition, found: &mut BTreeSet<KindId>) {
-    match &condition.node {
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
-                counted(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => counted(inner, found),
-        ConditionNode::Compare { left, right, .. } => {
-            counts(left, found);
-            counts(right, found);
-        }
-        ConditionNode::Within { subject, .. } => counts(subject, found),
-        _ => {}
-    }
-}
-
-fn counts(expression: &Expression, found: &mut BTreeSet<KindId>) {
-    match &expression.node {
-        ExpressionNode::Over {
+    condition.visit_expressions(&mut |part| {
+        if let ExpressionNode::Over {
             aggregate: Aggregate::Count,
             kind,
             ..
-        } => {
+        } = &part.node
+        {
             found.insert(*kind);
         }
-        ExpressionNode::Negative(part) | ExpressionNode::Power(part, _) => counts(part, found),
-        ExpressionNode::Binary { left, right, .. } => {
-            counts(left, found);
-            counts(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                counts(argument, found);
-            }
-        }
-        _ => {}
-    }
+    });
 }
 
 /// So many copies of a named thing's block, each under a name of its own.

@@ -58,19 +58,12 @@ fn own_settings(of: &Expression, found: &mut Vec<FieldId>) {
                 found.push(*field);
             }
         }
-        ExpressionNode::Negative(part) | ExpressionNode::Power(part, _) => {
-            own_settings(part, found)
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            own_settings(left, found);
-            own_settings(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                own_settings(argument, found);
+        ExpressionNode::Over { .. } => {}
+        _ => {
+            for part in of.children() {
+                own_settings(part, found);
             }
         }
-        _ => {}
     }
 }
 

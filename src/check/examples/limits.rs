@@ -281,16 +281,14 @@ fn limit_settings(standard: &Standard) -> BTreeSet<(KindId, FieldId, bool)> {
 
 fn limits_in(condition: &Condition, found: &mut BTreeSet<(KindId, FieldId, bool)>) {
     match &condition.node {
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            for part in list {
-                limits_in(part, found);
-            }
-        }
-        ConditionNode::Not(inner) => limits_in(inner, found),
         ConditionNode::Compare { right, .. } => expression_settings(right, found),
         ConditionNode::Within { range: path, .. }
         | ConditionNode::RangeWithin { outer: path, .. } => both_ends(path, found),
-        _ => {}
+        _ => {
+            for part in condition.children() {
+                limits_in(part, found);
+            }
+        }
     }
 }
 
@@ -306,19 +304,12 @@ fn expression_settings(expression: &Expression, found: &mut BTreeSet<(KindId, Fi
         ExpressionNode::RangeEnd { path, high } => {
             found.extend(last_field(path).map(|(kind, field)| (kind, field, *high)));
         }
-        ExpressionNode::Negative(part) | ExpressionNode::Power(part, _) => {
-            expression_settings(part, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            expression_settings(left, found);
-            expression_settings(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            for argument in arguments {
-                expression_settings(argument, found);
+        ExpressionNode::Over { .. } => {}
+        _ => {
+            for part in expression.children() {
+                expression_settings(part, found);
             }
         }
-        _ => {}
     }
 }
 

@@ -151,18 +151,13 @@ impl Closures {
 
 /// Whether it may be worked out in several ways, by what is stated.
 pub(in crate::diff) fn chooses(of: &Expression) -> bool {
-    match &of.node {
-        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
-            false
-        }
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => chooses(inner),
-        ExpressionNode::Binary { left, right, .. } => chooses(left) || chooses(right),
-        ExpressionNode::Call(function, arguments) => {
-            matches!(function, Function::Otherwise | Function::Choose)
-                || arguments.iter().any(chooses)
-        }
-        ExpressionNode::Over { .. } => true,
-    }
+    of.any(&mut |part| {
+        matches!(
+            part.node,
+            ExpressionNode::Call(Function::Otherwise | Function::Choose, _)
+                | ExpressionNode::Over { .. }
+        )
+    })
 }
 
 /// What two standards work out or state differently.

@@ -40,7 +40,7 @@ impl Lowering<'_> {
     ) -> Formula {
         let turned = |compare: Compare, factor: &Exact| {
             if factor.signum() < 0 {
-                canonical::mirrored(compare)
+                compare.mirrored()
             } else {
                 compare
             }
@@ -71,7 +71,7 @@ impl Lowering<'_> {
         let swap = keys(one.0) > keys(other.0);
         let plus = right.plus.sub(&left.plus);
         let (one, other, plus, compare) = if swap {
-            (other, one, plus.neg(), canonical::mirrored(compare))
+            (other, one, plus.neg(), compare.mirrored())
         } else {
             (one, other, plus, compare)
         };
@@ -97,7 +97,7 @@ impl Lowering<'_> {
         {
             let key = format!("({} / {})", keys(other.0), keys(one.0));
             let var = self.opaque(key, Set::ALL);
-            return Formula::Limit(var, set(canonical::mirrored(compare), &inverse));
+            return Formula::Limit(var, set(compare.mirrored(), &inverse));
         }
         let key = format!(
             "({} - {} * {})",

@@ -3,8 +3,7 @@
 use crate::diff::conditions::dependencies::refers;
 use crate::review::{Read, condition_reads};
 use crate::types::{
-    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Root,
-    Standard,
+    Condition, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Root, Standard,
 };
 
 /// The key of the place at which a path starts.
@@ -66,42 +65,17 @@ pub(in crate::diff) fn paths<'c>(of: &'c Condition, found: &mut Vec<&'c Path>) {
 
 /// The kinds that a condition goes over.
 pub(in crate::diff) fn over(of: &Condition, found: &mut Vec<KindId>) {
-    match &of.node {
-        ConditionNode::Compare { left, right, .. } => {
-            over_expression(left, found);
-            over_expression(right, found);
-        }
-        ConditionNode::Within { subject, .. } => over_expression(subject, found),
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            list.iter().for_each(|part| over(part, found));
-        }
-        ConditionNode::Not(inner) => over(inner, found),
-        _ => {}
-    }
+    of.visit_expressions(&mut |part| found.extend(gone_over(part)));
 }
 
 /// The kinds that an expression goes over.
 pub(in crate::diff) fn over_expression(of: &Expression, found: &mut Vec<KindId>) {
-    match &of.node {
-        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
-        }
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            over_expression(inner, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            over_expression(left, found);
-            over_expression(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            arguments
-                .iter()
-                .for_each(|part| over_expression(part, found));
-        }
-        ExpressionNode::Over { kind, body, .. } => {
-            found.push(*kind);
-            if let Some(body) = body {
-                over_expression(body, found);
-            }
-        }
+    of.visit(&mut |part| found.extend(gone_over(part)));
+}
+
+fn gone_over(part: &Expression) -> Option<KindId> {
+    match &part.node {
+        ExpressionNode::Over { kind, .. } => Some(*kind),
+        _ => None,
     }
 }

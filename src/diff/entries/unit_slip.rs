@@ -1,6 +1,6 @@
 //! A number that stayed while its unit changed: most likely a slip.
 
-use crate::types::{Condition, ConditionNode, Expression, ExpressionNode, Limits, Value};
+use crate::types::{Condition, Expression, ExpressionNode, Limits, Value};
 use crate::units::{Exact, Unit, show_exact};
 
 /// Numbers with the units they were written in, in the order written.
@@ -8,40 +8,17 @@ pub(in crate::diff) type Numbers = Vec<(Exact, Unit)>;
 
 /// The numbers of a condition.
 pub(in crate::diff) fn of_condition(condition: &Condition, found: &mut Numbers) {
-    match &condition.node {
-        ConditionNode::Compare { left, right, .. } => {
-            of_expression(left, found);
-            of_expression(right, found);
-        }
-        ConditionNode::Within { subject, .. } => of_expression(subject, found),
-        ConditionNode::And(list) | ConditionNode::Or(list) => {
-            list.iter().for_each(|part| of_condition(part, found));
-        }
-        ConditionNode::Not(inner) => of_condition(inner, found),
-        _ => {}
-    }
+    condition.visit_expressions(&mut |part| number(part, found));
 }
 
 /// The numbers of an expression.
 pub(in crate::diff) fn of_expression(expression: &Expression, found: &mut Numbers) {
-    match &expression.node {
-        ExpressionNode::Constant(constant) => {
-            found.push((constant.exact.clone(), constant.unit.clone()));
-        }
-        ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {}
-        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => {
-            of_expression(inner, found);
-        }
-        ExpressionNode::Binary { left, right, .. } => {
-            of_expression(left, found);
-            of_expression(right, found);
-        }
-        ExpressionNode::Call(_, arguments) => {
-            arguments.iter().for_each(|part| of_expression(part, found));
-        }
-        ExpressionNode::Over { body, .. } => {
-            body.iter().for_each(|part| of_expression(part, found));
-        }
+    expression.visit(&mut |part| number(part, found));
+}
+
+fn number(part: &Expression, found: &mut Numbers) {
+    if let ExpressionNode::Constant(constant) = &part.node {
+        found.push((constant.exact.clone(), constant.unit.clone()));
     }
 }
 
