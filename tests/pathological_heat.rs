@@ -1,16 +1,15 @@
 //! Plans that leave everything open that heat depends on: the check ends within its budget of work, and says where that
-//! ended. The bound in time is wide, for slow and shared machines.
+//! ended. Work is counted, and no clock is looked at.
 
 use std::fmt::Write as _;
-use std::time::{Duration, Instant};
 
 use crate::demo_room::Room;
 use strikeoff::check::{Options, check_plan};
 use strikeoff::diagnostic::{Outcome, PlanReport};
 use strikeoff::physics::{Function, Parameter, functions};
 
-/// Nothing here may take longer, without optimisation and beside other work.
-const BOUND: Duration = Duration::from_secs(30);
+/// Nothing here may count more steps: what helps, what is searched and what heat itself may take, together.
+const MOST_WORK: u64 = 30_000_000;
 
 /// What a budget that ran out is called.
 const SAID: &str = "it takes too much work to work out";
@@ -123,21 +122,19 @@ fn open(named: &str, beds: u32, [tolerance, kelvin, percent]: [&str; 3]) -> (Roo
     (Room::of(&standard), all)
 }
 
-fn timed(name: &str, named: &str, beds: u32, tolerances: [&str; 3]) -> PlanReport {
+fn bounded(name: &str, named: &str, beds: u32, tolerances: [&str; 3]) -> PlanReport {
     let (room, plan) = open(named, beds, tolerances);
     let (mut store, prepared) = room.prepare("room.std");
     assert!(prepared.usable(), "{:#?}", prepared.problems);
     let file = store.add("a.plan", plan);
-    let started = Instant::now();
     let report = check_plan(&store, &prepared, 0, file, Options::default());
-    let took = started.elapsed();
-    eprintln!("{name}: {took:.2?}, {:?}", report.counts);
+    eprintln!("{name}: {} steps, {:?}", report.work, report.counts);
     assert!(report.checked, "{:#?}", report.diagnostics);
     assert_eq!(
         report.checks.len(),
         2 * beds as usize * figures(named).len()
     );
-    assert!(took < BOUND, "{name}: {took:?}");
+    assert!(report.work < MOST_WORK, "{name}: {}", report.work);
     report
 }
 
@@ -148,7 +145,7 @@ fn says_so(report: &PlanReport) -> bool {
 
 #[test]
 fn everything_open_ends_within_the_budget_and_says_so() {
-    let report = timed(
+    let report = bounded(
         "everything open by a fifth",
         "-three-zones",
         8,
@@ -162,7 +159,7 @@ fn everything_open_ends_within_the_budget_and_says_so() {
 
 #[test]
 fn everything_open_a_little_ends_within_the_budget() {
-    timed(
+    bounded(
         "everything open by a hundredth",
         "-three-zones",
         1,
@@ -172,7 +169,7 @@ fn everything_open_a_little_ends_within_the_budget() {
 
 #[test]
 fn everything_sharp_is_decided() {
-    let report = timed("everything sharp", "-three-zones", 1, ["", "", ""]);
+    let report = bounded("everything sharp", "-three-zones", 1, ["", "", ""]);
     assert!(!says_so(&report));
     let decided = report
         .checks
@@ -184,7 +181,7 @@ fn everything_sharp_is_decided() {
 #[test]
 fn a_pallet_of_which_nothing_is_known_ends_within_the_budget() {
     let open = ["± 20 %", "± 10 K", "± 1.2 %"];
-    let report = timed("a pallet, open", "flash-pallet-after", 4, open);
+    let report = bounded("a pallet, open", "flash-pallet-after", 4, open);
     for check in &report.checks {
         assert_ne!(check.outcome, Outcome::Holds, "{}", check.rule);
     }

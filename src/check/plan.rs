@@ -231,6 +231,7 @@ pub fn check_plan(
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        work: 0,
     };
     if prepared.usable() {
         let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
@@ -261,6 +262,7 @@ pub fn check_built(prepared: &Prepared, run: &Run, options: Options) -> PlanRepo
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        work: 0,
     };
     let mut diagnostics = Vec::new();
     check_run(prepared, run, options, &mut report, &mut diagnostics);
@@ -385,6 +387,7 @@ fn check_run(
     diagnostics.extend(idle(standard, run));
     report.cautions = cautions(&context);
     report.checked = true;
+    report.work = cache.budget().work();
 }
 
 fn check(context: &EvalContext<'_>, result: &RuleResult, outcome: Outcome, why: String) -> Check {

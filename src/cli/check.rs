@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::thread;
+use std::time::SystemTime;
 
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::{Named, collect};
@@ -136,13 +137,16 @@ pub(super) fn usage(words: &str) -> io::Result<u8> {
 
 /// The date to check for.
 pub(super) fn date(on: Option<&str>) -> Result<String, String> {
-    let format = time::macros::format_description!("[year]-[month]-[day]");
-    let date = match on {
-        Some(text) => time::Date::parse(text, format)
-            .map_err(|_| format!("`{text}` is not a date; write it as 2026-11-25"))?,
-        None => time::OffsetDateTime::now_utc().date(),
-    };
-    date.format(format).map_err(|error| error.to_string())
+    if let Some(text) = on {
+        let date = Date::parse(text);
+        let date = date.ok_or_else(|| format!("`{text}` is not a date; write it as 2026-11-25"))?;
+        return Ok(date.to_string());
+    }
+    let since = SystemTime::now().duration_since(SystemTime::UNIX_EPOCH);
+    let days = since.map_or(0, |since| since.as_secs() / (24 * 60 * 60));
+    let today = Date::since_1970(days);
+    let today = today.ok_or("the clock of this machine is wrong; state the day with `--on`")?;
+    Ok(today.to_string())
 }
 
 /// The folder that texts may name files in: the current one when it holds all paths, else theirs.
@@ -577,5 +581,6 @@ fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        work: 0,
     }
 }

@@ -193,6 +193,8 @@ pub struct PlanReport {
     pub whole: Option<WholeRun>,
     /// How far the settings may drift; `None` where that was not asked for.
     pub margins: Option<Margins>,
+    /// Steps of work that were counted, each about one operation on two intervals; no view shows them.
+    pub work: u64,
 }
 
 /// What makes the whole run hold.

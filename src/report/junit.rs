@@ -11,10 +11,9 @@ use std::collections::HashMap;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use quick_junit::{NonSuccessKind, Report as Document, TestCase, TestCaseStatus, TestSuite};
-
 use super::examples::{pinned, place, totals};
 use super::explain::severity_word;
+use super::junit_document::{Document, NonSuccessKind, TestCase, TestCaseStatus, TestSuite};
 use super::phrase;
 use super::trace::Trace;
 use crate::diagnostic::Verdict;
@@ -36,7 +35,7 @@ pub(super) fn write(report: &Report, store: &Store, out: &mut dyn Write) -> io::
     for plan in &report.plans {
         document.add_test_suite(suite(report, plan, store));
     }
-    document.serialize(out).map_err(io::Error::other)
+    document.serialize(out)
 }
 
 fn suite(report: &Report, plan: &PlanReport, store: &Store) -> TestSuite {
@@ -242,7 +241,7 @@ pub fn examples_junit(
         suite.set_system_out(holes.join("\n"));
     }
     document.add_test_suite(suite);
-    document.serialize(out).map_err(io::Error::other)
+    document.serialize(out)
 }
 
 fn example_case(result: &ExampleResult, store: &Store, file: &str) -> TestCase {

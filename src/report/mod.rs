@@ -34,6 +34,8 @@ mod json_text;
 #[cfg(feature = "cli")]
 mod junit;
 #[cfg(feature = "cli")]
+mod junit_document;
+#[cfg(feature = "cli")]
 mod log;
 #[cfg(feature = "cli")]
 mod margins;

@@ -32,6 +32,33 @@ impl Date {
         known.then_some(Self { year, month, day })
     }
 
+    /// The day that many days behind 1970-01-01; `None` beyond the year 9999.
+    #[must_use]
+    pub fn since_1970(days: u64) -> Option<Self> {
+        const EPOCH: i64 = 719_468;
+        let day = i64::try_from(days).ok()?.checked_add(EPOCH)?;
+        // The last first of March that does not lie behind the day; a year has 365.2425 days.
+        let start = |year: i64| {
+            365 * year + year.div_euclid(4) - year.div_euclid(100) + year.div_euclid(400)
+        };
+        let guess = day.checked_mul(400)? / 146_097;
+        let year = (guess - 1..=guess + 1).rfind(|year| start(*year) <= day)?;
+        let rest = day - start(year);
+        let month = (5 * rest + 2) / 153;
+        let in_month = rest - (153 * month + 2) / 5 + 1;
+        let (year, month) = if month < 10 {
+            (year, month + 3)
+        } else {
+            (year + 1, month - 9)
+        };
+        let date = Self {
+            year: u16::try_from(year).ok()?,
+            month: u8::try_from(month).ok()?,
+            day: u8::try_from(in_month).ok()?,
+        };
+        (date.year <= 9999).then_some(date)
+    }
+
     /// Reads the date behind a keyword; one that the calendar does not have is said and left out.
     pub(super) fn read(
         word: Word<'_>,
@@ -89,5 +116,35 @@ fn length(year: u16, month: u8) -> u8 {
 impl fmt::Display for Date {
     fn fmt(&self, out: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(out, "{:04}-{:02}-{:02}", self.year, self.month, self.day)
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::Date;
+
+    #[test]
+    fn days_since_1970_are_those_of_the_calendar() {
+        // Unix time 1,000,000,000 fell on 2001-09-09, 2,000,000,000 falls on 2033-05-18 (both well known).
+        for (days, text) in [
+            (0, "1970-01-01"),
+            (59, "1970-03-01"),
+            (1_000_000_000 / 86_400, "2001-09-09"),
+            (2_000_000_000 / 86_400, "2033-05-18"),
+        ] {
+            assert_eq!(Date::since_1970(days), Date::parse(text), "{text}");
+        }
+        let first = Date::since_1970(0).unwrap();
+        let mut before = None;
+        for days in (0..60_000).chain((60_000..2_932_897).step_by(97)) {
+            let date = Date::since_1970(days).unwrap();
+            assert_eq!(first.days_to(date), i64::try_from(days).unwrap());
+            assert!(Some(date) > before && Date::parse(&date.to_string()) == Some(date));
+            before = Some(date);
+        }
+        assert_eq!(Date::since_1970(2_932_896), Date::parse("9999-12-31"));
+        assert_eq!(Date::since_1970(2_932_897), None);
+        assert_eq!(Date::since_1970(u64::MAX), None);
     }
 }

