@@ -18,6 +18,7 @@ const ROWS: &[&[&str]] = &[
     &["review"],
     &["window", "diff"],
     &["report", "editor"],
+    &["session"],
     &["cli", "lsp", "web"],
 ];
 
@@ -45,9 +46,9 @@ const PACKAGES: &[(&str, &[&str])] = &[
     ("clap", &["cli/"]),
     ("serde", &["report/"]),
     ("serde_json", &["report/"]),
+    ("schemars", &["report/"]),
     ("quick_xml", &["report/junit_document.rs"]),
     ("sha2", &["types/digest.rs", "report/identity.rs"]),
-    ("time", &["cli/"]),
     ("anstream", &["cli/"]),
     ("terminal_size", &["cli/"]),
 ];

@@ -4,24 +4,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use crate::diagnostic::{Code, Diagnostic};
+use crate::session::{Named, nothing_in};
 
 /// How deep folders are searched.
 const DEEPEST: u32 = 32;
-
-/// What was found, in the order named; inside a folder in alphabetical order.
-#[derive(Debug, Default)]
-pub struct Named {
-    /// Plans.
-    pub plans: Vec<String>,
-    /// Standards named one by one.
-    pub standards: Vec<String>,
-    /// `.std` files met in folders; parts of standards among them.
-    pub parts: Vec<String>,
-    /// Whether a plan comes from standard input.
-    pub stdin: bool,
-    /// What went wrong.
-    pub problems: Vec<Diagnostic>,
-}
 
 /// A path as reports show it, with forward slashes.
 pub(super) fn shown(path: &Path) -> Option<String> {
@@ -30,6 +16,13 @@ pub(super) fn shown(path: &Path) -> Option<String> {
         text.strip_prefix("./")
             .map_or_else(|| text.clone(), str::to_owned),
     )
+}
+
+/// All plans and standards below a folder of the disk.
+pub(super) fn files(below: &Path) -> Vec<String> {
+    let mut named = Named::default();
+    folder(below, 0, &mut named);
+    named.plans.into_iter().chain(named.parts).collect()
 }
 
 /// Finds what the paths name.
@@ -51,13 +44,7 @@ pub(super) fn collect(paths: &[PathBuf]) -> Named {
             let before = named.plans.len() + named.parts.len();
             folder(path, 0, &mut named);
             if named.plans.len() + named.parts.len() == before {
-                named.problems.push(
-                    Diagnostic::without_place(
-                        Code::NothingToCheck,
-                        format!("there is no `.plan` and no `.std` file in `{text}`"),
-                    )
-                    .help("name a folder that holds plans or standards"),
-                );
+                named.problems.push(nothing_in(&text));
             }
         } else if text.ends_with(".std") {
             named.standards.push(text);

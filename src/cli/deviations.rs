@@ -4,11 +4,12 @@ use std::io::{self, Write};
 use std::path::PathBuf;
 
 use super::args::DeviationsArguments;
-use super::check::{Request, check, date, disk, usage};
+use super::check::{date, disk, usage};
 use super::collect::collect;
 use super::{exit, terminal};
 use crate::check::Options;
 use crate::report::{self, Style};
+use crate::session::{Request, check};
 
 /// Runs `deviations`.
 pub(super) fn command(arguments: &DeviationsArguments, out: &mut dyn Write) -> io::Result<u8> {

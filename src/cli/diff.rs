@@ -4,69 +4,14 @@ use std::io::{self, Write};
 
 use super::args::{DiffArguments, DiffForm, FailOn};
 use super::check::{date, usage};
-use super::diff_plans::compare_plans;
 use super::diff_sides::{Asked, sides};
 use super::{exit, terminal};
-use crate::check::{Options, Prepared, prepare};
-use crate::diagnostic::{Answer, Comparison, Diagnostic, Meaning, Severity};
-use crate::diff::{DiffOptions, USUAL_BUDGET, compare};
-use crate::names::{Shelf, read_text};
+use crate::check::Options;
+use crate::diagnostic::{Answer, Comparison, Meaning};
+use crate::diff::{DiffOptions, USUAL_BUDGET};
 use crate::report::{self, Style};
-use crate::source::Store;
+use crate::session::{DiffRun, compare_plans, diff};
 use crate::types::Date;
-
-/// One of the two standards: where its files are read, and the path of its root.
-#[derive(Clone, Copy)]
-pub struct DiffSide<'s> {
-    /// The files: a folder on the disk, or a revision.
-    pub shelf: &'s dyn Shelf,
-    /// The root standard on that shelf.
-    pub path: &'s str,
-}
-
-/// A comparison, or why there is none.
-#[derive(Debug)]
-pub struct DiffRun {
-    /// All texts of both sides.
-    pub store: Store,
-    /// The comparison; else what is wrong with the texts.
-    pub found: Result<Comparison, Vec<Diagnostic>>,
-    /// The two standards, where both could be read.
-    pub both: Option<Box<(Prepared, Prepared)>>,
-}
-
-/// Reads and compares two standards.
-#[must_use]
-pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: DiffOptions) -> DiffRun {
-    let mut store = Store::new();
-    let mut problems = Vec::new();
-    let mut read = |side: DiffSide<'_>, store: &mut Store| {
-        let file = match read_text(store, side.shelf, side.path, None) {
-            Ok(file) => file,
-            Err(problem) => {
-                problems.push(*problem);
-                return None;
-            }
-        };
-        let prepared = prepare(store, side.shelf, file);
-        if prepared.usable() {
-            return Some(prepared);
-        }
-        let errors = prepared.problems.into_iter();
-        problems.extend(errors.filter(|said| said.severity == Severity::Error));
-        None
-    };
-    let before = read(old, &mut store);
-    let after = read(new, &mut store);
-    let (found, both) = match (before, after) {
-        (Some(before), Some(after)) => (
-            Ok(compare(&store, &before, &after, options)),
-            Some(Box::new((before, after))),
-        ),
-        _ => (Err(problems), None),
-    };
-    DiffRun { store, found, both }
-}
 
 /// Runs `diff`.
 pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Result<u8> {

@@ -2,11 +2,12 @@
 
 use std::path::{Path, PathBuf};
 
+use super::Disk;
 use super::check::root;
 use super::collect::{collect, shown};
 use super::git::{Revision, ends};
-use super::{DiffSide, Disk};
 use crate::names::{ReadProblem, Shelf};
+use crate::session::{DiffSide, has_header};
 
 /// Where the texts of one side are read.
 #[derive(Debug)]
@@ -20,6 +21,13 @@ impl Shelf for Place {
         match self {
             Self::Disk(disk) => disk.read(path),
             Self::Revision(revision) => revision.read(path),
+        }
+    }
+
+    fn files(&self, folder: &str) -> Vec<String> {
+        match self {
+            Self::Disk(disk) => disk.files(folder),
+            Self::Revision(revision) => revision.files(folder),
         }
     }
 
@@ -203,7 +211,7 @@ fn standard(path: String) -> Result<String, String> {
 fn one_root(shelf: &dyn Shelf, parts: Vec<String>, folder: &str) -> Result<String, String> {
     let mut roots = parts.into_iter().filter(|part| {
         let text = shelf.read(part);
-        text.is_ok_and(|text| super::check::has_header(&text))
+        text.is_ok_and(|text| has_header(&text))
     });
     let Some(first) = roots.next() else {
         return Err(format!(

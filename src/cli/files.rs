@@ -4,6 +4,7 @@ use std::fs;
 use std::io::{ErrorKind, Read as _};
 use std::path::{Path, PathBuf};
 
+use super::collect::files;
 use crate::names::{LARGEST_FILE, ReadProblem, Shelf};
 
 /// Files below one folder, or below some.
@@ -108,6 +109,15 @@ impl Shelf for Disk {
             .collect();
         names.sort_unstable();
         names
+    }
+
+    fn files(&self, folder: &str) -> Vec<String> {
+        let folder = Path::new(if folder.is_empty() { "." } else { folder });
+        if self.holds(folder) {
+            files(folder)
+        } else {
+            Vec::new()
+        }
     }
 }
 

@@ -167,16 +167,6 @@ impl Revision {
         self.commit.get(..10).unwrap_or(&self.commit)
     }
 
-    /// Paths of the files below a folder, as [`Shelf::read`] takes them, in alphabetical order.
-    #[must_use]
-    pub fn files(&self, folder: &str) -> Vec<String> {
-        let Some(top) = place(&self.prefix, folder) else {
-            return Vec::new();
-        };
-        let files = self.entries.keys().filter(|path| is_below(path, &top));
-        files.filter_map(|path| self.shown(path)).collect()
-    }
-
     /// The same from the current folder.
     fn shown(&self, path: &str) -> Option<String> {
         if let Some(rest) = path.strip_prefix(self.prefix.as_str()) {
@@ -264,6 +254,14 @@ impl Shelf for Revision {
         }
         String::from_utf8(found.stdout)
             .map_err(|error| ReadProblem::NotUtf8(error.utf8_error().valid_up_to()))
+    }
+
+    fn files(&self, folder: &str) -> Vec<String> {
+        let Some(top) = place(&self.prefix, folder) else {
+            return Vec::new();
+        };
+        let files = self.entries.keys().filter(|path| is_below(path, &top));
+        files.filter_map(|path| self.shown(path)).collect()
     }
 
     fn neighbours(&self, path: &str) -> Vec<String> {

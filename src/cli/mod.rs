@@ -6,7 +6,6 @@ mod check;
 mod collect;
 mod deviations;
 mod diff;
-mod diff_plans;
 mod diff_sides;
 mod exit;
 mod explain;
@@ -27,18 +26,13 @@ use std::process::ExitCode;
 
 use clap::{CommandFactory as _, FromArgMatches as _};
 
-pub use check::{Request, Run, check};
-pub use collect::Named;
-pub use diff::{DiffRun, DiffSide, diff};
-pub use diff_plans::compare_plans;
+pub use crate::session::{
+    DiffRun, DiffSide, Named, ReadStandard, Request, ReviewRun, Run, TestRun, WindowRun,
+    WorkingRun, check, compare_plans, diff, read_standard, review, test, window, working,
+};
 pub use files::Disk;
 pub use git::{Ends, Revision, ends};
-pub use review::{ReviewRun, review};
-pub use standard::{ReadStandard, read_standard};
 pub use starter::{Answer, Choice, Draft, NoDraft, Question, Questions, Trial, draft, questions};
-pub use test::{TestRun, test};
-pub use window::{WindowRun, window};
-pub use working::{WorkingRun, working};
 
 /// Runs the command with the arguments of the process.
 pub fn main() -> ExitCode {

@@ -5,42 +5,8 @@ use std::path::Path;
 
 use super::check::{root, usage};
 use super::{Disk, exit};
-use crate::check::{Prepared, prepare};
-use crate::diagnostic::{Diagnostic, Severity};
-use crate::names::{Shelf, read_text};
 use crate::report;
-use crate::source::Store;
-
-/// A standard that was read.
-#[derive(Debug)]
-pub struct ReadStandard {
-    /// All texts.
-    pub store: Store,
-    /// The standard; without errors, though there may be warnings.
-    pub prepared: Prepared,
-}
-
-/// Reads one standard with the files it uses.
-///
-/// # Errors
-/// All texts and what is wrong with them, when the file cannot be read or the standard has an error.
-pub fn read_standard(
-    path: &str,
-    shelf: &dyn Shelf,
-) -> Result<ReadStandard, Box<(Store, Vec<Diagnostic>)>> {
-    let mut store = Store::new();
-    let file = match read_text(&mut store, shelf, path, None) {
-        Ok(file) => file,
-        Err(problem) => return Err(Box::new((store, vec![*problem]))),
-    };
-    let prepared = prepare(&mut store, shelf, file);
-    if prepared.usable() {
-        return Ok(ReadStandard { store, prepared });
-    }
-    let errors = prepared.problems.into_iter();
-    let errors = errors.filter(|problem| problem.severity == Severity::Error);
-    Err(Box::new((store, errors.collect())))
-}
+use crate::session::{ReadStandard, read_standard};
 
 /// Reads the standard that a command names, or says why not and gives the exit code.
 pub(super) fn named(path: &Path, below: Option<&Path>) -> io::Result<Result<ReadStandard, u8>> {

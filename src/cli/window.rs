@@ -4,49 +4,14 @@ use std::fs;
 use std::io::{self, Write};
 
 use super::args::{WindowArguments, WorkingForm};
-use super::check::{date, read, root, usage};
+use super::check::{date, root, usage};
 use super::{Disk, exit, files, terminal};
-use crate::diagnostic::{Code, Diagnostic, Window};
-use crate::names::{ReadProblem, Shelf};
+use crate::diagnostic::{Code, Diagnostic};
 use crate::report::{self, Style};
+use crate::session::window;
 use crate::source::{Store, visible};
 use crate::types::Date;
 use crate::window::{Asked, NoWindow};
-
-/// The window of a plan, or why there is none.
-#[derive(Debug)]
-pub struct WindowRun {
-    /// All texts.
-    pub store: Store,
-    /// The window.
-    pub found: Result<Window, NoWindow>,
-}
-
-/// Looks at the window of one plan: from `path`, else from `stdin`.
-#[must_use]
-pub fn window(
-    path: Option<&str>,
-    stdin: Option<Result<String, ReadProblem>>,
-    standard: Option<&str>,
-    asked: Asked<'_>,
-    shelf: &dyn Shelf,
-) -> WindowRun {
-    let read = read(path, stdin, standard, shelf);
-    let mut store = read.store;
-    let found = match (&read.prepared, read.plan) {
-        (Some(prepared), Some(plan)) => {
-            let found = crate::window::window(&mut store, prepared, plan, asked);
-            found.map_err(|none| match none {
-                NoWindow::Text(problems) => {
-                    NoWindow::Text(read.problems.into_iter().chain(problems).collect())
-                }
-                names @ NoWindow::Names(_) => names,
-            })
-        }
-        _ => Err(NoWindow::Text(read.problems)),
-    };
-    WindowRun { store, found }
-}
 
 /// Runs `window`.
 pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::Result<u8> {

@@ -4,48 +4,13 @@ use std::fs;
 use std::io::{self, Write};
 
 use super::args::{WorkingArguments, WorkingForm};
-use super::check::{disk, read, usage};
+use super::check::{disk, usage};
 use super::{exit, files, terminal};
 use crate::check::{NoWorking, Wanted};
-use crate::diagnostic::{Diagnostic, Picture, Working};
-use crate::names::{ReadProblem, Shelf};
+use crate::diagnostic::Diagnostic;
 use crate::report::{self, Style};
+use crate::session::working;
 use crate::source::{Store, visible};
-
-/// What was worked out, or why not.
-#[derive(Debug)]
-pub struct WorkingRun {
-    /// All texts.
-    pub store: Store,
-    /// The working, and the picture if one was wanted.
-    pub found: Result<(Working, Option<Picture>), NoWorking>,
-}
-
-/// Works out the figures of one plan: from `path`, else from `stdin`.
-#[must_use]
-pub fn working(
-    path: Option<&str>,
-    stdin: Option<Result<String, ReadProblem>>,
-    standard: Option<&str>,
-    wanted: Wanted<'_>,
-    shelf: &dyn Shelf,
-) -> WorkingRun {
-    let read = read(path, stdin, standard, shelf);
-    let found = match (&read.prepared, read.plan) {
-        (Some(prepared), Some(plan)) => crate::check::working(&read.store, prepared, plan, wanted)
-            .map_err(|none| match none {
-                NoWorking::Text(problems) => {
-                    NoWorking::Text(read.problems.into_iter().chain(problems).collect())
-                }
-                names @ NoWorking::Names(_) => names,
-            }),
-        _ => Err(NoWorking::Text(read.problems)),
-    };
-    WorkingRun {
-        store: read.store,
-        found,
-    }
-}
 
 /// Runs `working`.
 pub(super) fn command(arguments: &WorkingArguments, out: &mut dyn Write) -> io::Result<u8> {

@@ -23,7 +23,16 @@ pub trait Shelf {
     fn read(&self, path: &str) -> Result<String, ReadProblem>;
 
     /// Names of files in the same folder, for suggestions. May be empty.
-    fn neighbours(&self, path: &str) -> Vec<String>;
+    fn neighbours(&self, path: &str) -> Vec<String> {
+        let _ = path;
+        Vec::new()
+    }
+
+    /// Paths of all files below a folder; `""` is the folder that paths start at. Empty where folders are not known.
+    fn files(&self, folder: &str) -> Vec<String> {
+        let _ = folder;
+        Vec::new()
+    }
 }
 
 /// Why a file could not be read.

@@ -1,6 +1,6 @@
-//! `diff --plans`: a folder of plans under both editions.
+//! A folder of plans under both editions.
 
-use super::check::against;
+use super::reading::against;
 use crate::check::{Options, Prepared};
 use crate::diagnostic::{PlanMoves, Unchecked};
 use crate::diff::{PlanOptions, plan_moves, renamed_rules};
