@@ -2,10 +2,10 @@
 
 use std::io::{self, Write};
 
-use super::fold::fold;
+use super::document::{Document, Fact, fact};
 use super::{Style, phrase};
 use crate::diagnostic::{DeviationInfo, DeviationState, Report};
-use crate::source::{Store, visible};
+use crate::source::Store;
 
 /// Writes all deviations of the standards; with `ending`, those that end within so many days or have ended.
 ///
@@ -18,12 +18,12 @@ pub fn deviations(
     style: &Style,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let width = style.width.clamp(40, 1000);
     let wanted = |deviation: &&DeviationInfo| match ending {
         // One whose end cannot be read may have ended.
         Some(days) => deviation.days_left.is_none_or(|left| left <= days),
         None => true,
     };
+    let mut document = Document::new("deviations", "");
     let (mut shown, mut all) = (0, 0);
     for standard in &report.standards {
         all += standard.deviations.len();
@@ -32,88 +32,61 @@ pub fn deviations(
             continue;
         }
         shown += list.len();
-        let file = visible(store.get(standard.file).name());
-        writeln!(out, "{file}: {}\n", phrase::standard(standard))?;
+        let file = store.get(standard.file).name();
+        document.heading(1, format!("{file}: {}", phrase::standard(standard)));
         for deviation in list {
-            one(deviation, store, width, out)?;
+            document.heading(3, head(deviation));
+            document.facts(facts(deviation, store));
         }
     }
     let noun = if all == 1 { "deviation" } else { "deviations" };
-    match ending {
-        Some(days) => writeln!(
-            out,
-            "{shown} of {all} {noun} ended, or end within {days} days; over {}",
-            phrase::plans(report)
-        )?,
-        None => writeln!(out, "{all} {noun}; over {}", phrase::plans(report))?,
-    }
-    writeln!(out, "date: {}", visible(&report.date))
+    let over = phrase::plans(report);
+    document.paragraph(match ending {
+        Some(days) => {
+            format!("{shown} of {all} {noun} ended, or end within {days} days; over {over}")
+        }
+        None => format!("{all} {noun}; over {over}"),
+    });
+    document.paragraph(format!("date: {}", report.date));
+    out.write_all(document.to_text(style).as_bytes())
 }
 
-fn one(
-    deviation: &DeviationInfo,
-    store: &Store,
-    width: usize,
-    out: &mut dyn Write,
-) -> io::Result<()> {
-    let states: Vec<&str> = deviation
-        .states
-        .iter()
-        .copied()
-        .map(DeviationState::word)
-        .collect();
-    let mut head = format!("from {}", visible(&deviation.rule));
+fn head(deviation: &DeviationInfo) -> String {
+    let states = deviation.states.iter().copied().map(DeviationState::word);
+    let states: Vec<&str> = states.collect();
+    let mut head = format!("{}: from {}", states.join(", "), deviation.rule);
     if let Some(title) = &deviation.title {
-        head.push_str(&format!(": {}", visible(title)));
+        head.push_str(&format!(": {title}"));
     }
+    head
+}
+
+fn facts(deviation: &DeviationInfo, store: &Store) -> Vec<Fact> {
     let place = store.place(deviation.span);
-    let file = visible(store.get(deviation.span.file).name());
-    let first = format!("  {}: ", states.join(", "));
-    out.write_all(fold(&head, width, &first, "    ").as_bytes())?;
-    let mut lines = vec![("at", format!("{file}:{}", place.line))];
-    let until = deviation
-        .until
-        .as_ref()
-        .map(|until| match deviation.days_left {
-            Some(left) if left < 0 => format!("{until}, {} past", days(-left)),
-            Some(left) => format!("{until}, {} left", days(left)),
-            None => until.clone(),
-        });
+    let file = store.get(deviation.span.file).name();
+    let mut facts = vec![fact("at", format!("{file}:{}", place.line))];
+    let left = deviation.days_left.map(|left| match left {
+        left if left < 0 => format!(", {} past", days(-left)),
+        left => format!(", {} left", days(left)),
+    });
+    let until = deviation.until.as_ref();
+    let until = until.map(|until| format!("{until}{}", left.unwrap_or_default()));
+    let pieces = deviation.pieces.as_ref();
     let optional = [
         ("until", until),
         ("permits", joined(&deviation.up_to)),
         ("run", deviation.run.clone()),
-        (
-            "pieces",
-            deviation
-                .pieces
-                .as_ref()
-                .map(|most| format!("at most {most}")),
-        ),
+        ("pieces", pieces.map(|most| format!("at most {most}"))),
         ("because", deviation.because.clone()),
         ("approved", deviation.approved.clone()),
     ];
-    for (name, text) in optional {
-        if let Some(text) = text {
-            lines.push((name, visible(&text).into_owned()));
-        }
-    }
-    lines.push((
-        "lets pass",
-        format!(
-            "{} in {}",
-            count(deviation.checks, "check"),
-            count(deviation.plans, "plan")
-        ),
-    ));
-    if let Some(text) = joined(&deviation.would_do) {
-        lines.push(("would do", visible(&text).into_owned()));
-    }
-    for (name, text) in lines {
-        let first = format!("    {name:9}  ");
-        out.write_all(fold(&text, width, &first, "               ").as_bytes())?;
-    }
-    writeln!(out)
+    let stated = optional.into_iter();
+    facts.extend(stated.filter_map(|(name, text)| Some(fact(name, text?))));
+    let checks = count(deviation.checks, "check");
+    let plans = count(deviation.plans, "plan");
+    facts.push(fact("lets pass", format!("{checks} in {plans}")));
+    facts.extend(joined(&deviation.would_do).map(|text| fact("would do", text)));
+    facts
 }
 
 fn joined(list: &[String]) -> Option<String> {

@@ -7,8 +7,8 @@ use std::fmt::Write as _;
 use std::io::{self, Write};
 
 use super::diff_words::{combinations, counted, counts, kinds, reached, sections, shown, verdict};
+use super::document::{markdown_code as coded, markdown_escape as escaped};
 use super::plan_moves_markdown::{plans_details, plans_line};
-use super::readable::{markdown_code as code, markdown_escape as escape};
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
 use crate::source::{Store, visible};
 
@@ -39,18 +39,6 @@ struct Page<'r> {
     comparison: &'r Comparison,
     text: String,
     told: BTreeSet<(usize, bool)>,
-}
-
-fn escaped(words: &str) -> String {
-    let mut text = String::new();
-    escape(words, &mut text);
-    text
-}
-
-fn coded(words: &str) -> String {
-    let mut text = String::new();
-    code(words, false, &mut text);
-    text
 }
 
 fn capital(words: &str) -> String {

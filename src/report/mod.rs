@@ -19,6 +19,7 @@ mod diff_json;
 mod diff_markdown;
 mod diff_sarif;
 mod diff_words;
+mod document;
 mod examples;
 mod examples_json;
 #[cfg(feature = "cli")]

@@ -2,24 +2,12 @@
 
 use std::fmt::Write as _;
 
+use super::document::{markdown_code as coded, markdown_escape as escaped};
 use super::plan_moves::{by_rule, change, reason, summary};
-use super::readable::{markdown_code, markdown_escape};
 use crate::diagnostic::{PlanMoves, Way};
 
 /// How many plans are told for one rule.
 const MOST_TOLD: usize = 20;
-
-fn escaped(words: &str) -> String {
-    let mut text = String::new();
-    markdown_escape(words, &mut text);
-    text
-}
-
-fn coded(words: &str) -> String {
-    let mut text = String::new();
-    markdown_code(words, false, &mut text);
-    text
-}
 
 /// One line for the summary.
 pub(super) fn plans_line(moves: &PlanMoves) -> String {

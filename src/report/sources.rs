@@ -1,11 +1,11 @@
-//! The limits of a standard by what they rest on, as text.
+//! The limits of a standard by what they rest on, for people.
 
 use std::io::{self, Write};
 
 use super::Style;
-use super::fold::fold;
+use super::document::Document;
 use crate::diagnostic::{Ground, LimitOutline, Limits};
-use crate::source::{Store, visible};
+use crate::source::Store;
 
 /// Writes the limits as text: first those that rest on nothing, then those on practice alone, then
 /// source by source in the order of first use.
@@ -18,48 +18,36 @@ pub fn sources(
     style: &Style,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    let width = style.width.clamp(40, 1000);
+    out.write_all(document(limits, store).to_text(style).as_bytes())
+}
+
+fn document(limits: &Limits, store: &Store) -> Document {
     let title = &limits.title;
     let edition = title.edition.as_deref().map_or_else(
         || "no edition stated".to_owned(),
-        |edition| format!("edition {}", visible(edition)),
+        |edition| format!("edition {edition}"),
     );
-    let heading = format!(
-        "{}: {}, {edition}, digest {}",
-        visible(store.get(title.file).name()),
-        visible(&title.name),
-        title.digest.get(..12).unwrap_or(&title.digest)
+    let mut document = Document::new(&title.name, &title.digest);
+    let file = store.get(title.file).name();
+    let digest = title.digest.get(..12).unwrap_or(&title.digest);
+    document.heading(
+        1,
+        format!("{file}: {}, {edition}, digest {digest}", title.name),
     );
-    head(&fold(&heading, width, "", "  "), style, &mut out)?;
-    writeln!(out)?;
     for (ground, limits) in by_ground(limits) {
         let words = match ground {
-            Ground::Nothing => "rests on nothing".to_owned(),
-            Ground::Practice => "rests on practice alone".to_owned(),
-            Ground::Source(name) => visible(name).into_owned(),
+            Ground::Nothing => "rests on nothing",
+            Ground::Practice => "rests on practice alone",
+            Ground::Source(name) => name,
         };
-        let words = fold(&format!("{words} ({})", limits.len()), width, "", "  ");
-        head(&words, style, &mut out)?;
-        for limit in limits {
-            one(limit, store, width, &mut out)?;
-        }
-        writeln!(out)?;
+        document.heading(2, format!("{words} ({})", limits.len()));
+        document.list(limits.iter().map(|limit| line(limit, store)));
     }
-    let totals = totals(limits);
-    out.write_all(fold(&totals, width, "", "  ").as_bytes())?;
-    out.flush()
+    document.paragraph(totals(limits));
+    document
 }
 
-fn head(words: &str, style: &Style, out: &mut dyn Write) -> io::Result<()> {
-    if style.colour {
-        writeln!(out, "\u{1b}[1m{}\u{1b}[0m", words.trim_end())
-    } else {
-        out.write_all(words.as_bytes())
-    }
-}
-
-fn one(limit: &LimitOutline, store: &Store, width: usize, out: &mut dyn Write) -> io::Result<()> {
+fn line(limit: &LimitOutline, store: &Store) -> String {
     let text = store.get(limit.span.file);
     let place = text.place(limit.span.start as usize);
     let mut line = format!(
@@ -78,7 +66,7 @@ fn one(limit: &LimitOutline, store: &Store, width: usize, out: &mut dyn Write) -
     if let Some(day) = &limit.rests.reviewed {
         line.push_str(&format!(", reviewed {day}"));
     }
-    out.write_all(fold(&visible(&line), width, "  ", "      ").as_bytes())
+    line
 }
 
 /// Limits by what they rest on.

@@ -1,13 +1,14 @@
 //! The window as one HTML page that loads nothing and runs nothing: the picture, whose boxes say what they are when they are
 //! pointed at, and the numbers as tables.
 
+use super::document::html_escape as escape;
 use super::phrase::CLOSING;
 use super::picture::window_picture;
 use super::window::{
     cut_words, is_hair, notes, point_words, present_words, shares_words, space_words,
 };
 use crate::diagnostic::{Window, Zone};
-use crate::source::{Store, visible};
+use crate::source::Store;
 
 const STYLE: &str = "body { font-family: Helvetica, Arial, sans-serif; margin: 1.5em; color: black; background: white; }
 svg { max-width: 100%; height: auto; }
@@ -126,17 +127,4 @@ fn tagged(tag: &str, words: &str, out: &mut String) {
     out.push_str(&format!("<{tag}>"));
     escape(words, out);
     out.push_str(&format!("</{tag}>\n"));
-}
-
-fn escape(words: &str, out: &mut String) {
-    for character in visible(words).chars() {
-        match character {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
-            other => out.push(other),
-        }
-    }
 }

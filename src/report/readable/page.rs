@@ -3,13 +3,13 @@
 use std::collections::HashSet;
 
 use super::records::{anchor, short};
-use super::{Block, Inline, Page, code, text};
 use crate::diagnostic::{ClauseOutline, Ground, Outline, Rests, RuleOutline, Wording};
+use crate::report::document::{Block, Document, Inline, code, text};
 use crate::report::phrase;
 use crate::source::{Span, Store};
 
 /// Puts the page together.
-pub(super) fn page(outline: &Outline, store: &Store) -> Page {
+pub(super) fn page(outline: &Outline, store: &Store) -> Document {
     let mut writer = Writer {
         store,
         blocks: Vec::new(),
@@ -45,7 +45,7 @@ pub(super) fn page(outline: &Outline, store: &Store) -> Page {
             None => writer.group(&title, group, outline),
         }
     }
-    Page {
+    Document {
         title: outline.title.name.clone(),
         digest: outline.title.digest.clone(),
         blocks: writer.blocks,

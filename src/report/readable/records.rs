@@ -1,10 +1,10 @@
 //! The records of a standard: a heading and a table each, or a line each where they state little.
 
 use super::page::{Writer, others};
-use super::{Block, Inline, code, text};
 use crate::diagnostic::{
     Ground, Group, Outline, RecordOutline, Rests, RuleOutline, ValueOutline, Wording,
 };
+use crate::report::document::{Block, Inline, code, text};
 
 /// Most settings that records shown in one table, a line each, may have.
 const SHORT: usize = 5;

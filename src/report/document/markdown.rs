@@ -1,10 +1,10 @@
 //! The page as Markdown: CommonMark with tables.
 
-use super::{Block, Inline, Page};
+use super::{Block, Document, Inline};
 use crate::source::visible;
 
 /// Writes the page.
-pub(super) fn write(page: &Page) -> String {
+pub(super) fn write(page: &Document) -> String {
     let mut out = String::new();
     for block in &page.blocks {
         match block {
@@ -27,6 +27,21 @@ pub(super) fn write(page: &Page) -> String {
                 out.push('\n');
             }
             Block::Table { columns, rows } => table(columns, rows, &mut out),
+            Block::Facts(facts) => {
+                for fact in facts {
+                    out.push_str("- ");
+                    strong(fact.name, &mut out);
+                    out.push_str(": ");
+                    inlines(&fact.text, false, &mut out);
+                    out.push('\n');
+                    for row in &fact.rows {
+                        out.push_str("  - ");
+                        escape(&row.join("  "), &mut out);
+                        out.push('\n');
+                    }
+                }
+                out.push('\n');
+            }
             Block::Together => {}
         }
     }
@@ -87,7 +102,7 @@ fn strong(words: &str, out: &mut String) {
 }
 
 /// A stretch of code. Its fence is longer than any row of backticks inside.
-pub(in crate::report) fn code(words: &str, in_table: bool, out: &mut String) {
+fn code(words: &str, in_table: bool, out: &mut String) {
     let words = visible(words).replace(['\t', '\n', '\r'], " ");
     let words = words.trim();
     if words.is_empty() {
@@ -114,7 +129,7 @@ pub(in crate::report) fn code(words: &str, in_table: bool, out: &mut String) {
 }
 
 /// Text with every sign that Markdown could read as markup behind a backslash.
-pub(in crate::report) fn escape(words: &str, out: &mut String) {
+fn escape(words: &str, out: &mut String) {
     let words = visible(words);
     let characters: Vec<char> = words.chars().collect();
     for (index, &character) in characters.iter().enumerate() {
@@ -146,4 +161,18 @@ pub(in crate::report) fn escape(words: &str, out: &mut String) {
         }
         out.push(character);
     }
+}
+
+/// Text that is no markup.
+pub(in crate::report) fn escaped(words: &str) -> String {
+    let mut text = String::new();
+    escape(words, &mut text);
+    text
+}
+
+/// A stretch of code outside tables.
+pub(in crate::report) fn coded(words: &str) -> String {
+    let mut text = String::new();
+    code(words, false, &mut text);
+    text
 }

@@ -2,11 +2,11 @@
 //!
 //! It is well-formed XML as well, so that a test can read it with a parser that forgives nothing.
 
-use super::{Block, Inline, Page};
+use super::{Block, Document, Inline};
 use crate::source::visible;
 
 /// Writes the page.
-pub(super) fn write(page: &Page) -> String {
+pub(super) fn write(page: &Document) -> String {
     let mut out = String::from(
         "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\" />\n\
          <meta http-equiv=\"Content-Security-Policy\" content=\"default-src 'none'; style-src 'unsafe-inline'\" />\n\
@@ -51,7 +51,7 @@ pub(super) fn write(page: &Page) -> String {
 }
 
 /// Links to the parts of the page.
-fn contents(page: &Page, out: &mut String) {
+fn contents(page: &Document, out: &mut String) {
     out.push_str("<nav>\n<ul>\n");
     for block in &page.blocks {
         if let Block::Heading {
@@ -78,9 +78,13 @@ fn one(block: &Block, out: &mut String) {
             text,
         } => {
             let level = (*level).clamp(1, 6);
-            out.push_str(&format!("<h{level} id=\""));
-            escape(anchor, out);
-            out.push_str("\">");
+            out.push_str(&format!("<h{level}"));
+            if !anchor.is_empty() {
+                out.push_str(" id=\"");
+                escape(anchor, out);
+                out.push('"');
+            }
+            out.push('>');
             inlines(text, out);
             out.push_str(&format!("</h{level}>\n"));
         }
@@ -99,6 +103,21 @@ fn one(block: &Block, out: &mut String) {
             out.push_str("</ul>\n");
         }
         Block::Table { columns, rows } => table(columns, rows, out),
+        Block::Facts(facts) => {
+            out.push_str("<dl>\n");
+            for fact in facts {
+                out.push_str("<dt>");
+                escape(fact.name, out);
+                out.push_str("</dt>\n<dd>");
+                inlines(&fact.text, out);
+                for row in &fact.rows {
+                    out.push_str("<br />");
+                    escape(&row.join("  "), out);
+                }
+                out.push_str("</dd>\n");
+            }
+            out.push_str("</dl>\n");
+        }
         Block::Together => {}
     }
 }
@@ -150,7 +169,7 @@ fn inlines(pieces: &[Inline], out: &mut String) {
 }
 
 /// Text as text: no sign of it can open an element, an attribute or an entity.
-fn escape(words: &str, out: &mut String) {
+pub(in crate::report) fn escape(words: &str, out: &mut String) {
     for character in visible(words).chars() {
         match character {
             '&' => out.push_str("&amp;"),
