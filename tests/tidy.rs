@@ -322,8 +322,8 @@ fn files_are_short_and_say_what_they_are() {
                 wrong.push(format!("{folder}/{path}: starts without a `//!` head"));
             }
             let lines = text.lines().count();
-            if lines > 600 {
-                wrong.push(format!("{folder}/{path}: {lines} lines, 600 at most"));
+            if lines > 800 {
+                wrong.push(format!("{folder}/{path}: {lines} lines, 800 at most"));
             }
             let name = path.rsplit('/').next().unwrap();
             if ["utils.rs", "util.rs", "helpers.rs", "common.rs", "misc.rs"].contains(&name) {

@@ -3,10 +3,10 @@
 use std::io::{self, Write};
 
 use super::Style;
+use super::document::Document;
 use super::explain::severity_word;
-use super::fold::fold;
 use crate::diagnostic::{Code, Evidence, Review, ReviewFinding, Severity};
-use crate::source::{Span, Store, visible};
+use crate::source::{Span, Store};
 
 /// How many members of a finding are named unless all are wanted.
 const FEW: usize = 4;
@@ -34,35 +34,33 @@ pub fn review(
     style: &Style,
     out: &mut dyn Write,
 ) -> io::Result<()> {
-    let mut out = io::BufWriter::with_capacity(1 << 16, out);
-    let page = Page {
+    let mut page = Page {
         store,
         show,
-        style,
-        width: style.width.clamp(40, 1000),
+        document: Document::new(&review.name, ""),
+        hidden: false,
     };
-    page.write(review, &mut out)?;
-    out.flush()
+    page.write(review);
+    out.write_all(page.document.to_text(style).as_bytes())
 }
 
 struct Page<'r> {
     store: &'r Store,
     show: ReviewShow,
-    style: &'r Style,
-    width: usize,
+    document: Document,
+    /// Whether something was left out.
+    hidden: bool,
 }
 
 impl Page<'_> {
-    fn write(&self, review: &Review, out: &mut dyn Write) -> io::Result<()> {
+    fn write(&mut self, review: &Review) {
         let edition = match &review.edition {
-            Some(edition) => format!(", edition {}", visible(edition)),
+            Some(edition) => format!(", edition {edition}"),
             None => String::new(),
         };
-        let file = visible(self.store.get(review.file).name());
-        let heading = format!("{file}: {}{edition}", visible(&review.name));
-        self.bold(&fold(&heading, self.width, "", "  "), out)?;
-        writeln!(out)?;
-        let mut hidden = false;
+        let file = self.store.get(review.file).name();
+        let heading = format!("{file}: {}{edition}", review.name);
+        self.document.heading(1, heading);
         let mut at = 0;
         while let Some(first) = review.findings.get(at) {
             let code = first.said.code;
@@ -72,82 +70,71 @@ impl Page<'_> {
             let group: Vec<&ReviewFinding> =
                 review.findings[at..].iter().take_while(same).collect();
             at += group.len();
-            hidden |= self.group(&group, out)?;
+            self.group(&group);
         }
-        self.totals(review, hidden, out)
+        self.totals(review);
     }
 
-    /// All findings of one code; whether something was left out.
-    fn group(&self, group: &[&ReviewFinding], out: &mut dyn Write) -> io::Result<bool> {
+    /// All findings of one code.
+    fn group(&mut self, group: &[&ReviewFinding]) {
         let Some(first) = group.first() else {
-            return Ok(false);
+            return;
         };
-        let note = first.said.severity == Severity::Note;
+        let slug = first.said.code.slug();
         // Notes would drown the rest: one line for all of a sort.
-        if note && !self.show.full {
-            let slug = first.said.code.slug();
+        if first.said.severity == Severity::Note && !self.show.full {
+            self.hidden = true;
             // What the standard explains is told with its rules, for a reader who looks for them.
             let told = first.said.code == Code::Explained && group.len() <= 3 * FEW;
             if group.len() > FEW && !told {
-                let names: usize = group
-                    .iter()
-                    .map(|finding| finding.members.len().max(1))
-                    .sum();
+                let members = group.iter().map(|finding| finding.members.len().max(1));
+                let names: usize = members.sum();
                 let what = first.said.code.explanation().summary;
-                let line = format!("note[{slug}]: {names} × {what}");
-                out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
-                return Ok(true);
+                self.document
+                    .paragraph(format!("note[{slug}]: {names} × {what}"));
+                return;
             }
             for finding in group {
                 let place = finding.said.primary().map(|label| self.place(label.span));
                 let place = place.map(|place| format!(" ({place})")).unwrap_or_default();
-                let line = format!("note[{slug}]: {}{place}", visible(&finding.said.headline));
-                out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
+                let headline = &finding.said.headline;
+                self.document
+                    .paragraph(format!("note[{slug}]: {headline}{place}"));
             }
-            return Ok(true);
+            return;
         }
         let most = if self.show.full {
             usize::MAX
         } else {
             MOST_OF_ONE
         };
-        let mut hidden = false;
         for finding in group.iter().take(most) {
-            hidden |= self.finding(finding, out)?;
+            self.finding(finding);
         }
         if group.len() > most {
             let rest = group.len() - most;
-            writeln!(
-                out,
-                "{}[{}]: {rest} more of these\n",
-                severity_word(first.said.severity),
-                first.said.code.slug()
-            )?;
-            hidden = true;
+            let word = severity_word(first.said.severity);
+            self.document
+                .paragraph(format!("{word}[{slug}]: {rest} more of these"));
+            self.document.gap();
+            self.hidden = true;
         }
-        Ok(hidden)
     }
 
-    fn finding(&self, finding: &ReviewFinding, out: &mut dyn Write) -> io::Result<bool> {
+    fn finding(&mut self, finding: &ReviewFinding) {
         let said = &finding.said;
-        let head = format!(
-            "{}[{}]: {}",
-            severity_word(said.severity),
-            said.code.slug(),
-            visible(&said.headline)
-        );
-        self.bold(&fold(&head, self.width, "", "  "), out)?;
-        for label in said.labels() {
-            let place = self.place(label.span);
-            let line = self.line(label.span);
-            let text = if label.words.is_empty() {
+        let (word, slug) = (severity_word(said.severity), said.code.slug());
+        self.document
+            .heading(2, format!("{word}[{slug}]: {}", said.headline));
+        let labels = said.labels().iter().map(|label| {
+            let (place, line) = (self.place(label.span), self.line(label.span));
+            if label.words.is_empty() {
                 format!("{place}  {line}")
             } else {
-                format!("{place}  {line}  ({})", visible(&label.words))
-            };
-            out.write_all(fold(&text, self.width, "  ", "      ").as_bytes())?;
-        }
-        let mut hidden = false;
+                format!("{place}  {line}  ({})", label.words)
+            }
+        });
+        let mut lines: Vec<String> = labels.collect();
         let few = if self.show.full { usize::MAX } else { FEW };
         if finding.members.len() > 1 {
             let shown: Vec<&str> = finding
@@ -156,73 +143,64 @@ impl Page<'_> {
                 .take(few)
                 .map(String::as_str)
                 .collect();
-            let mut text = format!("{}s: {}", finding.noun, visible(&shown.join("; ")));
+            let mut text = format!("{}s: {}", finding.noun, shown.join("; "));
             if finding.members.len() > few {
                 text.push_str(&format!("; and {} more", finding.members.len() - few));
-                hidden = true;
+                self.hidden = true;
             }
-            out.write_all(fold(&text, self.width, "  ", "      ").as_bytes())?;
+            lines.push(text);
         }
-        for note in &said.notes {
-            self.tail("note", note, out)?;
-        }
+        lines.extend(said.notes.iter().map(|note| format!("note: {note}")));
         match (finding.ground, &finding.witness) {
             (Evidence::Read, _) => {}
-            (ground, None) => writeln!(out, "  {}", ground.word())?,
+            (ground, None) => lines.push(ground.word().to_owned()),
             (ground, Some(witness)) => {
-                let words = format!("{}; a checked run {}", ground.word(), witness.words);
-                out.write_all(fold(&visible(&words), self.width, "  ", "      ").as_bytes())?;
-                if self.show.witnesses {
-                    for line in witness.plan.lines() {
-                        writeln!(out, "    │ {}", visible(line))?;
-                    }
-                }
+                lines.push(format!(
+                    "{}; a checked run {}",
+                    ground.word(),
+                    witness.words
+                ));
             }
         }
-        if let Some(help) = &said.help {
-            self.tail("next", help, out)?;
+        lines.extend(said.help.iter().map(|help| format!("next: {help}")));
+        self.document.list(lines);
+        if let (true, Some(witness)) = (self.show.witnesses, &finding.witness) {
+            self.document.verbatim(&witness.plan);
         }
-        writeln!(out)?;
-        Ok(hidden)
     }
 
-    fn totals(&self, review: &Review, hidden: bool, out: &mut dyn Write) -> io::Result<()> {
+    fn totals(&mut self, review: &Review) {
         let noun = |count: usize, one: &str| match count {
             1 => format!("1 {one}"),
             count => format!("{count} {one}s"),
         };
         let count = |severity, one: &str| noun(review.count(severity), one);
         if review.findings.is_empty() {
-            writeln!(out, "nothing found")?;
-        } else if hidden {
-            let full =
-                "`--full` lists everything; `strikeoff explain CODE` says what a code means.";
-            out.write_all(fold(full, self.width, "", "").as_bytes())?;
+            self.document.paragraph("nothing found");
+        } else if self.hidden {
+            self.document.paragraph(
+                "`--full` lists everything; `strikeoff explain CODE` says what a code means.",
+            );
         }
         let witnesses = review.findings.iter().any(|of| of.witness.is_some());
         if witnesses && !self.show.witnesses {
-            let line =
-                "`--witness` prints the runs that show findings, as plans that can be checked.";
-            out.write_all(fold(line, self.width, "", "").as_bytes())?;
+            self.document.paragraph(
+                "`--witness` prints the runs that show findings, as plans that can be checked.",
+            );
         }
-        let totals = format!(
+        self.document.paragraph(format!(
             "review: {}, {}, {}; {}, {} of records",
             count(Severity::Error, "error"),
             count(Severity::Warning, "warning"),
             count(Severity::Note, "note"),
             noun(review.requirements, "requirement"),
             noun(review.combinations, "combination")
-        );
-        out.write_all(fold(&totals, self.width, "", "  ").as_bytes())
+        ));
     }
 
     fn place(&self, span: Span) -> String {
         let place = self.store.place(span);
-        format!(
-            "{}:{}",
-            visible(self.store.get(span.file).name()),
-            place.line
-        )
+        format!("{}:{}", self.store.get(span.file).name(), place.line)
     }
 
     /// The line a place stands in, without the space at its ends.
@@ -234,25 +212,10 @@ impl Page<'_> {
         let words: Vec<&str> = line.split_whitespace().collect();
         let line = words.join(" ");
         let cut: String = line.chars().take(100).collect();
-        let cut = if cut.len() < line.len() {
+        if cut.len() < line.len() {
             format!("{cut}…")
         } else {
             cut
-        };
-        visible(&cut).into_owned()
-    }
-
-    fn tail(&self, name: &str, words: &str, out: &mut dyn Write) -> io::Result<()> {
-        let first = format!("  {name}: ");
-        let text = fold(&visible(words), self.width, &first, "      ");
-        out.write_all(text.as_bytes())
-    }
-
-    fn bold(&self, text: &str, out: &mut dyn Write) -> io::Result<()> {
-        if self.style.colour {
-            writeln!(out, "\u{1b}[1m{}\u{1b}[0m", text.trim_end())
-        } else {
-            out.write_all(text.as_bytes())
         }
     }
 }

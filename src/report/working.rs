@@ -48,7 +48,8 @@ fn document(working: &Working, store: &Store) -> Document {
         document.facts(facts(figure, store, &mut listed));
     }
     if working.figures.is_empty() {
-        document.heading(1, "no figure of this run can be worked out");
+        document.paragraph("no figure of this run can be worked out");
+        document.gap();
     }
     if !working.idle.is_empty() {
         document.heading(1, "not worked out, as a value is missing");

@@ -71,6 +71,7 @@ fn texts(xml: &str) -> Vec<String> {
                 "lt" => "<",
                 "gt" => ">",
                 "quot" => "\"",
+                "#39" => "'",
                 other => panic!("{other}"),
             }),
             Event::End(_) => {

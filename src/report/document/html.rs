@@ -118,7 +118,15 @@ fn one(block: &Block, out: &mut String) {
             }
             out.push_str("</dl>\n");
         }
-        Block::Together => {}
+        Block::Verbatim(lines) => {
+            out.push_str("<pre>");
+            for line in lines {
+                escape(line, out);
+                out.push('\n');
+            }
+            out.push_str("</pre>\n");
+        }
+        Block::Gap | Block::Together => {}
     }
 }
 

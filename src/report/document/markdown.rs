@@ -42,13 +42,27 @@ pub(super) fn write(page: &Document) -> String {
                 }
                 out.push('\n');
             }
-            Block::Together => {}
+            Block::Verbatim(lines) => fenced(lines, &mut out),
+            Block::Gap | Block::Together => {}
         }
     }
     while out.ends_with("\n\n") {
         out.pop();
     }
     out
+}
+
+/// A block of code whose fence is longer than any inside.
+fn fenced(lines: &[String], out: &mut String) {
+    let ticks = lines
+        .iter()
+        .flat_map(|line| line.split(|letter| letter != '`'));
+    let fence = "`".repeat(ticks.map(str::len).max().unwrap_or(0).max(2) + 1);
+    out.push_str(&format!("{fence}\n"));
+    for line in lines {
+        out.push_str(&format!("{}\n", visible(line)));
+    }
+    out.push_str(&format!("{fence}\n\n"));
 }
 
 fn table(columns: &[String], rows: &[Vec<Vec<Inline>>], out: &mut String) {

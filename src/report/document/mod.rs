@@ -35,6 +35,10 @@ pub(super) enum Block {
     },
     /// What is known of one thing.
     Facts(Vec<Fact>),
+    /// Lines that are to be copied: none is folded.
+    Verbatim(Vec<String>),
+    /// An empty line in a text; Markdown and HTML part their blocks by themselves.
+    Gap,
     /// What follows up to the next one of these is kept on one sheet if it fits.
     Together,
 }
@@ -88,6 +92,15 @@ impl Document {
 
     pub(super) fn facts(&mut self, facts: Vec<Fact>) {
         self.blocks.push(Block::Facts(facts));
+    }
+
+    pub(super) fn gap(&mut self) {
+        self.blocks.push(Block::Gap);
+    }
+
+    pub(super) fn verbatim(&mut self, lines: &str) {
+        let lines = lines.lines().map(str::to_owned);
+        self.blocks.push(Block::Verbatim(lines.collect()));
     }
 
     /// As text of a terminal.

@@ -53,6 +53,13 @@ pub(super) fn write(document: &Document, style: &Style) -> String {
                 }
                 out.push('\n');
             }
+            Block::Verbatim(lines) => {
+                for line in lines {
+                    out.push_str(&format!("    │ {}\n", visible(line)));
+                }
+                out.push('\n');
+            }
+            Block::Gap => out.push('\n'),
             Block::Together => {}
         }
     }
