@@ -381,6 +381,10 @@ const ELSEWHERE: &[(Code, &str)] = &[
         Code::NeverBinds,
         "review/faults.rs, fault_4_limit_that_never_binds",
     ),
+    (
+        Code::NeverEqual,
+        "review/undecided.rs, an_equality_that_no_measurement_shows",
+    ),
     (Code::Implied, "review/faults.rs, fault_3_implied_rule"),
     (
         Code::NotDecided,

@@ -50,8 +50,11 @@ pub(super) fn decide<O: Oracle>(
     let price = oracle.price(&prune.atoms);
     let mut branches = Branches::one();
     let mut queue = VecDeque::from([state.region.clone()]);
+    let mut done = oracle.work();
     while let Some(mut piece) = queue.pop_front() {
-        if !budget.spend(price) {
+        let before = done;
+        done = oracle.work();
+        if !budget.spend(price.saturating_add(done.saturating_sub(before))) {
             branches.leave(Reason::Spent);
             break;
         }

@@ -64,6 +64,11 @@ impl Budget<'_> {
         self.left.get()
     }
 
+    /// What it was given at first.
+    pub(crate) fn given(&self) -> u64 {
+        self.given
+    }
+
     /// What it took so far, with the shares that ended.
     pub(crate) fn spent(&self) -> u64 {
         self.given.saturating_sub(self.left.get())

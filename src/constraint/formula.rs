@@ -210,6 +210,15 @@ impl<A: Atom> Formula<A> {
         }
     }
 
+    /// Whether an oracle is asked for a part of it.
+    pub(crate) fn has_atoms(&self) -> bool {
+        match &self.0 {
+            Form::True | Form::False | Form::Unknown | Form::In(..) => false,
+            Form::Atom { .. } => true,
+            Form::All(list) | Form::Any(list) => list.iter().any(Self::has_atoms),
+        }
+    }
+
     /// The variables it speaks of.
     pub(crate) fn variables(&self) -> BTreeSet<Variable> {
         let mut found = BTreeSet::new();

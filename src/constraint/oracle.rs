@@ -61,6 +61,11 @@ pub(crate) trait Oracle {
         each.saturating_mul(u64::try_from(atoms.len()).unwrap_or(u64::MAX))
     }
 
+    /// All that was done so far beyond those prices, in units of the budget: what has to be searched for.
+    fn work(&self) -> u64 {
+        0
+    }
+
     /// Variables that are worked out from others that formulas speak of too.
     fn definitions(&self) -> &[Definition] {
         &[]

@@ -363,6 +363,9 @@ codes! {
     /// A limit lies outside what the setting can be at all, so that it never breaks.
     /// Often a unit is wrong: `at most 300 °C` where °F was meant. Tighten the limit, or take it out.
     NeverBinds = "never-binds", Warning, "a limit that can never bind";
+    /// Two values would have to be equal to the last digit, and one of them is measured, worked out or has a tolerance.
+    /// Every run is at risk or breaks it. Say how far apart they may be, with `at least` and `at most`.
+    NeverEqual = "never-equal", Warning, "a requirement that two values are exactly equal";
     /// Whatever keeps the other requirements keeps this one too.
     /// A room that tightens a rule of a spec will see this, and may leave it. If both are its own, one can go.
     Implied = "implied", Note, "a requirement that others imply";

@@ -6,8 +6,6 @@ use crate::source::FileId;
 /// What an answer stands on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub enum Evidence {
-    /// A run shows it, and was checked.
-    Shown,
     /// Nothing else exists in the ranges that the settings allow.
     Proved,
     /// Neither.
@@ -21,7 +19,6 @@ impl Evidence {
     #[must_use]
     pub fn word(self) -> &'static str {
         match self {
-            Self::Shown => "shown",
             Self::Proved => "proved",
             Self::NotDecided => "not decided",
             Self::Read => "read",

@@ -85,7 +85,12 @@ impl Page<'_> {
         if first.said.severity == Severity::Note && !self.show.full {
             self.hidden = true;
             // What the standard explains is told with its rules, for a reader who looks for them.
-            let told = first.said.code == Code::Explained && group.len() <= 3 * FEW;
+            let told = match first.said.code {
+                Code::Explained => group.len() <= 3 * FEW,
+                // Where nothing is claimed is said in full, on top: silence must not look like a yes.
+                Code::NotDecided => true,
+                _ => false,
+            };
             if group.len() > FEW && !told {
                 let members = group.iter().map(|finding| finding.members.len().max(1));
                 let names: usize = members.sum();

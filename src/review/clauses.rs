@@ -2,9 +2,10 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::cast::{Cast, Setting, Situation};
-use super::reads::{self, Read};
-use crate::types::{KindId, PlaceInRun, RecordId, RuleForm, Standard, Type, Verb};
+use super::symbolic_run::{Setting, Situation};
+use crate::types::{
+    FieldId, KindId, Path, PlaceInRun, Read, RecordId, Root, RuleForm, Standard, Type, Verb,
+};
 
 /// One requirement.
 #[derive(Debug, Clone)]
@@ -70,12 +71,12 @@ impl Clauses {
                     by_order: false,
                 };
                 for when in &of.when {
-                    reads::condition(when, &mut |read| {
+                    when.reads(&mut |read| {
                         clause.read(standard, &bearing, read, true);
                     });
                 }
                 for condition in of.permissions.iter().chain([&wanted.condition]) {
-                    reads::condition(condition, &mut |read| {
+                    condition.reads(&mut |read| {
                         clause.read(standard, &bearing, read, false);
                     });
                 }
@@ -101,7 +102,7 @@ impl Clauses {
             if standard.field(setting.0, setting.1).formula.is_none() {
                 continue;
             }
-            let Some(inputs) = reads::inputs(standard, *setting) else {
+            let Some(inputs) = inputs(standard, *setting) else {
                 continue;
             };
             let of_run = |setting: &Setting| standard.kind(setting.0).place != PlaceInRun::Record;
@@ -113,11 +114,12 @@ impl Clauses {
         }
     }
 
-    /// The groups: requirements with a setting in common, directly or by way of a formula.
-    pub(super) fn groups(&self) -> Vec<Group> {
+    /// Some requirements in groups: those with a setting in common, directly or by way of a formula.
+    pub(super) fn groups(&self, ids: impl IntoIterator<Item = usize>) -> Vec<Group> {
         let mut of: BTreeMap<Setting, usize> = BTreeMap::new();
         let mut groups: Vec<Option<(Group, BTreeSet<Setting>)>> = Vec::new();
-        for (index, clause) in self.list.iter().enumerate() {
+        for index in ids {
+            let clause = &self.list[index];
             let mut settings = clause.settings.clone();
             for setting in &clause.settings {
                 settings.extend(self.linked.get(setting).into_iter().flatten());
@@ -156,9 +158,9 @@ impl Clauses {
 impl Clause {
     fn read(&mut self, standard: &Standard, bearing: &Bearing, read: Read<'_>, when: bool) {
         let Some(path) = read.path() else { return };
-        self.by_order |= when && (reads::by_order(path) || matches!(read, Read::Step(_)));
+        self.by_order |= when && (path.goes_by_order() || matches!(read, Read::Step(_)));
         self.kinds.extend(bearing.path(path));
-        let Some(setting) = reads::last(path) else {
+        let Some(setting) = path.setting() else {
             return;
         };
         let field = standard.field(setting.0, setting.1);
@@ -191,12 +193,12 @@ impl Bearing {
             refers: BTreeMap::new(),
         };
         for (index, kind) in standard.kinds.iter().enumerate() {
-            let id = KindId(u32::try_from(index).unwrap_or(u32::MAX));
+            let id = KindId::at(index);
             for (number, field) in kind.fields.iter().enumerate() {
                 if let Type::Reference(to) = field.ty
                     && standard.kind(to).place == PlaceInRun::Record
                 {
-                    let field = crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX));
+                    let field = FieldId::at(number);
                     bearing.refers.insert((id, field), to);
                 }
             }
@@ -210,7 +212,7 @@ impl Bearing {
             bearing.named.insert(record.kind);
             for (number, stated) in record.values.iter().enumerate() {
                 if stated.is_some() {
-                    let field = crate::types::FieldId(u32::try_from(number).unwrap_or(u32::MAX));
+                    let field = FieldId::at(number);
                     bearing.stated.insert((record.kind, field));
                 }
             }
@@ -226,18 +228,19 @@ impl Bearing {
         self.stated.contains(&setting).then_some(setting.0)
     }
 
-    fn path(&self, path: &crate::types::Path) -> Vec<KindId> {
-        let mut kinds: Vec<KindId> = reads::settings(path)
+    fn path(&self, path: &Path) -> Vec<KindId> {
+        let mut kinds: Vec<KindId> = path
+            .settings()
             .filter_map(|setting| self.kind(setting))
             .collect();
-        if let crate::types::Root::Single(kind) = path.root
+        if let Root::Single(kind) = path.root
             && path.hops.is_empty()
             && self.named.contains(&kind)
         {
             kinds.push(kind);
         }
         // Which record it is bears on it as well: `screen.ink is soft-white`.
-        let named = reads::last(path).and_then(|setting| self.refers.get(&setting));
+        let named = path.setting().and_then(|setting| self.refers.get(&setting));
         kinds.extend(named.filter(|kind| self.named.contains(kind)));
         kinds
     }
@@ -258,7 +261,7 @@ pub(super) fn situations(
     }];
     for kind in kinds {
         let records = (0..standard.records.len())
-            .map(|index| RecordId(u32::try_from(index).unwrap_or(u32::MAX)))
+            .map(RecordId::at)
             .filter(|id| standard.record(*id).kind == *kind);
         let mut options: Vec<Option<RecordId>> = records.map(Some).collect();
         // What is met first is shown: the shop's own records come first.
@@ -313,7 +316,31 @@ impl Situation {
     }
 }
 
-/// The made-up run for these clauses.
-pub(super) fn cast(standard: &Standard, clauses: &Clauses) -> Cast {
-    Cast::new(standard, &clauses.free)
+/// The plain settings that a worked-out one rests on in the end; `None` where a figure of the
+/// physics table, a neighbour in the sequence or a function over a kind stands in between.
+fn inputs(standard: &Standard, of: Setting) -> Option<BTreeSet<Setting>> {
+    let mut found = BTreeSet::new();
+    let mut left = vec![of];
+    let mut seen = BTreeSet::new();
+    while let Some(setting) = left.pop() {
+        if !seen.insert(setting) {
+            continue;
+        }
+        let field = standard.field(setting.0, setting.1);
+        let Some(formula) = &field.formula else {
+            found.insert(setting);
+            continue;
+        };
+        let mut plain = true;
+        formula.reads(&mut |read| match read {
+            Read::Value(path) if !path.goes_by_order() && !matches!(path.root, Root::Member(_)) => {
+                left.extend(path.setting());
+            }
+            _ => plain = false,
+        });
+        if !plain {
+            return None;
+        }
+    }
+    Some(found)
 }

@@ -2,18 +2,21 @@
 
 use std::collections::BTreeSet;
 
-use super::cast::Setting;
-use super::limits::Desk;
-use super::reads::{self, Read};
+use super::context::ReviewContext;
 use super::study::Study;
+use super::symbolic_run::Setting;
 use super::{finding, tables, words};
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::source::visible;
-use crate::types::{FieldId, KindId, PlaceInRun, RecordId, RuleForm, Standard, Type};
+use crate::types::{FieldId, KindId, PlaceInRun, Read, RecordId, RuleForm, Standard, Type};
 
 /// Combinations of records for which a setting has no limit that it has for others, and what records lack.
-pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<ReviewFinding> {
-    let standard = desk.standard;
+pub(super) fn limits(
+    context: &ReviewContext<'_>,
+    written: &Standard,
+    study: &Study,
+) -> Vec<ReviewFinding> {
+    let standard = context.standard;
     let mut found = Vec::new();
     for (setting, (with, without)) in &study.limited {
         let parent = |record: &RecordId| is_parent(standard, *record);
@@ -28,7 +31,7 @@ pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<
         }
         let name = words::setting(standard, *setting);
         let field = standard.field(setting.0, setting.1);
-        let headline = match desk.first(&missing) {
+        let headline = match context.first(&missing) {
             Some(records) if missing.len() == 1 => format!(
                 "no rule limits `{name}` for {}",
                 words::combination_in_full(standard, records)
@@ -41,17 +44,17 @@ pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<
             None => continue,
         };
         let mut said = Diagnostic::new(Code::NoLimit, field.span, headline, "the setting");
-        let limits = desk.limits_on(*setting);
+        let limits = context.limits_on(*setting);
         for id in limits.iter().take(2) {
             said = said.related(
-                desk.requirement(*id).span,
-                format!("`{}` limits it for others", desk.rule_name(*id)),
+                context.requirement(*id).span,
+                format!("`{}` limits it for others", context.rule_name(*id)),
             );
         }
         let next = "decide whether the room wants a limit there; an empty place may be meant";
         let mut finding = finding(said.help(next), Evidence::Proved);
         finding.noun = "combination";
-        finding.members = desk.members(&missing);
+        finding.members = context.members(&missing);
         found.push(finding);
     }
     for ((setting, id), records) in &study.lacking {
@@ -60,7 +63,7 @@ pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<
             .copied()
             .filter(|record| !is_parent(standard, *record))
             .collect();
-        let Some(first) = desk.own_records_first(&records).first().copied() else {
+        let Some(first) = context.own_records_first(&records).first().copied() else {
             continue;
         };
         let kind = &standard.kind(setting.0).name;
@@ -73,17 +76,17 @@ pub(super) fn limits(desk: &Desk<'_>, written: &Standard, study: &Study) -> Vec<
         let headline = format!(
             "{kind} `{}` states no `{name}`, which `{}` needs{more}",
             visible(&of.name),
-            desk.rule_name(*id)
+            context.rule_name(*id)
         );
-        let place = of.header.unwrap_or(desk.requirement(*id).span);
+        let place = of.header.unwrap_or(context.requirement(*id).span);
         let said = Diagnostic::new(Code::RecordLacks, place, headline, "does not state it")
-            .related(desk.requirement(*id).span, "needed here")
+            .related(context.requirement(*id).span, "needed here")
             .help(format!(
                 "state `{name}` in the record, or let the rule ask first whether it is stated"
             ));
         let mut finding = finding(said, Evidence::Proved);
         finding.noun = "record";
-        finding.members = desk
+        finding.members = context
             .own_records_first(&records)
             .into_iter()
             .map(|record| visible(&standard.record(record).name).into_owned())
@@ -108,7 +111,7 @@ fn read_by(
     let mut left: Vec<Setting> = Vec::new();
     let mut note = |read: Read<'_>, left: &mut Vec<Setting>| {
         if let Some(path) = read.path() {
-            left.extend(reads::settings(path));
+            left.extend(path.settings());
             if let crate::types::Root::Single(kind)
             | crate::types::Root::Each(kind)
             | crate::types::Root::Member(kind) = path.root
@@ -125,7 +128,7 @@ fn read_by(
             .chain(&rule.permissions)
             .chain(requirements)
         {
-            reads::condition(condition, &mut |read| note(read, &mut left));
+            condition.reads(&mut |read| note(read, &mut left));
         }
     }
     while let Some(setting) = left.pop() {
@@ -134,10 +137,10 @@ fn read_by(
         }
         let field = standard.field(setting.0, setting.1);
         if let Some(formula) = &field.formula {
-            reads::expression(formula, &mut |read| note(read, &mut left));
+            formula.reads(&mut |read| note(read, &mut left));
         }
         if let Some(path) = &field.reference {
-            left.extend(reads::settings(path));
+            left.extend(path.settings());
         }
         // Shares of one whole are read together: each says what is left for the others.
         for whole in &standard.kind(setting.0).parts {
@@ -151,8 +154,8 @@ fn read_by(
 }
 
 /// Kinds and settings that no rule reads.
-pub(super) fn unread(desk: &Desk<'_>) -> Vec<ReviewFinding> {
-    let standard = desk.standard;
+pub(super) fn unread(context: &ReviewContext<'_>) -> Vec<ReviewFinding> {
+    let standard = context.standard;
     let (by_rules, kinds) = read_by(standard, |form| *form == RuleForm::Rule);
     let (by_all, _) = read_by(standard, |_| true);
     let rules = standard
@@ -167,7 +170,7 @@ pub(super) fn unread(desk: &Desk<'_>) -> Vec<ReviewFinding> {
         let own = |field: usize| (id, FieldId(u32::try_from(field).unwrap_or(u32::MAX)));
         if !kinds.contains(&id) && !each.contains(&id) {
             // What only other programs of the review read is no part of a run.
-            if kind.place == PlaceInRun::Record && words::ships(desk.store, kind.span) {
+            if kind.place == PlaceInRun::Record && words::ships(context.store, kind.span) {
                 continue;
             }
             found.push(finding(
@@ -188,7 +191,7 @@ pub(super) fn unread(desk: &Desk<'_>) -> Vec<ReviewFinding> {
                 continue;
             }
             let name = words::setting(standard, setting);
-            if words::ships(desk.store, field.span) {
+            if words::ships(context.store, field.span) {
                 shipped.push((setting, name));
                 continue;
             }

@@ -2,90 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::cast::{Cast, Setting, unit_of};
-use super::clauses::{Clause, Clauses};
+use super::context::ReviewContext;
 use super::study::{Clash, ClauseId, Combinations, Explained, Study};
+use super::symbolic_run::{SymbolicRun, unit_of};
 use super::{finding, witness, words};
-use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding, Severity, Witness};
-use crate::source::{Span, Store};
-use crate::types::{KindId, RecordId, Requirement, Standard};
-
-/// What findings are made from.
-pub(super) struct Desk<'d> {
-    pub(super) store: &'d Store,
-    pub(super) standard: &'d Standard,
-    pub(super) clauses: &'d Clauses,
-}
-
-impl<'d> Desk<'d> {
-    pub(super) fn clause(&self, id: ClauseId) -> &'d Clause {
-        &self.clauses.list[id]
-    }
-
-    pub(super) fn requirement(&self, id: ClauseId) -> &'d Requirement {
-        let clause = self.clause(id);
-        &self.standard.rules[clause.rule].requirements[clause.requirement]
-    }
-
-    pub(super) fn rule_name(&self, id: ClauseId) -> &'d str {
-        &self.standard.rules[self.clause(id).rule].name
-    }
-
-    fn place(&self, id: ClauseId) -> (usize, usize) {
-        let clause = self.clause(id);
-        (clause.rule, clause.requirement)
-    }
-
-    /// The clauses of the shop's own files first, then in the order of the standard.
-    pub(super) fn own_first(&self, of: &BTreeSet<ClauseId>) -> Vec<ClauseId> {
-        let mut list: Vec<ClauseId> = of.iter().copied().collect();
-        list.sort_by_key(|id| (words::ships(self.store, self.requirement(*id).span), *id));
-        list
-    }
-
-    /// How many of these records came with a spec.
-    fn shipped(&self, records: &[RecordId]) -> usize {
-        let ships = |record: &&RecordId| !own(self.store, self.standard, **record);
-        records.iter().filter(ships).count()
-    }
-
-    /// The combination to show first: of the shop's own records, in the order declared.
-    pub(super) fn first<'c>(
-        &self,
-        of: impl IntoIterator<Item = &'c Vec<RecordId>>,
-    ) -> Option<&'c Vec<RecordId>> {
-        of.into_iter().min_by_key(|records| self.shipped(records))
-    }
-
-    /// Records of the shop's own first, then in the order declared.
-    pub(super) fn own_records_first(&self, of: &BTreeSet<RecordId>) -> Vec<RecordId> {
-        let mut list: Vec<RecordId> = of.iter().copied().collect();
-        list.sort_by_key(|record| (!own(self.store, self.standard, *record), *record));
-        list
-    }
-
-    /// The requirements that limit a setting, the shop's own first.
-    pub(super) fn limits_on(&self, setting: Setting) -> Vec<ClauseId> {
-        let of = |id: &ClauseId| self.clause(*id).required.contains(&setting);
-        self.own_first(&(0..self.clauses.list.len()).filter(of).collect())
-    }
-
-    /// Combinations in words, the shop's own first.
-    pub(super) fn members(&self, of: &BTreeSet<Vec<RecordId>>) -> Vec<String> {
-        let mut left: Vec<&Vec<RecordId>> = of.iter().collect();
-        left.sort_by_key(|records| self.shipped(records));
-        left.into_iter()
-            .filter(|records| !records.is_empty())
-            .map(|records| words::combination(self.standard, records))
-            .collect()
-    }
-}
-
-/// Whether a record is declared in a file of the shop's own.
-pub(super) fn own(store: &Store, standard: &Standard, record: RecordId) -> bool {
-    let header = standard.record(record).header;
-    header.is_some_and(|span| !words::ships(store, span))
-}
+use crate::constraint;
+use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding, Witness};
+use crate::source::Span;
+use crate::types::{KindId, RecordId, Standard};
 
 /// Whether some record clashes with everything it can be combined with, or the limits clash whatever the records.
 fn leaves_no_way(standard: &Standard, combinations: &Combinations) -> bool {
@@ -114,17 +38,21 @@ fn leaves_no_way(standard: &Standard, combinations: &Combinations) -> bool {
 }
 
 /// Requirements, or advice and requirements, that clash.
-pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<ReviewFinding> {
+pub(super) fn clashes(
+    context: &ReviewContext<'_>,
+    run: &mut SymbolicRun,
+    study: &Study,
+) -> Vec<ReviewFinding> {
     let mut found = Vec::new();
     let same = |one: &&Clash, other: &Clash| one.core == other.core;
     for clash in &study.clashes {
         let ranges = clash.core.iter().any(|id| {
-            let requirement = desk.requirement(*id);
-            !words::ranges(desk.standard, &clash.situation, requirement).is_empty()
+            let requirement = context.requirement(*id);
+            !words::ranges(context.standard, &clash.situation, requirement).is_empty()
         });
         let explained = study.explained.iter().find(|one| same(one, clash));
         let all = united(clash, explained);
-        let (code, next) = if !ranges || leaves_no_way(desk.standard, &all) {
+        let (code, next) = if !ranges || leaves_no_way(context.standard, &all) {
             (
                 Code::Contradiction,
                 "widen one of them, or give one rule a `when` that keeps them apart",
@@ -135,7 +63,7 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
                 "if they are never to be used together, say so in a rule on the records alone; else widen one limit",
             )
         };
-        found.push(clash_finding(desk, cast, clash, code, next));
+        found.push(clash_finding(context, run, clash, code, next));
     }
     for clash in &study.explained {
         let plain = study.clashes.iter().find(|one| same(one, clash));
@@ -154,14 +82,20 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         let left = &clash.combinations;
         clash.explained.retain(|records, _| left.contains(records));
         // A record that goes with nothing is no pair that does not go together.
-        if plain.is_none() && leaves_no_way(desk.standard, &clash.combinations) {
+        if plain.is_none() && leaves_no_way(context.standard, &clash.combinations) {
             let next = "widen one of the limits, or take out what can never be used";
-            found.push(clash_finding(desk, cast, &clash, Code::Contradiction, next));
+            found.push(clash_finding(
+                context,
+                run,
+                &clash,
+                Code::Contradiction,
+                next,
+            ));
             continue;
         }
         let next = "nothing to do; a plan hears of it before anything is set";
-        let finding = clash_finding(desk, cast, &clash, Code::Explained, next);
-        found.push(explained(desk, finding, &clash.explained));
+        let finding = clash_finding(context, run, &clash, Code::Explained, next);
+        found.push(explained(context, finding, &clash.explained));
     }
     // Two requirements of one rule get stuck on each other: that is told once.
     let mut told: Vec<&BTreeSet<ClauseId>> = Vec::new();
@@ -171,7 +105,13 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         }
         told.push(&clash.core);
         let next = "widen one of the limits, or take the rule out";
-        found.push(clash_finding(desk, cast, clash, Code::Contradiction, next));
+        found.push(clash_finding(
+            context,
+            run,
+            clash,
+            Code::Contradiction,
+            next,
+        ));
     }
     for clash in study
         .vain
@@ -181,7 +121,7 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
         if clash.disputed {
             let next =
                 "nothing to do; a run that lies inside the span is at risk, and says by whose word";
-            let mut finding = clash_finding(desk, cast, clash, Code::Explained, next);
+            let mut finding = clash_finding(context, run, clash, Code::Explained, next);
             let words =
                 "it could be followed at the other end: the sources that the span is from disagree";
             finding.said = finding.said.note(words);
@@ -189,7 +129,7 @@ pub(super) fn clashes(desk: &Desk<'_>, cast: &mut Cast, study: &Study) -> Vec<Re
             continue;
         }
         let next = "change the `should`, or narrow down when it applies";
-        found.push(clash_finding(desk, cast, clash, Code::VainAdvice, next));
+        found.push(clash_finding(context, run, clash, Code::VainAdvice, next));
     }
     found
 }
@@ -223,12 +163,12 @@ fn fewest(explained: &Explained) -> BTreeSet<ClauseId> {
 
 /// A finding as one that rules on the records alone explain.
 pub(super) fn explained(
-    desk: &Desk<'_>,
+    context: &ReviewContext<'_>,
     mut finding: ReviewFinding,
     explained: &Explained,
 ) -> ReviewFinding {
-    let ids = desk.own_first(&fewest(explained));
-    let names: BTreeSet<&str> = ids.iter().map(|id| desk.rule_name(*id)).collect();
+    let ids = context.own_first(&fewest(explained));
+    let names: BTreeSet<&str> = ids.iter().map(|id| context.rule_name(*id)).collect();
     let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
     let say = if names.len() == 1 { "says" } else { "say" };
     let headline = format!(
@@ -236,13 +176,13 @@ pub(super) fn explained(
         finding.said.headline,
         words::list(&names)
     );
-    let explains = |id: &ClauseId| format!("`{}` explains it", desk.rule_name(*id));
+    let explains = |id: &ClauseId| format!("`{}` explains it", context.rule_name(*id));
     let mut places = ids
         .iter()
-        .map(|id| (desk.requirement(*id).span, explains(id)));
+        .map(|id| (context.requirement(*id).span, explains(id)));
     let (first, here) = places
         .next()
-        .unwrap_or_else(|| (Span::new(desk.standard.root, 0, 0), String::new()));
+        .unwrap_or_else(|| (Span::new(context.standard.root, 0, 0), String::new()));
     let mut said = Diagnostic::new(Code::Explained, first, headline, here);
     for (place, words) in places {
         said = said.related(place, words);
@@ -260,15 +200,15 @@ pub(super) fn explained(
 }
 
 fn clash_finding(
-    desk: &Desk<'_>,
-    cast: &mut Cast,
+    context: &ReviewContext<'_>,
+    run: &mut SymbolicRun,
     clash: &Clash,
     code: Code,
     next: &str,
 ) -> ReviewFinding {
-    let standard = desk.standard;
-    let ids = desk.own_first(&clash.core);
-    let rules: BTreeSet<&str> = ids.iter().map(|id| desk.rule_name(*id)).collect();
+    let standard = context.standard;
+    let ids = context.own_first(&clash.core);
+    let rules: BTreeSet<&str> = ids.iter().map(|id| context.rule_name(*id)).collect();
     let rules: Vec<String> = rules.iter().map(|name| format!("`{name}`")).collect();
     let records: Vec<RecordId> = clash
         .situation
@@ -278,7 +218,7 @@ fn clash_finding(
         .collect();
     let kinds: BTreeSet<KindId> = ids
         .iter()
-        .flat_map(|id| desk.clause(*id).kinds.iter().copied())
+        .flat_map(|id| context.clause(*id).kinds.iter().copied())
         .collect();
     let example: Vec<RecordId> = records
         .into_iter()
@@ -294,7 +234,7 @@ fn clash_finding(
     };
     // Where it holds for all records, none of them is named.
     let who = match clash.whenever {
-        Some(id) => format!("no run to which `{}` applies", desk.rule_name(id)),
+        Some(id) => format!("no run to which `{}` applies", context.rule_name(id)),
         None => who,
     };
     let more = match clash.combinations.len() {
@@ -304,9 +244,9 @@ fn clash_finding(
     };
     // A recommendation is followed; what it clashes with is kept.
     let (advice, kept): (Vec<ClauseId>, Vec<ClauseId>) =
-        ids.iter().partition(|id| !desk.clause(**id).shall);
+        ids.iter().partition(|id| !context.clause(**id).shall);
     let named = |of: &[ClauseId]| {
-        let names: BTreeSet<&str> = of.iter().map(|id| desk.rule_name(*id)).collect();
+        let names: BTreeSet<&str> = of.iter().map(|id| context.rule_name(*id)).collect();
         let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
         words::list(&names)
     };
@@ -317,17 +257,18 @@ fn clash_finding(
     };
     let headline = format!("{who} can {does}{more}");
     let leaves: BTreeMap<ClauseId, String> = match &clash.leaves {
-        Some((var, each)) => {
-            let setting = cast.vars[*var].setting;
+        Some((variable, each)) => {
+            let setting = run.of(*variable).setting;
             let name = words::setting(standard, setting);
             each.iter()
                 .map(|(id, set)| {
-                    let unit = words::unit(standard, &clash.situation, desk.clause(*id), setting);
-                    let set = set.beyond(&cast.vars[*var].domain);
+                    let unit =
+                        words::unit(standard, &clash.situation, context.clause(*id), setting);
+                    let set = set.beyond(&run.of(*variable).domain);
                     let set = words::set(standard, setting, &set, &unit);
                     (
                         *id,
-                        format!("`{}` leaves `{name}` {set}", desk.rule_name(*id)),
+                        format!("`{}` leaves `{name}` {set}", context.rule_name(*id)),
                     )
                 })
                 .collect()
@@ -337,15 +278,15 @@ fn clash_finding(
     let label = |id: &ClauseId| {
         leaves.get(id).cloned().unwrap_or_else(|| match ids.len() {
             1 => "no value does".to_owned(),
-            _ => format!("`{}`", desk.rule_name(*id)),
+            _ => format!("`{}`", context.rule_name(*id)),
         })
     };
     let mut spans: Vec<(Span, String)> = ids
         .iter()
-        .map(|id| (desk.requirement(*id).span, label(id)))
+        .map(|id| (context.requirement(*id).span, label(id)))
         .collect();
     for id in &ids {
-        for (_, span) in words::ranges(standard, &clash.situation, desk.requirement(*id)) {
+        for (_, span) in words::ranges(standard, &clash.situation, context.requirement(*id)) {
             spans.push((span, "the range it reads".to_owned()));
         }
     }
@@ -359,40 +300,55 @@ fn clash_finding(
     }
     if ids
         .iter()
-        .any(|id| words::reads_a_span(standard, &clash.situation, desk.requirement(*id)))
+        .any(|id| words::reads_a_span(standard, &clash.situation, context.requirement(*id)))
     {
         said = said.note("a value that a record states as a span counts at its worse end");
     }
     let mut finding = finding(said.help(next), Evidence::Proved);
     finding.noun = "combination";
-    finding.members = desk.members(&clash.combinations);
-    finding.witness = shown(desk, cast, clash);
+    finding.members = context.members(&clash.combinations);
+    finding.witness = shown(context, run, clash);
     finding
 }
 
 /// The first run that keeps all but one of them, and that a check says so of.
-fn shown(desk: &Desk<'_>, cast: &mut Cast, clash: &Clash) -> Option<Witness> {
-    cast.put(desk.standard, &clash.situation);
+fn shown(context: &ReviewContext<'_>, run: &mut SymbolicRun, clash: &Clash) -> Option<Witness> {
+    run.put(context.standard, &clash.situation);
     clash.without.iter().find_map(|(left_out, point)| {
-        let text = witness::plan(desk.store, desk.standard, cast, &clash.situation, point);
-        let others = clash.core.iter().filter(|id| *id != left_out);
-        let kept: Vec<(usize, usize)> = others.map(|id| desk.place(*id)).collect();
-        let words = format!(
-            "keeps the others, and breaks `{}`",
-            desk.rule_name(*left_out)
+        let text = witness::plan(
+            context.store,
+            context.standard,
+            run,
+            &clash.situation,
+            point,
         );
-        let broken = [desk.place(*left_out)];
-        witness::witness(desk.standard, text, &kept, &broken, words)
+        let others = clash.core.iter().filter(|id| *id != left_out);
+        let judge = witness::Keeps {
+            standard: context.standard,
+            kept: others.map(|id| context.place(*id)).collect(),
+            broken: vec![context.place(*left_out)],
+        };
+        let (plan, counts) = constraint::Witness::checked(&judge, text)?.into_parts();
+        let left_out = context.rule_name(*left_out);
+        Some(Witness {
+            words: format!("keeps the others, and breaks `{left_out}`"),
+            plan,
+            counts,
+        })
     })
 }
 
 /// Rules that never apply, limits that never bind, requirements that others imply.
-pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFinding> {
-    let standard = desk.standard;
+pub(super) fn fates(
+    context: &ReviewContext<'_>,
+    run: &SymbolicRun,
+    study: &Study,
+) -> Vec<ReviewFinding> {
+    let standard = context.standard;
     let mut found = Vec::new();
     let mut told: BTreeSet<usize> = BTreeSet::new();
     for (id, fate) in &study.fates {
-        let clause = desk.clause(*id);
+        let clause = context.clause(*id);
         let rule = &standard.rules[clause.rule];
         if !fate.applies {
             if fate.applies_unknown || !told.insert(clause.rule) {
@@ -431,7 +387,7 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
         if fate.applies_unknown && clause.asked.len() > 1 || clause.required.is_empty() {
             continue;
         }
-        let requirement = desk.requirement(*id);
+        let requirement = context.requirement(*id);
         if !fate.may_break {
             let mut said = Diagnostic::new(
                 Code::NeverBinds,
@@ -443,7 +399,7 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
                 let Some(possible) = &standard.field(setting.0, setting.1).possible else {
                     continue;
                 };
-                let domain = cast.vars.iter().find(|var| var.setting == *setting);
+                let domain = run.settings.iter().find(|of| of.setting == *setting);
                 if let Some(var) = domain {
                     let unit = unit_of(standard, *setting);
                     let words = words::set(standard, *setting, &var.domain, &unit);
@@ -458,12 +414,15 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
         let by_order = fate
             .kept_by
             .iter()
-            .any(|other| desk.clause(*other).by_order);
+            .any(|other| context.clause(*other).by_order);
         if fate.may_break_alone || fate.kept_by.is_empty() || by_order {
             continue;
         }
-        let others = desk.own_first(&fate.kept_by);
-        let names: BTreeSet<&str> = others.iter().map(|other| desk.rule_name(*other)).collect();
+        let others = context.own_first(&fate.kept_by);
+        let names: BTreeSet<&str> = others
+            .iter()
+            .map(|other| context.rule_name(*other))
+            .collect();
         let names: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
         let mut said = Diagnostic::new(
             Code::Implied,
@@ -478,48 +437,12 @@ pub(super) fn fates(desk: &Desk<'_>, cast: &Cast, study: &Study) -> Vec<ReviewFi
         );
         for other in others {
             said = said.related(
-                desk.requirement(other).span,
-                format!("`{}`", desk.rule_name(other)),
+                context.requirement(other).span,
+                format!("`{}`", context.rule_name(other)),
             );
         }
         let next = "nothing to do where it came with a spec; of two rules of your own one can go";
         found.push(finding(said.help(next), Evidence::Proved));
     }
     found
-}
-
-/// What could not be decided.
-pub(super) fn undecided(
-    desk: &Desk<'_>,
-    clauses: &[ClauseId],
-    study: &Study,
-) -> Option<ReviewFinding> {
-    if study.undecided == 0 && !study.too_many {
-        return None;
-    }
-    let first = desk.own_first(&clauses.iter().copied().collect());
-    let first = first.first()?;
-    let words = if study.too_many {
-        "there are too many combinations of records to look at".to_owned()
-    } else {
-        format!(
-            "{} questions on requirements that hang together could not be decided",
-            study.undecided
-        )
-    };
-    let mut finding = finding(
-        Diagnostic::new(
-            Code::NotDecided,
-            desk.requirement(*first).span,
-            words,
-            "among them this",
-        )
-        .help("nothing to do; what is not named here was decided"),
-        Evidence::NotDecided,
-    );
-    finding.noun = "rule";
-    let names: BTreeSet<&str> = clauses.iter().map(|id| desk.rule_name(*id)).collect();
-    finding.members = names.into_iter().map(str::to_owned).collect();
-    debug_assert_eq!(finding.said.severity, Severity::Note);
-    Some(finding)
 }

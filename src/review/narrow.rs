@@ -1,10 +1,10 @@
 //! Windows too narrow to verify: against the dial of a setting, and against what measures it.
 
-use super::cast::{Setting, unit_of};
-use super::limits::Desk;
-use super::set::Set;
+use super::context::ReviewContext;
 use super::study::{Combinations, Explained, Study, Window};
+use super::symbolic_run::{Setting, unit_of};
 use super::{finding, limits, words};
+use crate::constraint::Domain;
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::source::{Span, visible};
 use crate::types::{Field, Standard};
@@ -54,7 +54,7 @@ fn dial(field: &Field, low: &Exact, high: &Exact, unit: &Unit) -> Option<(Exact,
 pub(super) fn why(
     standard: &Standard,
     setting: Setting,
-    left: &Set,
+    left: &Domain,
 ) -> Option<(String, &'static str)> {
     let field = standard.field(setting.0, setting.1);
     let unit = unit_of(standard, setting);
@@ -87,30 +87,34 @@ pub(super) fn why(
 }
 
 /// Windows of a group that cannot be verified.
-pub(super) fn windows(desk: &Desk<'_>, study: &Study) -> Vec<ReviewFinding> {
+pub(super) fn windows(context: &ReviewContext<'_>, study: &Study) -> Vec<ReviewFinding> {
     study
         .windows
         .iter()
         .flat_map(|window| {
-            let plain = narrow(desk, window, &window.combinations);
+            let plain = narrow(context, window, &window.combinations);
             let told = window.explained.iter();
             let told = told.filter(|(records, _)| !window.combinations.contains(*records));
             let told: Explained = told
                 .map(|(records, by)| (records.clone(), by.clone()))
                 .collect();
-            let explained = narrow(desk, window, &told.keys().cloned().collect());
-            let explained = explained.map(|finding| limits::explained(desk, finding, &told));
+            let explained = narrow(context, window, &told.keys().cloned().collect());
+            let explained = explained.map(|finding| limits::explained(context, finding, &told));
             plain.into_iter().chain(explained)
         })
         .collect()
 }
 
 /// A window that is too narrow, with some of its combinations; none where there are none.
-fn narrow(desk: &Desk<'_>, window: &Window, combinations: &Combinations) -> Option<ReviewFinding> {
+fn narrow(
+    context: &ReviewContext<'_>,
+    window: &Window,
+    combinations: &Combinations,
+) -> Option<ReviewFinding> {
     if window.by.is_empty() || combinations.is_empty() {
         return None;
     }
-    let standard = desk.standard;
+    let standard = context.standard;
     let setting: Setting = window.setting;
     let field = standard.field(setting.0, setting.1);
     let unit = unit_of(standard, setting);
@@ -119,18 +123,18 @@ fn narrow(desk: &Desk<'_>, window: &Window, combinations: &Combinations) -> Opti
     };
     let width = high.value.sub(&low.value);
     let (why, next) = why(standard, setting, &window.left)?;
-    let ids = desk.own_first(&window.by);
+    let ids = context.own_first(&window.by);
     // The unit that the limits are written in.
     let shown = ids
         .iter()
-        .map(|id| words::unit(standard, &window.situation, desk.clause(*id), setting))
+        .map(|id| words::unit(standard, &window.situation, context.clause(*id), setting))
         .find(|shown| shown.spelling() != unit.spelling())
         .unwrap_or(unit);
     let left = words::set(standard, setting, &window.left, &shown);
     let wide = show_exact(&width, &shown.as_difference()).replace('Δ', "");
     let name = words::setting(standard, setting);
-    let members = desk.members(combinations);
-    let who = match desk.first(combinations) {
+    let members = context.members(combinations);
+    let who = match context.first(combinations) {
         Some(records) if !records.is_empty() => {
             format!(" with {}", words::combination_in_full(standard, records))
         }
@@ -139,22 +143,22 @@ fn narrow(desk: &Desk<'_>, window: &Window, combinations: &Combinations) -> Opti
     let headline = format!("`{name}`{who} may be {left} only: {wide} wide");
     let first = ids
         .first()
-        .map_or(field.span, |id| desk.requirement(*id).span);
+        .map_or(field.span, |id| context.requirement(*id).span);
     let mut said = Diagnostic::new(
         Code::WindowTooNarrow,
         first,
         headline,
         ids.first()
-            .map(|id| format!("`{}`", desk.rule_name(*id)))
+            .map(|id| format!("`{}`", context.rule_name(*id)))
             .unwrap_or_default(),
     );
     for id in ids.iter().skip(1) {
         said = said.related(
-            desk.requirement(*id).span,
-            format!("`{}`", desk.rule_name(*id)),
+            context.requirement(*id).span,
+            format!("`{}`", context.rule_name(*id)),
         );
     }
-    for span in range_places(desk, window) {
+    for span in range_places(context, window) {
         said = said.related(span, "the range it reads");
     }
     let mut finding = finding(said.note(why).help(next), Evidence::Proved);
@@ -170,11 +174,17 @@ fn measured_by(field: &Field) -> String {
     visible(what.trim_end_matches([' ', ','])).into_owned()
 }
 
-fn range_places(desk: &Desk<'_>, window: &Window) -> Vec<Span> {
+fn range_places(context: &ReviewContext<'_>, window: &Window) -> Vec<Span> {
     let mut found: Vec<Span> = window
         .by
         .iter()
-        .flat_map(|id| words::ranges(desk.standard, &window.situation, desk.requirement(*id)))
+        .flat_map(|id| {
+            words::ranges(
+                context.standard,
+                &window.situation,
+                context.requirement(*id),
+            )
+        })
         .map(|(_, span)| span)
         .collect();
     found.dedup();

@@ -119,47 +119,11 @@ impl Set {
         Self::ExactInterval { low, high }.meet(&Self::ALL)
     }
 
-    /// Whether all of it lies in another.
-    pub(crate) fn lies_in(&self, other: &Self) -> bool {
-        self.meet(other).as_ref() == Some(self)
-    }
-
-    /// The same without the ends that are those of what is possible anyhow.
-    pub(crate) fn beyond(&self, possible: &Self) -> Self {
-        match (self, possible.ends()) {
-            (Self::ExactInterval { low, high }, (least, most)) => Self::ExactInterval {
-                low: low.clone().filter(|end| Some(end) != least),
-                high: high.clone().filter(|end| Some(end) != most),
-            },
-            (Self::Words(_), _) => self.clone(),
-        }
-    }
-
     /// Its ends.
     pub(crate) fn ends(&self) -> (Option<&End>, Option<&End>) {
         match self {
             Self::ExactInterval { low, high } => (low.as_ref(), high.as_ref()),
             Self::Words(_) => (None, None),
-        }
-    }
-
-    /// A value in it, near the middle; an open end is not taken.
-    pub(crate) fn pick(&self) -> Option<Exact> {
-        let (low, high) = self.ends();
-        match (low, high) {
-            (Some(low), Some(high)) if low.value == high.value => Some(low.value.clone()),
-            (Some(low), Some(high)) => low.value.add(&high.value).div(&Exact::from_int(2)),
-            (Some(low), None) => Some(if low.open {
-                low.value.add(&Exact::ONE)
-            } else {
-                low.value.clone()
-            }),
-            (None, Some(high)) => Some(if high.open {
-                high.value.sub(&Exact::ONE)
-            } else {
-                high.value.clone()
-            }),
-            (None, None) => Some(Exact::ZERO),
         }
     }
 
@@ -198,16 +162,5 @@ mod tests {
         };
         assert!(between.whole().is_none());
         assert!(between.meet(&Set::ALL).is_some());
-    }
-
-    #[test]
-    fn a_picked_value_lies_inside() {
-        for set in [
-            Set::from(End::open(at(2))),
-            Set::to(End::open(at(2))),
-            Set::ALL,
-        ] {
-            assert!(set.holds(&set.pick().unwrap_or(at(2))));
-        }
     }
 }

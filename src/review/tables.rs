@@ -1,7 +1,7 @@
 //! Tables: which cells are empty. Their limits are held against those of rules as rules are.
 
-use super::cast::Setting;
-use super::{finding, reads};
+use super::finding;
+use super::symbolic_run::Setting;
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::types::{Axis, ConditionNode, ExpressionNode, RecordId, Rule, Standard, Table};
 
@@ -65,7 +65,7 @@ fn limited(rule: &Rule) -> Option<Setting> {
         return None;
     };
     match &left.node {
-        ExpressionNode::Path(path) => reads::last(path),
+        ExpressionNode::Path(path) => path.setting(),
         _ => None,
     }
 }

@@ -3,72 +3,49 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::cast::{Cast, Situation, unit_of};
+use super::symbolic_run::{Situation, SymbolicRun, unit_of};
 use crate::check::{RuleResult, results};
-use crate::diagnostic::{Counts, Outcome, Severity, Witness};
+use crate::constraint::{Judge, Variable, read_run, written_value};
+use crate::diagnostic::{Counts, Outcome};
 use crate::eval::EvalContext;
-use crate::names::plan_scope;
-use crate::source::{FileId, Store, visible};
-use crate::syntax;
-use crate::types::{
-    FieldId, InstanceId, PlaceInRun, RecordId, Run, Standard, Target, Type, build_run,
-};
-use crate::units::{Exact, Unit};
-
-/// A number in a unit that reads back as just this value; `None` where it has no short decimal.
-fn written(value: &Exact, unit: &Unit) -> Option<String> {
-    let number = unit.from_base(value).decimal()?;
-    if number.len() > 24 {
-        return None;
-    }
-    Some(match unit.spelling() {
-        "" => number,
-        spelling => format!("{number} {spelling}"),
-    })
-}
-
-/// A value written in the unit of its setting, or in the SI one.
-fn value(value: &Exact, unit: &Unit) -> String {
-    written(value, unit)
-        .or_else(|| written(value, &Unit::usual(unit.dimension())))
-        .or_else(|| written(value, &Unit::si(unit.dimension())))
-        .unwrap_or_else(|| crate::units::show_exact(value, unit))
-}
+use crate::source::{Store, visible};
+use crate::types::{FieldId, InstanceId, PlaceInRun, RecordId, Standard, Target, Type};
+use crate::units::Exact;
 
 /// The text of a plan with these values.
 pub(super) fn plan(
     store: &Store,
     standard: &Standard,
-    cast: &Cast,
+    run: &SymbolicRun,
     situation: &Situation,
-    point: &BTreeMap<usize, Exact>,
+    point: &BTreeMap<Variable, Exact>,
 ) -> String {
     let root = store.get(standard.root).name();
     let mut text = format!("run \"witness\" against \"{}\"\n", visible(root));
     let record = |kind| situation.records.get(&kind).copied().flatten();
     let name = |id: RecordId| standard.record(id).name.clone();
     let mut lines: BTreeMap<u32, Vec<(FieldId, String)>> = BTreeMap::new();
-    for (var, number) in point {
-        let of = &cast.vars[*var];
+    for (variable, number) in point {
+        let of = run.of(*variable);
         let Target::Thing(thing) = of.leaf.target else {
             continue;
         };
-        if cast.var(of.leaf).is_none() {
+        if run.variable(of.leaf).is_none() {
             continue;
         }
-        let shown = value(number, &unit_of(standard, of.setting));
+        let shown = written_value(number, &unit_of(standard, of.setting));
         lines
             .entry(thing.0)
             .or_default()
             .push((of.leaf.field, shown));
     }
-    whole_shares(standard, cast, point, &mut lines);
+    whole_shares(standard, run, point, &mut lines);
     let of_step = |id: &u32| {
-        let kind = cast.run.instances[*id as usize].kind;
+        let kind = run.run.instances[*id as usize].kind;
         standard.kind(kind).place == PlaceInRun::Step
     };
     let steps = lines.keys().any(of_step);
-    for (index, thing) in cast.run.instances.iter().enumerate() {
+    for (index, thing) in run.run.instances.iter().enumerate() {
         let index = u32::try_from(index).unwrap_or(u32::MAX);
         let kind = standard.kind(thing.kind);
         if kind.place == PlaceInRun::Step {
@@ -114,7 +91,7 @@ pub(super) fn plan(
         text.push_str("}\n");
     }
     if steps {
-        sequence(standard, cast, &lines, &mut text);
+        sequence(standard, run, &lines, &mut text);
     }
     text
 }
@@ -122,21 +99,21 @@ pub(super) fn plan(
 /// States what is left of a whole as one more share of it, so that the shares of a thing add up.
 fn whole_shares(
     standard: &Standard,
-    cast: &Cast,
-    point: &BTreeMap<usize, Exact>,
+    run: &SymbolicRun,
+    point: &BTreeMap<Variable, Exact>,
     lines: &mut BTreeMap<u32, Vec<(FieldId, String)>>,
 ) {
     for (thing, settings) in lines {
-        let kind = cast.run.instances[*thing as usize].kind;
+        let kind = run.run.instances[*thing as usize].kind;
         for whole in &standard.kind(kind).parts {
             let share = |field: &FieldId| {
-                let of = |var: &usize| {
-                    let leaf = cast.vars[*var].leaf;
+                let of = |variable: &Variable| {
+                    let leaf = run.of(*variable).leaf;
                     leaf.field == *field && leaf.target == Target::Thing(InstanceId(*thing))
                 };
                 point
                     .iter()
-                    .find(|(var, _)| of(var))
+                    .find(|(variable, _)| of(variable))
                     .map(|(_, value)| value)
             };
             let stated: Vec<&Exact> = whole.fields.iter().filter_map(share).collect();
@@ -146,7 +123,7 @@ fn whole_shares(
                 && !stated.is_empty()
                 && sum < whole.total
             {
-                let rest = value(&whole.total.sub(&sum), &unit_of(standard, (kind, *free)));
+                let rest = written_value(&whole.total.sub(&sum), &unit_of(standard, (kind, *free)));
                 settings.push((*free, rest));
             }
         }
@@ -155,13 +132,13 @@ fn whole_shares(
 
 fn sequence(
     standard: &Standard,
-    cast: &Cast,
+    run: &SymbolicRun,
     lines: &BTreeMap<u32, Vec<(FieldId, String)>>,
     text: &mut String,
 ) {
     text.push_str("\nsequence {\n");
-    for step in &cast.run.steps {
-        let thing = cast.run.instance(*step);
+    for step in &run.run.steps {
+        let thing = run.run.instance(*step);
         let kind = standard.kind(thing.kind);
         let mut settings: Vec<String> = Vec::new();
         for field in &kind.fields {
@@ -179,63 +156,36 @@ fn sequence(
     text.push_str("}\n");
 }
 
-/// A run from the text of a plan, if nothing is wrong with it.
-pub(crate) fn read_run(standard: &Standard, text: &str) -> Option<Run> {
-    // The text is in no store: nothing is said of it, so that its number is never looked up.
-    let file = FileId(u32::MAX);
-    let parsed = syntax::parse(file, text);
-    if !parsed.problems.is_empty() {
-        return None;
-    }
-    let (scope, misplaced) = plan_scope(&parsed.tree);
-    let mut problems = misplaced;
-    let run = build_run(file, standard, &scope, &mut problems);
-    let error = problems.iter().any(|said| said.severity == Severity::Error);
-    (!error).then_some(run)
+/// Says of a plan that it keeps some requirements, and does not keep others.
+pub(super) struct Keeps<'k> {
+    pub(super) standard: &'k Standard,
+    /// What it keeps: rule and requirement.
+    pub(super) kept: Vec<(usize, usize)>,
+    /// What it breaks.
+    pub(super) broken: Vec<(usize, usize)>,
 }
 
-/// Checks a plan's text; what came out, if it could be read.
-pub(super) fn checked(standard: &Standard, text: &str) -> Option<Vec<RuleResult>> {
-    let run = read_run(standard, text)?;
-    Some(results(&EvalContext::new(standard, &run)))
-}
+impl Judge for Keeps<'_> {
+    type Verdict = Counts;
 
-/// A run that keeps `kept` and does not keep `broken`, if a check says so too.
-pub(super) fn witness(
-    standard: &Standard,
-    text: String,
-    kept: &[(usize, usize)],
-    broken: &[(usize, usize)],
-    words: String,
-) -> Option<Witness> {
-    let results = checked(standard, &text)?;
-    let outcomes = |of: &(usize, usize)| -> Vec<Outcome> {
-        results
-            .iter()
-            .filter(|result| (result.rule, result.requirement) == *of)
-            .map(RuleResult::outcome)
-            .collect()
-    };
-    let fine = |of: &(usize, usize)| {
-        outcomes(of)
-            .iter()
-            .all(|outcome| matches!(outcome, Outcome::Holds | Outcome::DoesNotApply))
-    };
-    let breaks = |of: &(usize, usize)| {
-        outcomes(of)
-            .iter()
-            .any(|outcome| matches!(outcome, Outcome::Breaks | Outcome::AtRisk))
-    };
-    if !kept.iter().all(fine) || !broken.iter().all(breaks) {
-        return None;
+    fn judge(&self, text: &str) -> Option<Counts> {
+        let run = read_run(self.standard, text)?;
+        let results = results(&EvalContext::new(self.standard, &run));
+        let outcomes = |of: &(usize, usize)| -> Vec<Outcome> {
+            let of = |result: &&RuleResult| (result.rule, result.requirement) == *of;
+            results.iter().filter(of).map(RuleResult::outcome).collect()
+        };
+        let fine = |outcome: &Outcome| matches!(outcome, Outcome::Holds | Outcome::DoesNotApply);
+        let bad = |outcome: &Outcome| matches!(outcome, Outcome::Breaks | Outcome::AtRisk);
+        let keeps = self.kept.iter().all(|of| outcomes(of).iter().all(fine));
+        let breaks = self.broken.iter().all(|of| outcomes(of).iter().any(bad));
+        if !keeps || !breaks {
+            return None;
+        }
+        let mut counts = Counts::default();
+        for result in &results {
+            counts.add(result.outcome());
+        }
+        Some(counts)
     }
-    let mut counts = Counts::default();
-    for result in &results {
-        counts.add(result.outcome());
-    }
-    Some(Witness {
-        words,
-        plan: text,
-        counts,
-    })
 }

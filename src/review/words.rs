@@ -1,11 +1,10 @@
 //! Settings, sets and records in words.
 
-use super::cast::{Setting, Situation, unit_of};
 use super::clauses::Clause;
-use super::reads::{self, Read};
-use super::set::{End, Set};
+use super::symbolic_run::{Setting, Situation, unit_of};
+use crate::constraint::{Domain, End, Segment};
 use crate::source::{Span, Store, visible};
-use crate::types::{ExpressionNode, RecordId, Requirement, Standard, Type, Value};
+use crate::types::{Condition, ExpressionNode, Read, RecordId, Requirement, Standard, Type, Value};
 use crate::units::{Unit, show_exact};
 
 /// `dryer.dwell`
@@ -45,49 +44,53 @@ pub(super) fn list(names: &[String]) -> String {
     }
 }
 
-/// `within 280 to 320 °F`, `above 5 mm`, `round or bevel`.
-pub(super) fn set(standard: &Standard, setting: Setting, of: &Set, unit: &Unit) -> String {
+/// `280 to 320 °F`, `above 5 mm`, `round or bevel`.
+pub(super) fn set(standard: &Standard, setting: Setting, of: &Domain, unit: &Unit) -> String {
+    let segments = of.segments().iter().map(|segment| numbers(segment, unit));
+    let mut parts: Vec<String> = segments.collect();
+    let no_yes = || vec!["no".to_owned(), "yes".to_owned()];
+    let all = match &standard.field(setting.0, setting.1).ty {
+        Type::Choice(words) => words.clone(),
+        Type::YesNo => no_yes(),
+        _ => Vec::new(),
+    };
+    let words = all.into_iter().zip(0..);
+    parts.extend(
+        words
+            .filter(|(_, number)| of.of_words().holds(*number))
+            .map(|(word, _)| word),
+    );
+    if parts.is_empty() {
+        "no value".to_owned()
+    } else {
+        parts.join(" or ")
+    }
+}
+
+/// `280 to 320 °F`, `above 5 mm`.
+fn numbers(segment: &Segment, unit: &Unit) -> String {
     let number = |end: &End| show_exact(&end.value, unit);
-    match of {
-        Set::Words(mask) => {
-            let words: Vec<String> = match &standard.field(setting.0, setting.1).ty {
-                Type::Choice(words) => words.clone(),
-                _ => vec!["no".to_owned(), "yes".to_owned()],
-            };
-            let chosen: Vec<String> = words
-                .into_iter()
-                .enumerate()
-                .filter(|(index, _)| *index < 64 && mask >> index & 1 == 1)
-                .map(|(_, word)| word)
-                .collect();
-            if chosen.is_empty() {
-                "none of its words".to_owned()
-            } else {
-                chosen.join(" or ")
+    match (&segment.low, &segment.high) {
+        (Some(low), Some(high)) if low.value == high.value => {
+            format!("exactly {}", number(low))
+        }
+        (Some(low), Some(high)) => {
+            let (first, last) = (number(low), number(high));
+            // `80 to 200 /in` rather than `80 /in to 200 /in`.
+            let suffix = format!(" {}", unit.spelling());
+            let first = first.strip_suffix(&suffix).unwrap_or(&first);
+            match (low.open, high.open) {
+                (false, false) => format!("{first} to {last}"),
+                (true, false) => format!("above {} and at most {last}", number(low)),
+                (false, true) => format!("at least {} and below {last}", number(low)),
+                (true, true) => format!("above {} and below {last}", number(low)),
             }
         }
-        Set::ExactInterval { low, high } => match (low, high) {
-            (Some(low), Some(high)) if low.value == high.value => {
-                format!("exactly {}", number(low))
-            }
-            (Some(low), Some(high)) => {
-                let (first, last) = (number(low), number(high));
-                // `80 to 200 /in` rather than `80 /in to 200 /in`.
-                let suffix = format!(" {}", unit.spelling());
-                let first = first.strip_suffix(&suffix).unwrap_or(&first);
-                match (low.open, high.open) {
-                    (false, false) => format!("{first} to {last}"),
-                    (true, false) => format!("above {} and at most {last}", number(low)),
-                    (false, true) => format!("at least {} and below {last}", number(low)),
-                    (true, true) => format!("above {} and below {last}", number(low)),
-                }
-            }
-            (Some(low), None) if low.open => format!("above {}", number(low)),
-            (Some(low), None) => format!("at least {}", number(low)),
-            (None, Some(high)) if high.open => format!("below {}", number(high)),
-            (None, Some(high)) => format!("at most {}", number(high)),
-            (None, None) => "anything".to_owned(),
-        },
+        (Some(low), None) if low.open => format!("above {}", number(low)),
+        (Some(low), None) => format!("at least {}", number(low)),
+        (None, Some(high)) if high.open => format!("below {}", number(high)),
+        (None, Some(high)) => format!("at most {}", number(high)),
+        (None, None) => "anything".to_owned(),
     }
 }
 
@@ -121,7 +124,7 @@ pub(super) fn own_unit(standard: &Standard, clause: &Clause, of: Setting) -> Uni
     found.unwrap_or(own)
 }
 
-fn constants(condition: &crate::types::Condition, found: &mut dyn FnMut(&Unit)) {
+fn constants(condition: &Condition, found: &mut dyn FnMut(&Unit)) {
     condition.visit_expressions(&mut |part| {
         if let ExpressionNode::Constant(constant) = &part.node {
             found(&constant.unit);
@@ -136,15 +139,15 @@ pub(super) fn ranges(
     requirement: &Requirement,
 ) -> Vec<(Unit, Span)> {
     let mut found = Vec::new();
-    reads::condition(&requirement.condition, &mut |read| {
+    requirement.condition.reads(&mut |read| {
         let Read::Range(path) = read else { return };
-        let Some((kind, field)) = reads::last(path) else {
+        let Some((kind, field)) = path.setting() else {
             return;
         };
         let Some(record) = situation.records.get(&kind).copied().flatten() else {
             return;
         };
-        if let Some(stated) = super::cast::inherited(standard, record, field)
+        if let Some(stated) = super::symbolic_run::inherited(standard, record, field)
             && let Value::Range(limits) = &stated.value
         {
             found.push((limits.unit.clone(), stated.span));
@@ -160,11 +163,11 @@ pub(super) fn reads_a_span(
     requirement: &Requirement,
 ) -> bool {
     let mut found = false;
-    reads::condition(&requirement.condition, &mut |read| {
+    requirement.condition.reads(&mut |read| {
         let Read::Value(path) = read else { return };
-        let of = reads::last(path).and_then(|(kind, field)| {
+        let of = path.setting().and_then(|(kind, field)| {
             let record = situation.records.get(&kind).copied().flatten()?;
-            super::cast::inherited(standard, record, field)
+            super::symbolic_run::inherited(standard, record, field)
         });
         if let Some(Value::Quantity(quantity)) = of.map(|stated| &stated.value) {
             found |= quantity.low < quantity.high;

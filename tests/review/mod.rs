@@ -6,6 +6,7 @@ mod figures;
 mod shipped;
 mod slips;
 mod tables;
+mod undecided;
 mod views;
 
 use crate::room::Room;

@@ -2,8 +2,8 @@
 
 use std::collections::BTreeSet;
 
-use super::cast::Cast;
 use super::finding;
+use super::symbolic_run::SymbolicRun;
 use crate::diagnostic::{Code, Diagnostic, Evidence, ReviewFinding};
 use crate::eval::{Aim, Binding, EvalContext, range};
 use crate::source::visible;
@@ -74,7 +74,7 @@ pub(super) fn reasons(standard: &Standard) -> Vec<ReviewFinding> {
 
 /// Records that state a value which their other settings contradict.
 pub(super) fn records(standard: &Standard) -> Vec<ReviewFinding> {
-    let empty = Cast::new(standard, &BTreeSet::new());
+    let empty = SymbolicRun::new(standard, &BTreeSet::new());
     let context = EvalContext::new(standard, &empty.run);
     let mut found = Vec::new();
     for (index, record) in standard.records.iter().enumerate() {

@@ -6,7 +6,7 @@
 
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 
-use super::set::{End, Set};
+use crate::constraint::{Domain, End, Variable, Words};
 use crate::eval::{ExactInterval, Leaf};
 use crate::source::Span;
 use crate::types::{
@@ -20,13 +20,13 @@ pub(super) type Setting = (KindId, FieldId);
 
 /// A setting that is free in the made-up run.
 #[derive(Debug, Clone)]
-pub(super) struct Var {
+pub(super) struct FreeSetting {
     /// Which, of which thing.
     pub(super) leaf: Leaf,
     /// The setting.
     pub(super) setting: Setting,
     /// What is possible.
-    pub(super) domain: Set,
+    pub(super) domain: Domain,
     /// Whether only whole numbers are.
     pub(super) whole: bool,
 }
@@ -40,14 +40,14 @@ pub(super) struct Situation {
     pub(super) absent: BTreeSet<Setting>,
 }
 
-/// The made-up run.
+/// The run that stands for all runs of a situation.
 #[derive(Debug, Clone)]
-pub(super) struct Cast {
+pub(super) struct SymbolicRun {
     /// The run.
     pub(super) run: Run,
     /// Its free settings.
-    pub(super) vars: Vec<Var>,
-    index: HashMap<Leaf, usize>,
+    pub(super) settings: Vec<FreeSetting>,
+    index: HashMap<Leaf, Variable>,
     template: Vec<Vec<Option<Stated>>>,
 }
 
@@ -84,10 +84,10 @@ pub(super) fn unit_of(standard: &Standard, (kind, field): Setting) -> Unit {
     standard.field(kind, field).usual_unit()
 }
 
-impl Cast {
+impl SymbolicRun {
     /// The run in which these settings are free.
     pub(super) fn new(standard: &Standard, free: &BTreeSet<Setting>) -> Self {
-        let mut cast = Self {
+        let mut made = Self {
             run: Run {
                 file: standard.root,
                 name: String::new(),
@@ -98,7 +98,7 @@ impl Cast {
                 steps: Vec::new(),
                 sequence: None,
             },
-            vars: Vec::new(),
+            settings: Vec::new(),
             index: HashMap::new(),
             template: Vec::new(),
         };
@@ -108,30 +108,30 @@ impl Cast {
             kinds.map(|(index, _)| KindId(u32::try_from(index).unwrap_or(u32::MAX)))
         };
         for kind in kinds(PlaceInRun::One) {
-            let id = cast.push(standard, kind, "");
-            cast.run.singles[kind.0 as usize] = Some(id);
+            let id = made.push(standard, kind, "");
+            made.run.singles[kind.0 as usize] = Some(id);
         }
         for kind in kinds(PlaceInRun::Many) {
-            let id = cast.push(standard, kind, "one");
-            cast.run.many[kind.0 as usize].push(id);
+            let id = made.push(standard, kind, "one");
+            made.run.many[kind.0 as usize].push(id);
         }
         for _ in 0..2 {
             for kind in kinds(PlaceInRun::Step) {
-                let id = cast.push(standard, kind, "");
-                cast.run.steps.push(id);
-                cast.run.many[kind.0 as usize].push(id);
+                let id = made.push(standard, kind, "");
+                made.run.steps.push(id);
+                made.run.many[kind.0 as usize].push(id);
             }
         }
-        for index in 0..cast.run.instances.len() {
-            cast.fill(standard, index, free);
+        for index in 0..made.run.instances.len() {
+            made.fill(standard, index, free);
         }
-        cast.template = cast
+        made.template = made
             .run
             .instances
             .iter()
             .map(|thing| thing.values.clone())
             .collect();
-        cast
+        made
     }
 
     fn push(&mut self, standard: &Standard, kind: KindId, name: &str) -> InstanceId {
@@ -179,30 +179,24 @@ impl Cast {
                         end.clone().unwrap_or_else(|| Exact::from_int(sign * FAR))
                     };
                     let value = between(far(&low, -1), far(&high, 1), unit_of(standard, setting));
-                    let domain = Set::ExactInterval {
-                        low: low.map(End::closed),
-                        high: high.map(End::closed),
-                    };
+                    let domain = Domain::between(low.map(End::closed), high.map(End::closed));
                     let whole = matches!(measure.reading, Reading::Count(_));
-                    let domain = if whole {
-                        domain.whole().unwrap_or(domain)
-                    } else {
-                        domain
-                    };
+                    let domain = if whole { domain.whole() } else { domain };
                     (value, domain, whole)
                 }
-                Type::Choice(words) if free.contains(&setting) && words.len() <= 64 => {
-                    let all = u64::MAX >> (64 - words.len().max(1));
-                    (Value::Choice(0), Set::Words(all), false)
+                Type::Choice(words) if free.contains(&setting) => {
+                    let all = u32::try_from(words.len()).unwrap_or(u32::MAX);
+                    (Value::Choice(0), Domain::words(Words::of(0..all)), false)
                 }
                 Type::YesNo if free.contains(&setting) => {
-                    (Value::YesNo(false), Set::Words(0b11), false)
+                    (Value::YesNo(false), Domain::words(Words::of([0, 1])), false)
                 }
                 _ => continue,
             };
             self.run.instances[index].values[number] = Some(stated(value, span));
-            self.index.insert(leaf, self.vars.len());
-            self.vars.push(Var {
+            let variable = Variable(self.settings.len());
+            self.index.insert(leaf, variable);
+            self.settings.push(FreeSetting {
                 leaf,
                 setting,
                 domain,
@@ -258,8 +252,8 @@ impl Cast {
     }
 
     /// The free setting at a place of the run, if it is free in the situation it was put into.
-    pub(super) fn var(&self, leaf: Leaf) -> Option<usize> {
-        let var = *self.index.get(&leaf)?;
+    pub(super) fn variable(&self, leaf: Leaf) -> Option<Variable> {
+        let variable = *self.index.get(&leaf)?;
         let Target::Thing(id) = leaf.target else {
             return None;
         };
@@ -267,12 +261,23 @@ impl Cast {
         let free = match value.as_ref().map(|stated| &stated.value) {
             // A share that follows from the others is zero, and not free.
             Some(Value::Quantity(quantity)) => {
-                self.vars[var].domain.ends().0.is_none() || quantity.low < quantity.high
+                self.of(variable).domain.ends().0.is_none() || quantity.low < quantity.high
             }
             Some(_) => true,
             None => false,
         };
-        free.then_some(var)
+        free.then_some(variable)
+    }
+
+    /// What is known of a free setting.
+    pub(super) fn of(&self, variable: Variable) -> &FreeSetting {
+        &self.settings[variable.0]
+    }
+
+    /// All free settings, with their variables.
+    pub(super) fn numbered(&self) -> impl Iterator<Item = (Variable, &FreeSetting)> {
+        let numbered = self.settings.iter().enumerate();
+        numbered.map(|(index, of)| (Variable(index), of))
     }
 }
 
