@@ -21,7 +21,7 @@ use crate::units::{Exact, Unit, show_exact};
 
 use super::blame::blame;
 use super::deciding_comparison::decisive;
-use super::deviation::{standing, widening};
+use super::deviation::{might_pass, standing, widening};
 use super::outcome::{Applied, RuleResult, again, binding as binding_of, goal as goal_of, results};
 use super::table::limit_place;
 use super::wording;
@@ -325,6 +325,13 @@ impl<'a> Demand<'a> {
                 let result = again(&conditions, context, result);
                 if standing(&conditions, context, on, &result).passes.is_some() {
                     return Standing::Holds;
+                }
+                // What breaks at all points of a region by the rule may pass by a deviation at some.
+                if over
+                    && result.applied == Applied::To(Verdict::Breaks)
+                    && might_pass(&conditions, context, on, &result)
+                {
+                    return Standing::AtRisk;
                 }
                 match result.applied {
                     Applied::To(verdict) => verdict,

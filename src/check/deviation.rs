@@ -10,7 +10,7 @@ use crate::eval::{
 use crate::source::Span;
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Date, Deviation, Expression, ExpressionNode,
-    Limits, Move, Rule, Target, limits, replaced, source_words,
+    Limits, Move, Pieces, Quantity, Rule, Target, limits, replaced, source_words,
 };
 use crate::units::{Exact, show_exact};
 
@@ -211,10 +211,17 @@ fn too_many(context: &EvalContext<'_>, deviation: &Deviation) -> Option<String> 
         context.standard.kind(kind).name,
         context.standard.field(kind, field).name
     );
-    let single = context.run.singles.get(kind.0 as usize).copied().flatten();
-    let quantity = single.and_then(|id| context.quantity(Target::Thing(id), field));
     let most = show_exact(&pieces.most, &pieces.unit);
-    match quantity {
+    let quantity = counted(context, pieces);
+    if let Some((leaf, _)) = quantity
+        && let Some(set) = context.narrowed(leaf)
+    {
+        // Another number than the plan's is being looked at, or all of several.
+        return (set.high > pieces.most).then(|| {
+            format!("the deviation from this rule is for at most {most}, and `{setting}` is more")
+        });
+    }
+    match quantity.map(|(_, quantity)| quantity) {
         None => Some(format!(
             "the deviation from this rule is for at most {most}, and `{setting}` is not stated"
         )),
@@ -224,6 +231,57 @@ fn too_many(context: &EvalContext<'_>, deviation: &Deviation) -> Option<String> 
         )),
         Some(_) => None,
     }
+}
+
+/// The setting that counts the pieces of a run, and what the plan states for it.
+fn counted<'a>(context: &EvalContext<'a>, pieces: &Pieces) -> Option<(Leaf, &'a Quantity)> {
+    let (kind, field) = pieces.counted_by;
+    let id = context.run.singles.get(kind.index()).copied().flatten()?;
+    let target = Target::Thing(id);
+    Some((Leaf { target, field }, context.quantity(target, field)?))
+}
+
+/// Whether a deviation may let a result pass at some points of a context, though not at all of them.
+pub(super) fn might_pass(
+    conditions: &Conditions<'_>,
+    context: &EvalContext<'_>,
+    on: Option<Date>,
+    result: &RuleResult,
+) -> bool {
+    let binding = binding_of(result.each);
+    context.standard.deviations.iter().any(|deviation| {
+        let about = deviation.run.as_ref();
+        let (Some(on), Some(until)) = (on, deviation.until) else {
+            return false;
+        };
+        let in_force = deviation.rule == Some(result.rule)
+            && about.is_none_or(|(name, _)| *name == context.run.name)
+            && !deviation.malformed
+            && on <= until;
+        if !in_force || surely(context, binding, &deviation.when) == Some(false) {
+            return false;
+        }
+        if let Some(pieces) = &deviation.pieces {
+            let few = counted(context, pieces).is_some_and(|(leaf, quantity)| {
+                let low = context.narrowed(leaf).map_or(&quantity.low, |set| &set.low);
+                *low <= pieces.most
+            });
+            if !few {
+                return false;
+            }
+        }
+        if deviation.moves.is_empty() {
+            return true;
+        }
+        let rule = &context.standard.rules[result.rule];
+        let mut needed = Vec::new();
+        let relaxed = relaxed(context, conditions, binding, deviation, result, &mut needed);
+        let goal = Goal {
+            requirement: &relaxed,
+            ..goal_of(rule, result.requirement)
+        };
+        decide(conditions, context, binding, goal) != Verdict::Breaks
+    })
 }
 
 /// The requirement with its limits moved, and how far the run goes beyond the rule's own.

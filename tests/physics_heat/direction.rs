@@ -1,7 +1,7 @@
 //! The direction each input states, over random dryers, garments and inks, on a grid fine enough to see small changes.
 
 use super::draws::{Draws, named};
-use strikeoff::physics::over::reading;
+use strikeoff::physics::over::{figure, reading};
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Direction, Passes};
 
@@ -255,4 +255,54 @@ fn closed_forms_move_the_way_they_state() {
         wrong.len(),
         wrong.join("\n")
     );
+}
+
+/// While water leaves the film, more heat transfer also carries more vapour away, and a heavier film holds its water
+/// tighter: in a run that ends so, neither is taken to move the film one way. In one that ends dry, both are.
+#[test]
+fn no_direction_of_ink_or_heat_transfer_is_claimed_while_the_film_is_wet() {
+    const INK_MASS: usize = 1;
+    const TIME: usize = 12;
+    const TRANSFER: usize = 15;
+    let (peak, left) = (named("film-peak"), named("ink-water-left"));
+    assert_eq!(peak.parameters[INK_MASS].name, "ink-mass");
+    assert_eq!(peak.parameters[TIME].name, "time");
+    assert_eq!(peak.parameters[TRANSFER].name, "heat-transfer");
+    let mut draws = Draws::new(2611);
+    let (mut wet, mut dry) = (0, 0);
+    for _ in 0..60 {
+        let mut x = draws.body();
+        // Water in the film, and next to none in the fabric, so that the film alone decides.
+        (x[1], x[5], x[10], x[11]) = (0.04, draws.between(0.015, 0.04), 0.003, 0.004);
+        x.extend(draws.zone(false));
+        let share = |x: &[f64]| figure(left, x, &mut Passes::default()).map(|water| water / x[1]);
+        // The time at which a tenth of the ink's mass is water: it falls all the way.
+        let (mut low, mut high) = (2.0, 110.0);
+        for _ in 0..24 {
+            x[TIME] = 0.5 * (low + high);
+            match share(&x) {
+                Ok(share) if share > 0.1 => low = x[TIME],
+                _ => high = x[TIME],
+            }
+        }
+        let Ok(found) = share(&x) else { continue };
+        let claims = |x: &[f64]| {
+            let reading = reading(peak, x, &mut Passes::default()).unwrap();
+            (reading.holds(INK_MASS), reading.holds(TRANSFER))
+        };
+        if (0.05..0.15).contains(&found) {
+            wet += 1;
+            assert_eq!(
+                claims(&x),
+                (false, false),
+                "{found} of the ink is water, at {x:?}"
+            );
+        }
+        x[TIME] *= 3.0;
+        if x[TIME] < 300.0 && share(&x).is_ok_and(|share| share < 0.001) {
+            let (ink, transfer) = claims(&x);
+            dry += usize::from(ink && transfer);
+        }
+    }
+    assert!(wet > 20 && dry > 20, "{wet} wet, {dry} dry");
 }

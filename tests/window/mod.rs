@@ -1,6 +1,7 @@
 //! `window`: what freed settings may be set to, against checks of the plans, algebra and known cases.
 
 mod command;
+mod deviations;
 mod edges;
 mod points;
 mod shapes;
