@@ -1,13 +1,16 @@
-//! A comparison for programs: version 1 of our own JSON form, described by `diff.v1.schema.json`.
+//! A comparison for programs: version 1 of our own JSON form.
 
 use std::io::{self, Write};
+use std::sync::OnceLock;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::diff_words::verdict;
 use super::json::V1Place;
 use super::json_head::{self, V1Standard, V1Tool};
 use super::plan_moves_json::V1Plans;
+use super::schema;
 use crate::diagnostic::{
     Change, Combinations, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Shows,
     Stands,
@@ -17,7 +20,8 @@ use crate::source::Store;
 /// The JSON Schema (draft 2020-12) of this form.
 #[must_use]
 pub fn diff_schema() -> &'static str {
-    include_str!("diff.v1.schema.json")
+    static SCHEMA: OnceLock<String> = OnceLock::new();
+    schema::text::<V1Diff<'_>>(&SCHEMA)
 }
 
 /// Writes a comparison as JSON: every change, every effect, every combination.
@@ -28,93 +32,179 @@ pub fn diff_json(comparison: &Comparison, store: &Store, out: &mut dyn Write) ->
     json_head::write(&V1Diff::new(comparison, store), out)
 }
 
-#[derive(Serialize)]
+/// What a comparison of two standards found. Within version 1 fields are only added: this schema is exact for
+/// the release it ships with, and a reader should pass over fields that it does not know.
+#[derive(Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields, title = "Strikeoff diff, version 1", extend("$id" = "urn:strikeoff:diff:v1"))]
 struct V1Diff<'r> {
+    /// Always `strikeoff-diff`.
+    #[schemars(extend("const" = "strikeoff-diff"))]
     format: &'static str,
+    /// Always 1.
+    #[schemars(extend("const" = 1))]
     version: u32,
+    /// What wrote it.
     tool: V1Tool,
+    /// One of the two standards.
     old: V1Standard<'r>,
+    /// One of the two standards.
     new: V1Standard<'r>,
+    /// Whether both mean the same; `same` is proved.
+    #[schemars(extend("enum" = ["same", "differs", "not-decided"]))]
     meaning: &'static str,
+    /// What it came to, in words.
     verdict: String,
+    /// How many changes.
     counts: V1Counts,
+    /// How many clauses were compared.
     clauses: usize,
+    /// How many combinations of records were looked at.
     combinations: usize,
+    /// Likely slips first, then what got looser, then what got tighter.
     changes: Vec<V1Change<'r>>,
+    /// What became of the clauses that changes bear on.
     effects: Vec<V1Effect<'r>>,
+    /// How plans fare under both standards; null unless `--plans` was given.
     plans: Option<V1Plans<'r>>,
 }
 
-#[derive(Serialize)]
+/// How many changes.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "counts", deny_unknown_fields)]
 struct V1Counts {
+    /// Something passes now that did not.
     loosened: usize,
+    /// Something that passed does not any more.
     tightened: usize,
+    /// Not decided, in part at least.
     not_decided: usize,
+    /// No outcome changes.
     without_effect: usize,
+    /// A number stayed and its unit changed.
     likely_slips: usize,
 }
 
-#[derive(Serialize)]
+/// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
+/// possible range by its text; `proved-not`: there is no such run; `not-decided`: neither.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "direction", deny_unknown_fields)]
 struct V1Direction {
+    /// Whether something that passed does not any more.
+    #[schemars(extend("enum" = ["shown", "not-decided", "proved-not"]))]
     tightened: &'static str,
+    /// Whether something passes now that did not.
+    #[schemars(extend("enum" = ["shown", "not-decided", "proved-not"]))]
     loosened: &'static str,
 }
 
-#[derive(Serialize)]
+/// Where something stands, and its words there.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "stands", deny_unknown_fields)]
 struct V1Stands<'r> {
+    /// The words, on one line.
     words: &'r str,
+    /// A stretch of a text, half open.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// One thing that is another in the new standard.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "change", deny_unknown_fields)]
 struct V1Change<'r> {
+    /// What was changed.
     subject: &'r str,
+    /// What sorts of change it is.
+    #[schemars(extend("items" = {"type": "string", "enum": ["added", "removed", "limit", "reach", "verb", "parent", "formula", "moved", "renamed", "form", "wording", "source"]}))]
     kinds: Vec<&'static str>,
+    /// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
+    /// possible range by its text; `proved-not`: there is no such run; `not-decided`: neither.
     direction: V1Direction,
+    /// In the old standard.
     old: Option<V1Stands<'r>>,
+    /// In the new one.
     new: Option<V1Stands<'r>>,
+    /// A likely slip, in words.
     likely_slip: Option<&'r str>,
+    /// More to know.
     notes: &'r [String],
+    /// Records that have another value by it.
     reaches: &'r [String],
+    /// The clauses it bears on.
     effects: Vec<V1Share>,
 }
 
-#[derive(Serialize)]
+/// A clause that a change bears on.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "share", deny_unknown_fields)]
 struct V1Share {
+    /// Index into `effects`.
     effect: usize,
+    /// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
+    /// possible range by its text; `proved-not`: there is no such run; `not-decided`: neither.
     direction: V1Direction,
 }
 
-#[derive(Serialize)]
+/// What became of one clause.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "effect", deny_unknown_fields)]
 struct V1Effect<'r> {
+    /// The rule.
     rule: &'r str,
+    /// Its verb.
+    #[schemars(extend("enum" = ["shall", "should"]))]
     verb: &'static str,
+    /// In the old standard.
     old: Option<V1Stands<'r>>,
+    /// In the new one.
     new: Option<V1Stands<'r>>,
+    /// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
+    /// possible range by its text; `proved-not`: there is no such run; `not-decided`: neither.
     direction: V1Direction,
+    /// By what it does.
     combinations: Vec<V1Combinations<'r>>,
+    /// Runs that show it.
     runs: Vec<V1Run<'r>>,
+    /// What is left where it is not decided.
     left: &'r [String],
 }
 
-#[derive(Serialize)]
+/// Combinations of records for which a clause changed in one way.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "combinations", deny_unknown_fields)]
 struct V1Combinations<'r> {
+    /// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
+    /// possible range by its text; `proved-not`: there is no such run; `not-decided`: neither.
     direction: V1Direction,
+    /// The combinations.
     list: Vec<Vec<V1Record<'r>>>,
 }
 
-#[derive(Serialize)]
+/// A record of a kind; `null` for a thing that is no record.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "record", deny_unknown_fields)]
 struct V1Record<'r> {
+    /// The kind.
     kind: &'r str,
+    /// The record.
     record: Option<&'r str>,
 }
 
-#[derive(Serialize)]
+/// A run that shows a change, checked against both standards.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "run", deny_unknown_fields)]
 struct V1Run<'r> {
+    /// What it shows.
+    #[schemars(extend("enum" = ["tightened", "loosened"]))]
     shows: &'static str,
+    /// The run as a plan for the new standard.
     plan: &'r str,
+    /// The same for the old one, where its words differ.
     plan_for_old: Option<&'r str>,
+    /// What the clause comes to under the old standard; `null` where there is none.
+    #[schemars(extend("enum" = ["holds", "breaks", "at-risk", "not-stated", "does-not-apply", null]))]
     old: Option<&'static str>,
+    /// And under the new one.
+    #[schemars(extend("enum" = ["holds", "breaks", "at-risk", "not-stated", "does-not-apply", null]))]
     new: Option<&'static str>,
 }
 

@@ -1,16 +1,19 @@
 //! The view for programs: version 1 of our own JSON form.
 //!
 //! These structs are the form; they are not the inner types, so that inner types may change.
-//! `report.v1.schema.json` describes it; within version 1 fields are only added.
+//! its schema is generated from the types below; within version 1 fields are only added.
 
 use std::io::{self, Write};
+use std::sync::OnceLock;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::identity::Identities;
 use super::json_deviation::{V1Deviation, V1Excuse};
 use super::json_head::V1Tool;
 use super::json_repair::{V1Margins, V1Repair, V1Whole};
+use super::schema;
 use super::trace::Trace;
 use super::{explain, json_text, phrase};
 use crate::diagnostic::Verdict;
@@ -20,7 +23,8 @@ use crate::source::{Span, Store};
 /// The JSON Schema (draft 2020-12) of this form.
 #[must_use]
 pub fn json_schema() -> &'static str {
-    include_str!("report.v1.schema.json")
+    static SCHEMA: OnceLock<String> = OnceLock::new();
+    schema::text::<V1Report<'_>>(&SCHEMA)
 }
 
 /// Writes the whole report.
@@ -28,144 +32,280 @@ pub(super) fn write(report: &Report, store: &Store, out: &mut dyn Write) -> io::
     json_text::write(&V1Report::new(report, store), out)
 }
 
-#[derive(Serialize)]
+/// What one check found. Texts are as they stand in the files, not escaped for display. Within version 1 fields
+/// are only added: this schema is exact for the release it ships with, and a reader should pass over fields
+/// that it does not know.
+#[derive(Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields, title = "Strikeoff report, version 1", extend("$id" = "urn:strikeoff:report:v1"))]
 struct V1Report<'r> {
+    /// Always `strikeoff-report`.
+    #[schemars(extend("const" = "strikeoff-report"))]
     format: &'static str,
+    /// Always 1.
+    #[schemars(extend("const" = 1))]
     version: u32,
+    /// What wrote the report.
     tool: V1Tool,
+    /// The date that end dates were compared with, as YYYY-MM-DD.
     date: &'r str,
+    /// Whether `at-risk` passes.
     allow_risk: bool,
+    /// The worst verdict of the plans; an error in a standard or file counts.
+    #[schemars(extend("enum" = ["passes", "fails", "not-checked"]))]
     verdict: &'static str,
+    /// How often each outcome came up; always all five.
     totals: V1Totals,
+    /// How many plans were checked.
     plans_checked: usize,
+    /// How many plans were not checked.
     plans_not_checked: usize,
+    /// The standards that plans were checked against, each once.
     standards: Vec<V1Standard<'r>>,
+    /// The plans, in the order given.
     plans: Vec<V1Plan<'r>>,
+    /// Trouble with standards and files, not with one plan.
     diagnostics: Vec<V1Diagnostic<'r>>,
+    /// Each caution once, over all plans.
     cautions: Vec<V1Fitting<'r>>,
+    /// What the report does not decide.
     closing: &'static str,
 }
 
 /// How often each outcome came.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "totals", deny_unknown_fields)]
 pub(super) struct V1Totals {
+    /// Holds at every point inside the tolerances.
     holds: u64,
+    /// Breaks at every point inside them.
     breaks: u64,
+    /// Cannot be shown at the stated tolerance.
     at_risk: u64,
+    /// A value it needs is missing.
     not_stated: u64,
+    /// Its condition is false, or there is nothing it speaks of.
     does_not_apply: u64,
 }
 
-#[derive(Serialize)]
+/// A standard.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "standard", deny_unknown_fields)]
 struct V1Standard<'r> {
+    /// Its root file.
     file: &'r str,
+    /// Its name.
     name: &'r str,
+    /// Its edition.
     edition: Option<&'r str>,
+    /// Digest of its meaning: lower-case hexadecimal, 64 digits.
     digest: &'r str,
+    /// Its rules, in its order.
     rules: Vec<V1Rule<'r>>,
+    /// Its deviations with their states over the plans of this call, in its order.
     deviations: Vec<V1Deviation<'r>>,
 }
 
-#[derive(Serialize)]
+/// A rule.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "rule", deny_unknown_fields)]
 struct V1Rule<'r> {
+    /// Its name.
     name: &'r str,
+    /// Its title.
     title: Option<&'r str>,
+    /// Its reason.
     because: Option<&'r str>,
+    /// What it rests on.
     source: Option<&'r str>,
+    /// Where its name stands.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// What came out for one plan.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "plan", deny_unknown_fields)]
 struct V1Plan<'r> {
+    /// Its file.
     file: &'r str,
+    /// The run's name; empty when it could not be read.
     name: &'r str,
+    /// Index into `standards`; null when the standard could not be read.
     standard: Option<usize>,
+    /// Whether any rule ran.
     checked: bool,
+    /// `passes`: every `shall` is kept. `fails`: one breaks, cannot be shown at the stated tolerance, or lacks
+    /// a value, or a text has an error. `not-checked`: no rule ran.
+    #[schemars(extend("enum" = ["passes", "fails", "not-checked"]))]
     verdict: &'static str,
+    /// How often each outcome came up; always all five.
     totals: V1Totals,
+    /// Every requirement on every thing, in the order of the standard.
     checks: Vec<V1Check<'r>>,
+    /// Findings and other things said about this plan, worst first.
     diagnostics: Vec<V1Diagnostic<'r>>,
+    /// Cautions that fit.
     cautions: Vec<V1Caution<'r>>,
+    /// What makes the whole run hold, where several things do not; null where there is nothing to say of it.
     whole: Option<V1Whole<'r>>,
+    /// How far the stated settings may drift; null where that was not asked for.
     margins: Option<V1Margins<'r>>,
 }
 
-#[derive(Serialize)]
+/// One requirement on one thing.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "check", deny_unknown_fields)]
 struct V1Check<'r> {
+    /// The rule's name.
     rule: &'r str,
+    /// Which requirement of the rule, from 1.
+    #[schemars(extend("minimum" = 1))]
     clause: u32,
+    /// The thing it was about; null for the run as a whole.
     subject: Option<&'r str>,
+    /// `shall`: a break fails the check. `should`: a break warns.
+    #[schemars(extend("enum" = ["shall", "should"]))]
     verb: &'static str,
+    /// What came out of one requirement on one thing.
+    #[schemars(extend("enum" = ["holds", "breaks", "at-risk", "not-stated", "does-not-apply"]))]
     outcome: &'static str,
+    /// Why, in a few words.
     why: &'r str,
+    /// The requirement's line in the standard.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// Something said, with its places.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "diagnostic", deny_unknown_fields)]
 struct V1Diagnostic<'r> {
+    /// The same in the next call if the finding is the same; line numbers play no part. `-2` and so on keep
+    /// repeats apart.
+    #[schemars(extend("pattern" = "^[0-9a-f]{64}(-[1-9][0-9]*)?$"))]
     identity: String,
+    /// What it is; `strikeoff explain CODE` says more.
+    #[schemars(extend("pattern" = "^[a-z][a-z0-9-]*$"))]
     code: &'static str,
+    /// How much it matters.
+    #[schemars(extend("enum" = ["error", "warning", "note"]))]
     severity: &'static str,
+    /// What is wrong.
     headline: &'r str,
+    /// The file it is about.
     file: Option<&'r str>,
+    /// Places, the primary one first.
     labels: Vec<V1Label<'r>>,
+    /// More to know.
     notes: Vec<&'r str>,
+    /// The smallest thing to do next.
     help: Option<&'r str>,
+    /// Changes that were tried, checked again in full, and hold.
     repairs: Vec<V1Repair<'r>>,
+    /// The figures, when a rule made it.
     finding: Option<V1Finding<'r>>,
 }
 
-#[derive(Serialize)]
+/// A place with a few words.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "label", deny_unknown_fields)]
 struct V1Label<'r> {
+    /// Why it is shown.
+    #[schemars(extend("enum" = ["primary", "related"]))]
     role: &'static str,
+    /// What is to be seen there.
     words: &'r str,
+    /// A stretch of a text; the end is not part of it.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// The figures of a finding; texts carry their units.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "finding", deny_unknown_fields)]
 struct V1Finding<'r> {
+    /// What came out of one requirement on one thing.
+    #[schemars(extend("enum" = ["holds", "breaks", "at-risk", "not-stated", "does-not-apply"]))]
     outcome: &'static str,
+    /// `shall`: a break fails the check. `should`: a break warns.
+    #[schemars(extend("enum" = ["shall", "should"]))]
     verb: &'static str,
+    /// The rule's name.
     rule: &'r str,
+    /// Which requirement of the rule, from 1; null when it is not known.
+    #[schemars(extend("minimum" = 1))]
     clause: Option<u32>,
+    /// The rule's title.
     title: Option<&'r str>,
+    /// The thing it was about; null for the run as a whole.
     subject: Option<&'r str>,
+    /// The setting or figure compared.
     quantity: Option<&'r str>,
+    /// The value found.
     value: Option<&'r str>,
+    /// The limit.
     limit: Option<&'r str>,
+    /// The distance to the limit at the worst point.
     margin: Option<&'r str>,
+    /// Which tolerance decides, and how tight it would have to be.
     decided_by: Option<&'r str>,
+    /// The setting to blame.
     culprit: Option<&'r str>,
+    /// The standard's reason.
     because: Option<&'r str>,
+    /// What the limit rests on.
     source: Option<&'r str>,
+    /// The deviation that lets the run pass, when one does; then the outcome is `holds`.
     deviation: Option<V1Excuse<'r>>,
 }
 
-#[derive(Serialize)]
+/// A caution.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "caution", deny_unknown_fields)]
 struct V1Caution<'r> {
+    /// Its name.
     name: &'r str,
+    /// What it says.
     words: &'r str,
+    /// What it rests on.
     source: Option<&'r str>,
 }
 
-#[derive(Serialize)]
+/// A caution with the number of plans it fits.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "fitting", deny_unknown_fields)]
 struct V1Fitting<'r> {
-    #[serde(flatten)]
-    caution: V1Caution<'r>,
+    /// Its name.
+    name: &'r str,
+    /// What it says.
+    words: &'r str,
+    /// What it rests on.
+    source: Option<&'r str>,
+    /// How many plans it fits.
+    #[schemars(extend("minimum" = 1))]
     plans: usize,
 }
 
-#[derive(Serialize)]
+/// A stretch of a text, half open.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "place", deny_unknown_fields)]
 pub(super) struct V1Place<'r> {
+    /// The file.
     file: &'r str,
+    /// A point in a text.
     start: V1Point,
+    /// A point in a text.
     end: V1Point,
 }
 
-#[derive(Serialize)]
+/// A point in a text.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "point", deny_unknown_fields)]
 struct V1Point {
+    /// From 1.
+    #[schemars(extend("minimum" = 1))]
     line: u32,
+    /// In characters, from 1.
+    #[schemars(extend("minimum" = 1))]
     column: u32,
+    /// In bytes, from 0.
     offset: u32,
 }
 
@@ -224,7 +364,9 @@ impl<'r> V1Report<'r> {
             cautions: phrase::cautions(report)
                 .into_iter()
                 .map(|fitting| V1Fitting {
-                    caution: V1Caution::new(fitting.caution),
+                    name: &fitting.caution.name,
+                    words: &fitting.caution.words,
+                    source: fitting.caution.source.as_deref(),
                     plans: fitting.plans,
                 })
                 .collect(),

@@ -2,14 +2,18 @@
 
 use std::io::{self, Write};
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json_text;
 
 /// The program that wrote it.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "tool", deny_unknown_fields)]
 pub(super) struct V1Tool {
+    /// Its name.
     name: &'static str,
+    /// Its version.
     version: &'static str,
 }
 
@@ -24,18 +28,27 @@ impl V1Tool {
 }
 
 /// The plan that was looked at.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "plan", deny_unknown_fields)]
 pub(super) struct V1Plan<'r> {
+    /// Its file.
     pub(super) file: &'r str,
+    /// The run's name.
     pub(super) name: &'r str,
 }
 
 /// The standard that was looked at.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "standard", deny_unknown_fields)]
 pub(super) struct V1Standard<'r> {
+    /// Its root file.
     pub(super) file: &'r str,
+    /// Its name.
     pub(super) name: &'r str,
+    /// Its edition.
     pub(super) edition: Option<&'r str>,
+    /// Digest of its meaning, in lower-case hex.
+    #[schemars(extend("pattern" = "^[0-9a-f]{64}$"))]
     pub(super) digest: &'r str,
 }
 

@@ -54,6 +54,7 @@ mod review_json;
 mod review_log;
 mod sarif;
 mod sarif_model;
+mod schema;
 mod sources;
 mod sources_json;
 mod trace;

@@ -1,5 +1,6 @@
 //! Plans that fare otherwise, in version 1 of the JSON form of `diff`.
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::json::V1Place;
@@ -7,44 +8,79 @@ use crate::diagnostic::{Fared, PlanMove, PlanMoves, RuleMove, Unchecked};
 use crate::source::Store;
 
 /// How the plans of a folder fare under both standards.
-#[derive(Serialize)]
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "plans", deny_unknown_fields)]
 pub(super) struct V1Plans<'r> {
+    /// How many plans were checked against both.
     compared: usize,
+    /// How many plans are against a standard that was not compared.
     elsewhere: usize,
+    /// Plans that fare otherwise, worst first.
     moved: Vec<V1PlanMove<'r>>,
+    /// Plans that could be checked against neither.
     unchecked: Vec<V1Unchecked<'r>>,
 }
 
-#[derive(Serialize)]
+/// A plan that fares otherwise.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "plan-move", deny_unknown_fields)]
 struct V1PlanMove<'r> {
+    /// Its file.
     file: &'r str,
+    /// The run's name.
     name: &'r str,
+    /// Which way it went.
+    #[schemars(extend("enum" = ["lost", "unreadable", "gained", "readable", "still-fails", "still-passes"]))]
     way: &'static str,
+    /// The verdict under the old standard.
+    #[schemars(extend("enum" = ["passes", "fails", "not-checked"]))]
     old: &'static str,
+    /// The verdict under the new standard.
+    #[schemars(extend("enum" = ["passes", "fails", "not-checked"]))]
     new: &'static str,
+    /// Why one standard cannot read it; null where both can.
     why: Option<&'r str>,
+    /// Rules that come to something else, worst first.
     rules: Vec<V1RuleMove<'r>>,
 }
 
-#[derive(Serialize)]
+/// A rule that comes to something else on a thing of a plan.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "rule-move", deny_unknown_fields)]
 struct V1RuleMove<'r> {
+    /// The rule, by its new name if it has one.
     rule: &'r str,
+    /// The thing; null for the run as a whole.
     subject: Option<&'r str>,
+    /// The worst that came of it under the old standard; null where there is no such rule.
     old: Option<V1Fared<'r>>,
+    /// The same under the new standard.
     new: Option<V1Fared<'r>>,
 }
 
-#[derive(Serialize)]
+/// What came of a rule.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "fared", deny_unknown_fields)]
 struct V1Fared<'r> {
+    /// What came out.
+    #[schemars(extend("enum" = ["holds", "breaks", "at-risk", "not-stated", "does-not-apply"]))]
     outcome: &'static str,
+    /// The verb of the requirement.
+    #[schemars(extend("enum" = ["shall", "should"]))]
     verb: &'static str,
+    /// Why, in a few words.
     why: &'r str,
+    /// A stretch of a text, half open.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// A plan that could be checked against neither.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "unchecked", deny_unknown_fields)]
 struct V1Unchecked<'r> {
+    /// Its file.
     file: &'r str,
+    /// The first thing in the way.
     why: &'r str,
 }
 

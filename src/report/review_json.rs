@@ -1,19 +1,23 @@
-//! A review for programs: version 1 of our own JSON form, described by `review.v1.schema.json`.
+//! A review for programs: version 1 of our own JSON form.
 
 use std::io::{self, Write};
+use std::sync::OnceLock;
 
+use schemars::JsonSchema;
 use serde::Serialize;
 
 use super::explain::severity_word;
 use super::json::V1Place;
 use super::json_head::{self, V1Standard, V1Tool};
+use super::schema;
 use crate::diagnostic::{Outcome, Review, Role};
 use crate::source::Store;
 
 /// The JSON Schema (draft 2020-12) of this form.
 #[must_use]
 pub fn review_schema() -> &'static str {
-    include_str!("review.v1.schema.json")
+    static SCHEMA: OnceLock<String> = OnceLock::new();
+    schema::text::<V1Review<'_>>(&SCHEMA)
 }
 
 /// Writes a review as JSON: everything, notes included.
@@ -24,45 +28,86 @@ pub fn review_json(review: &Review, store: &Store, out: &mut dyn Write) -> io::R
     json_head::write(&V1Review::new(review, store), out)
 }
 
-#[derive(Serialize)]
+/// What a review of one standard found. Within version 1 fields are only added: this schema is exact for the
+/// release it ships with, and a reader should pass over fields that it does not know.
+#[derive(Serialize, JsonSchema)]
+#[schemars(deny_unknown_fields, title = "Strikeoff review, version 1", extend("$id" = "urn:strikeoff:review:v1"))]
 struct V1Review<'r> {
+    /// Always `strikeoff-review`.
+    #[schemars(extend("const" = "strikeoff-review"))]
     format: &'static str,
+    /// Always 1.
+    #[schemars(extend("const" = 1))]
     version: u32,
+    /// What wrote it.
     tool: V1Tool,
+    /// The standard.
     standard: V1Standard<'r>,
+    /// How many requirements were looked at.
     requirements: usize,
+    /// How many combinations of records they were looked at in.
     combinations: usize,
+    /// What was found, worst first.
     findings: Vec<V1Finding<'r>>,
 }
 
-#[derive(Serialize)]
+/// One thing.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "finding", deny_unknown_fields)]
 struct V1Finding<'r> {
+    /// The code; see `strikeoff explain`.
     code: &'static str,
+    /// How much it matters.
+    #[schemars(extend("enum" = ["error", "warning", "note"]))]
     severity: &'static str,
+    /// What it stands on: a checked run, a proof over all that the settings allow, neither, or the text as it
+    /// reads.
+    #[schemars(extend("enum" = ["shown", "proved", "not decided", "read"]))]
     ground: &'static str,
+    /// What is wrong.
     headline: &'r str,
+    /// Where, the primary place first.
     places: Vec<V1Mark<'r>>,
+    /// All it is about: combinations of records, settings.
     members: &'r [String],
+    /// More to know.
     notes: &'r [String],
+    /// The smallest thing to do next.
     next: Option<&'r str>,
+    /// A run that shows it, checked; null where there is none.
     witness: Option<V1Witness<'r>>,
 }
 
-#[derive(Serialize)]
+/// A place.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "mark", deny_unknown_fields)]
 struct V1Mark<'r> {
+    /// Why it is shown.
+    #[schemars(extend("enum" = ["primary", "related"]))]
     role: &'static str,
+    /// What is to be seen there.
     words: &'r str,
+    /// A stretch of a text.
     place: V1Place<'r>,
 }
 
-#[derive(Serialize)]
+/// A run.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "witness", deny_unknown_fields)]
 struct V1Witness<'r> {
+    /// What it shows.
     shows: &'r str,
+    /// The text of the plan.
     plan: &'r str,
+    /// How many requirements hold.
     holds: u64,
+    /// How many break.
     breaks: u64,
+    /// How many are at risk.
     at_risk: u64,
+    /// How many lack a value.
     not_stated: u64,
+    /// How many do not apply.
     does_not_apply: u64,
 }
 

@@ -7,6 +7,7 @@ mod log;
 mod person;
 mod same;
 mod sarif;
+mod schemas;
 
 use strikeoff::report::{Format, Style, render};
 
