@@ -363,3 +363,45 @@ fn a_zone_that_cools_is_bounded() {
     assert!(escapes.is_empty(), "{}", escapes.join("\n"));
     assert!(cooled * 4 >= shown && cooled > 10, "{cooled} of {shown}");
 }
+
+/// Where too many inputs go either way for all combinations of ends, what was found is widened by a share of itself: the
+/// figure at the points found lies that far inside the bounds. Without it a point between may lie outside.
+#[test]
+fn bounds_of_inputs_followed_one_by_one_are_wider_than_what_was_found() {
+    let mut seen = 0;
+    for (index, function) in functions().iter().enumerate() {
+        let mut random = Random(17 + index as u64);
+        for _ in 0..2 {
+            let x = nominal(function, &mut random);
+            let inputs: Vec<(f64, f64)> = x
+                .iter()
+                .zip(function.parameters)
+                .map(|(&x, parameter)| match parameter.direction {
+                    strikeoff::physics::Direction::Mixed => (x * 0.85, x * 1.15),
+                    _ => (x, x),
+                })
+                .collect();
+            let mut passes = Passes::default();
+            let Ok(bounds) = worst(function, &inputs, &mut passes) else {
+                continue;
+            };
+            if !matches!(bounds.basis, Basis::Thinned(_)) || bounds.high == f64::INFINITY {
+                continue;
+            }
+            let found =
+                [&bounds.low_at, &bounds.high_at].map(|at| figure(function, at, &mut passes));
+            let [Ok(low), Ok(high)] = found else {
+                continue;
+            };
+            seen += 1;
+            assert!(
+                bounds.high - high >= 0.149 * (high - low),
+                "`{}` {low} to {high} was found, and {} to {} is given",
+                function.name,
+                bounds.low,
+                bounds.high
+            );
+        }
+    }
+    assert!(seen > 0, "no figure has so many inputs that go either way");
+}
