@@ -6,6 +6,7 @@ use crate::types::{Date, Expression, FieldId, KindId, Path, Requirement, Rule, S
 
 use super::blame::adjustable;
 use super::deviation::standing;
+use super::not_set::{NotSet, not_set};
 use super::outcome::{Applied, RuleResult, binding as binding_of};
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
@@ -177,7 +178,22 @@ impl<'a> Before<'a> {
         self.results.iter().position(same)
     }
 
-    /// The settings that a result rests on, those first that its rule says to adjust; whether it does.
+    /// Why a setting is not one to set; `None` where it is.
+    pub(super) fn not_set(&self, kind: KindId, field: FieldId) -> Option<NotSet> {
+        not_set(self.context.standard, self.reach, kind, field)
+    }
+
+    /// The same for a setting of a thing of the run.
+    pub(super) fn leaf_not_set(&self, leaf: Leaf) -> Option<NotSet> {
+        let kind = self
+            .context
+            .run
+            .target(self.context.standard, leaf.target)
+            .kind;
+        self.not_set(kind, leaf.field)
+    }
+
+    /// The settings that can be set and that a result rests on, those first that its rule says to adjust; whether it does.
     pub(super) fn settings_of(&self, context: &EvalContext<'_>, place: usize) -> Vec<(Leaf, bool)> {
         let Some(result) = self.results.get(place) else {
             return Vec::new();
@@ -200,6 +216,7 @@ impl<'a> Before<'a> {
                 found.push((leaf, false));
             }
         }
+        found.retain(|(leaf, _)| self.leaf_not_set(*leaf).is_none());
         found
     }
 

@@ -12,6 +12,7 @@ mod finding;
 mod impact;
 mod margin;
 mod measure;
+mod not_set;
 mod outcome;
 mod outline;
 mod plan;
@@ -28,6 +29,7 @@ pub use demand::{
 };
 pub use deviation_state::deviations;
 pub use examples::{TestOptions, run_examples};
+pub use not_set::{NotSet, measure_again, readings_on};
 pub(crate) use outcome::of_rule;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{deviation_chapter, limits, outline};

@@ -11,7 +11,9 @@ use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::syntax::tree::{Line, Tree};
-use crate::types::{Date, RuleForm, Run, Standard, build_run, build_standard, source_words};
+use crate::types::{
+    Date, FieldId, KindId, RuleForm, Run, Standard, build_run, build_standard, source_words,
+};
 
 use super::deciding_comparison::decisive;
 use super::deviation::{self, Standing, standing};
@@ -19,6 +21,7 @@ use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
 use super::impact::{Before, Reach};
 use super::margin::margins;
+use super::not_set::{NotSet, not_set};
 use super::outcome::{Applied, RuleResult, binding as binding_of, fits, results};
 use super::repair::whole_run;
 use super::table;
@@ -74,6 +77,16 @@ impl Prepared {
     #[must_use]
     pub fn usable(&self) -> bool {
         self.sound
+    }
+
+    /// Why a setting of a kind is not one to set: no repair and no window moves it. `None` where it is one.
+    #[must_use]
+    pub fn not_set(&self, kind: KindId, field: FieldId) -> Option<NotSet> {
+        not_set(&self.standard, self.reach(), kind, field)
+    }
+
+    fn reach(&self) -> &Reach {
+        self.reach.get_or_init(|| Reach::of(&self.standard))
     }
 
     /// What reports say of it.
@@ -298,7 +311,7 @@ fn check_run(
     diagnostics: &mut Vec<Diagnostic>,
 ) {
     let standard = &prepared.standard;
-    let reach = prepared.reach.get_or_init(|| Reach::of(standard));
+    let reach = prepared.reach();
     let cache = FigureCache::allowing(options.budget);
     let context = EvalContext::new(standard, run).remembering(&cache);
     let all = results(&context);

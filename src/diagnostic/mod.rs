@@ -95,6 +95,8 @@ pub struct Repair {
     pub edits: Vec<Edit>,
     /// The settings it moves; none where it puts something in.
     pub moves: Vec<Move>,
+    /// Readings of the plan that rest on what it moves; they have to be taken again.
+    pub measure_again: Vec<String>,
     /// Whether the whole run holds with it.
     pub whole: bool,
 }

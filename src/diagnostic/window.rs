@@ -233,6 +233,8 @@ pub struct Window {
     pub trials: u64,
     /// How often it might have been, for the boxes.
     pub budget: u64,
+    /// That readings of the plan rest on what is freed, and have to be taken again; `None` where there are none.
+    pub measure_again: Option<String>,
     /// Cautions that fit the run.
     pub cautions: Vec<Caution>,
 }

@@ -20,6 +20,8 @@ pub(super) struct V1Repair<'r> {
     edits: Vec<V1Edit<'r>>,
     /// The settings it moves; none where it puts something in.
     moves: Vec<V1Move<'r>>,
+    /// Readings stated in the plan that rest on what it moves: they have to be measured again.
+    measure_again: &'r [String],
     /// Whether the whole run holds with it.
     whole: bool,
 }
@@ -166,6 +168,7 @@ impl<'r> V1Repair<'r> {
                     takes: moved.takes.as_deref(),
                 })
                 .collect(),
+            measure_again: &repair.measure_again,
             whole: repair.whole,
         }
     }

@@ -59,6 +59,10 @@ impl Page<'_> {
         self.heading(&heading, out)?;
         self.standstill(out)?;
         self.present(out)?;
+        if let Some(again) = &window.measure_again {
+            out.write_all(fold(&visible(again), self.width, "", "  ").as_bytes())?;
+            writeln!(out)?;
+        }
         for setting in &window.settings {
             self.setting(setting, out)?;
         }

@@ -71,6 +71,8 @@ struct V1Window<'r> {
     trials: u64,
     /// How often it might have been asked for the boxes.
     budget: u64,
+    /// Which readings stated in the plan rest on what is freed and have to be measured again; null where there are none.
+    measure_again: Option<&'r str>,
     /// Cautions that fit the run.
     cautions: Vec<V1Caution<'r>>,
 }
@@ -302,6 +304,7 @@ impl<'r> V1Window<'r> {
             boxes: window.boxes.iter().map(V1Box::new).collect(),
             trials: window.trials,
             budget: window.budget,
+            measure_again: window.measure_again.as_deref(),
             cautions: window
                 .cautions
                 .iter()

@@ -32,6 +32,7 @@ pub fn window_page(window: &Window, store: &Store) -> String {
     out.push_str(&window_picture(window));
     let mut paragraphs: Vec<String> = Vec::new();
     paragraphs.extend(present_words(window));
+    paragraphs.extend(window.measure_again.clone());
     for still in &window.standstill {
         if let Some(cut) = window.cuts.get(still.cut) {
             paragraphs.push(format!(

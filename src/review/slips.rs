@@ -63,7 +63,7 @@ fn slips_of(standard: &Standard, found: &mut Vec<Slip>) {
             words: words.split(" | ").map(parts).collect(),
             correct,
             source: match per.map(|source| source.grounds) {
-                Some(Grounds::Named(name)) => Some(name),
+                Some(Grounds::Named(name) | Grounds::Law(name)) => Some(name),
                 _ => None,
             },
         });

@@ -39,7 +39,7 @@ const DEVIATION_CLAUSES: &[&str] = &[
 
 /// Words that start a clause of a rule.
 const RULE_CLAUSES: &[&str] = &[
-    "shall", "should", "may", "when", "for", "because", "per", "adjust", "caution", "say",
+    "shall", "should", "may", "when", "for", "because", "per", "law", "adjust", "caution", "say",
 ];
 
 /// Words that tie others together and are no part of a name.
@@ -128,6 +128,7 @@ impl<'t> Piece<'_, 't> {
             "shall" | "should" | "may" | "when" | "because" | "adjust" | "per" => true,
             "for" => body[first.len()..].trim_start().starts_with("each"),
             "say" | "caution" => self.inside != Inside::File,
+            "law" => body[first.len()..].trim_start().starts_with('"'),
             _ => false,
         };
         let outside = matches!(self.inside, Inside::File | Inside::Kind | Inside::Record);

@@ -265,6 +265,8 @@ pub struct Per<'t> {
 pub enum Grounds<'t> {
     /// `per "source"`
     Source(Quote<'t>),
+    /// `law "source"`: a rule of law
+    Law(Quote<'t>),
     /// `per practice`
     Practice(Span),
 }
@@ -444,7 +446,7 @@ pub enum RuleClauseNode<'t> {
     },
     /// `because "…"`
     Because(Quote<'t>),
-    /// `per …`
+    /// `per …`, `law …`
     Per(Per<'t>),
     /// `adjust PATH, PATH`
     Adjust(Vec<Path<'t>>),

@@ -206,7 +206,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
     fn per(&mut self, per: &Option<Per<'_>>) {
         let Some(per) = per else { return };
         match &per.grounds {
-            Grounds::Source(source) => self.text(source),
+            Grounds::Source(source) | Grounds::Law(source) => self.text(source),
             Grounds::Practice(span) => self.leaf(Leaf::Sign, *span),
         }
         per.reviewed.iter().for_each(|day| self.word(day));
@@ -382,7 +382,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
 
 fn per_span(per: &Option<Per<'_>>) -> Option<Span> {
     per.as_ref().map(|per| match per.grounds {
-        Grounds::Source(source) => source.span,
+        Grounds::Source(source) | Grounds::Law(source) => source.span,
         Grounds::Practice(span) => span,
     })
 }

@@ -218,6 +218,9 @@ fn source(line: &mut String, source: Option<&Source>) {
         Some(Grounds::Named(name)) => {
             let _ = write!(line, " per {name:?}");
         }
+        Some(Grounds::Law(name)) => {
+            let _ = write!(line, " law {name:?}");
+        }
         Some(Grounds::Practice) => line.push_str(" per practice"),
         None => {}
     }

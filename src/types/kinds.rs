@@ -22,7 +22,11 @@ const OTHER_TYPES: [&str; 6] = ["text", "yes/no", "share", "count", "choice of",
 pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Option<Source> {
     let per = per?;
     let grounds = match per.grounds {
-        tree::Grounds::Source(quote) if quote.value().trim().is_empty() => return None,
+        tree::Grounds::Source(quote) | tree::Grounds::Law(quote)
+            if quote.value().trim().is_empty() =>
+        {
+            return None;
+        }
         // In quotes it names no more than without.
         tree::Grounds::Source(quote)
             if ["practice", "common practice"]
@@ -31,6 +35,7 @@ pub(super) fn source(per: Option<Per<'_>>, problems: &mut Vec<Diagnostic>) -> Op
             Grounds::Practice
         }
         tree::Grounds::Source(quote) => Grounds::Named(quote.value()),
+        tree::Grounds::Law(quote) => Grounds::Law(quote.value()),
         tree::Grounds::Practice(_) => Grounds::Practice,
     };
     let reviewed = per

@@ -197,6 +197,8 @@ pub struct Source {
 pub enum Grounds {
     /// A named source.
     Named(String),
+    /// A law: what it limits is declared or measured, and is no dial.
+    Law(String),
     /// Common practice.
     Practice,
 }
@@ -404,6 +406,15 @@ pub struct Rule {
     pub adjust: Vec<Adjust>,
     /// Cautions shown when it applies.
     pub cautions: Vec<String>,
+}
+
+impl Rule {
+    /// Whether it says what a law says: `law "16 CFR 1303"`.
+    #[must_use]
+    pub fn is_of_law(&self) -> bool {
+        let grounds = self.per.as_ref().map(|source| &source.grounds);
+        matches!(grounds, Some(Grounds::Law(_)))
+    }
 }
 
 /// How the requirements of a rule are laid out as the cells of a table.

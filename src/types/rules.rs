@@ -189,6 +189,7 @@ fn clause_into(
             }
         }
         RuleClauseNode::Per(per) => {
+            // What a rule of law rests on is that law.
             if once.first("per", clause.span, typer.problems) {
                 rule.per = source(Some(*per), typer.problems);
             }
@@ -307,7 +308,7 @@ fn complete(rule: &Rule, tree: &tree::Rule<'_>, problems: &mut Vec<Diagnostic>) 
 /// A source in words.
 pub(crate) fn source_words(source: &Source) -> String {
     match &source.grounds {
-        Grounds::Named(name) => name.clone(),
+        Grounds::Named(name) | Grounds::Law(name) => name.clone(),
         Grounds::Practice => "common practice".to_owned(),
     }
 }

@@ -104,7 +104,7 @@ fn one(store: &mut Store, prepared: &Prepared, run: &mut Run, text: &str) -> Res
         kind,
         field,
     };
-    settable(standard, run, &setting)?;
+    settable(prepared, run, &setting)?;
     let Type::Quantity(measure) = &field.ty else {
         return Err(Refused::Words(format!("`{}` is no number", setting.name)));
     };
@@ -246,43 +246,23 @@ fn unknown(standard: &Standard, text: &str, known: &[(String, Leaf, &String)]) -
     format!("there is no setting `{shown}`; {help}")
 }
 
-/// Refuses what is worked out, and what cannot change alone.
-fn settable(standard: &Standard, run: &Run, setting: &Setting<'_>) -> Result<(), Refused> {
+/// Refuses what is read off or worked out, and what cannot change alone.
+fn settable(prepared: &Prepared, run: &Run, setting: &Setting<'_>) -> Result<(), Refused> {
+    let standard = &prepared.standard;
     let Setting {
         leaf, name, field, ..
     } = setting;
     let stated = run.stated(standard, leaf.target, leaf.field);
+    if let Some(why) = prepared.not_set(setting.kind, leaf.field) {
+        let next = to_free(prepared, run, setting).map_or_else(String::new, |names| {
+            format!("; free what it hangs on, and measure it again after a change: {names}")
+        });
+        return Err(Refused::Words(format!("`{name}` {}{next}", why.words())));
+    }
     if field.formula.is_some() && stated.is_none() {
-        let context = EvalContext::new(standard, run);
-        let behind = behind(&context, *leaf);
-        // What has a dial is what people mean.
-        let all = settings(&context);
-        let has_dial = |name: &String| {
-            all.iter().any(|(leaf, of)| {
-                let kind = run.target(standard, leaf.target).kind;
-                of == name && !standard.field(kind, leaf.field).steps.is_empty()
-            })
-        };
-        let (dials, others): (Vec<String>, Vec<String>) = behind.into_iter().partition(has_dial);
-        let more = (dials.len() + others.len()).saturating_sub(MOST_BEHIND);
-        let names: Vec<String> = dials
-            .into_iter()
-            .chain(others)
-            .take(MOST_BEHIND)
-            .map(|name| format!("`{name}`"))
-            .collect();
-        let more = match more {
-            0 => String::new(),
-            more => format!(" and {more} more"),
-        };
-        let next = if names.is_empty() {
-            String::new()
-        } else {
-            format!(
-                "; free what it is worked out from: {}{more}",
-                names.join(", ")
-            )
-        };
+        let next = to_free(prepared, run, setting).map_or_else(String::new, |names| {
+            format!("; free what it is worked out from: {names}")
+        });
         return Err(Refused::Words(format!(
             "`{name}` is worked out, not set{next}"
         )));
@@ -294,6 +274,40 @@ fn settable(standard: &Standard, run: &Run, setting: &Setting<'_>) -> Result<(),
         )));
     }
     Ok(())
+}
+
+/// The settings behind one that cannot be freed itself; `None` where there are none.
+fn to_free(prepared: &Prepared, run: &Run, setting: &Setting<'_>) -> Option<String> {
+    let standard = &prepared.standard;
+    let context = EvalContext::new(standard, run);
+    let behind = behind(&context, setting.leaf);
+    let all = settings(&context);
+    let field = |name: &String| {
+        let (leaf, _) = all.iter().find(|(_, of)| of == name)?;
+        let kind = run.target(standard, leaf.target).kind;
+        Some((kind, leaf.field))
+    };
+    let may_set = |name: &String| {
+        field(name).is_some_and(|(kind, field)| prepared.not_set(kind, field).is_none())
+    };
+    // What has a dial is what people mean.
+    let has_dial = |name: &String| {
+        field(name).is_some_and(|(kind, field)| !standard.field(kind, field).steps.is_empty())
+    };
+    let (dials, others): (Vec<String>, Vec<String>) =
+        behind.into_iter().filter(may_set).partition(has_dial);
+    let more = (dials.len() + others.len()).saturating_sub(MOST_BEHIND);
+    let names: Vec<String> = dials
+        .into_iter()
+        .chain(others)
+        .take(MOST_BEHIND)
+        .map(|name| format!("`{name}`"))
+        .collect();
+    let more = match more {
+        0 => String::new(),
+        more => format!(" and {more} more"),
+    };
+    (!names.is_empty()).then(|| format!("{}{more}", names.join(", ")))
 }
 
 /// The range and the tolerance written behind a name.

@@ -24,11 +24,12 @@ mod space;
 mod told;
 mod within;
 
-use crate::check::{NoWorking, cautions};
+use crate::check::{NoWorking, cautions, measure_again, readings_on};
 use crate::check::{Options, Prepared, Standing, check_built, readable};
 use crate::diagnostic::{
     Diagnostic, PresentPoint, SetPoint, Severity, Shares, Standstill, Window, Zone, ZoneBox,
 };
+use crate::eval::Leaf;
 use crate::source::{FileId, Store};
 use crate::types::{Date, Run};
 use crate::units::Exact;
@@ -140,6 +141,10 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
     };
     let checked = |inside: &Inside| set_point(prepared, run, axes, inside, asked.on);
     let cautions = probe.at(&start, cautions);
+    let freed: Vec<Leaf> = axes.iter().map(|axis| axis.leaf).collect();
+    let measure_again = probe.at(&start, |context| {
+        measure_again(&readings_on(context, &freed))
+    });
     let boxes = boxes(axes, &tiles, &mut told);
     Window {
         file: run.file,
@@ -160,6 +165,7 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
         best: best.as_ref().map(checked),
         trials: probe.trials(),
         budget: asked.budget,
+        measure_again,
         cautions,
         cuts: told.cuts,
     }

@@ -4,6 +4,7 @@ mod by_hand;
 mod margins;
 mod offered;
 mod ranges;
+mod readings;
 
 use std::path::Path;
 use std::sync::OnceLock;

@@ -4,6 +4,7 @@ mod command;
 mod deviations;
 mod edges;
 mod points;
+mod readings;
 mod shapes;
 mod views;
 

@@ -12,33 +12,36 @@ use strikeoff::window::BUDGET;
 
 /// Plans and pairs of settings: what is freed, and the start of the line that states it.
 const PAIRS: &[(&str, [(&str, &str); 2])] = &[
-    ("plans/tri-blend-slow-enough", [BELT, FILM]),
-    ("plans/tri-blend-too-fast", [BELT, FILM]),
-    ("plans/tri-blend-by-deviation", [BELT, FILM]),
-    ("plans/tri-blend-at-risk", [BELT, FILM]),
-    ("plans/water-based-tote", [BELT, FILM]),
-    ("plans/polyester-rushed-and-hot", [FILM, BELT]),
-    ("plans/leggings-low-heat", [FILM, BELT]),
-    ("plans/half-poly-white-and-red", [BELT, FILM]),
+    ("plans/tri-blend-slow-enough", [BELT, AIR]),
+    ("plans/tri-blend-too-fast", [BELT, AIR]),
+    ("plans/tri-blend-by-deviation", [BELT, AIR]),
+    ("plans/tri-blend-at-risk", [BELT, AIR]),
+    ("plans/water-based-tote", [BELT, AIR]),
+    ("plans/polyester-rushed-and-hot", [AIR, BELT]),
+    ("plans/leggings-low-heat", [AIR, BELT]),
+    ("plans/half-poly-white-and-red", [BELT, AIR]),
     (
         "plans/cotton-two-colours",
         [
-            ("screen dark: tension", "  tension "),
-            ("screen dark: eom", "  eom "),
+            ("screen dark: squeegee", "  squeegee "),
+            ("screen dark: squeegee-angle", "  squeegee-angle "),
         ],
     ),
     (
         "plans/cotton-two-colours",
-        [("screen dark: off-contact", "  off-contact "), FILM],
+        [("screen dark: off-contact", "  off-contact "), AIR],
     ),
     (
         "plans/thin-stencil",
-        [("screen.eom", "  eom "), ("screen.squeegee", "  squeegee ")],
+        [
+            ("screen.off-contact", "  off-contact "),
+            ("screen.squeegee", "  squeegee "),
+        ],
     ),
     (
         "plans/slack-mesh",
         [
-            ("screen dark: tension", "  tension "),
+            ("screen dark: squeegee", "  squeegee "),
             ("screen dark: off-contact", "  off-contact "),
         ],
     ),
@@ -59,7 +62,6 @@ const PAIRS: &[(&str, [(&str, &str); 2])] = &[
 
 const BELT: (&str, &str) = ("dryer.belt", "  belt ");
 const AIR: (&str, &str) = ("dryer.air", "  air ");
-const FILM: (&str, &str) = ("film.peak", "  peak ");
 
 const SHORT: usize = 440;
 

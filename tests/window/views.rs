@@ -35,12 +35,12 @@ fn json_fits_its_schema() {
     let unstated = "demo-data/plans/belt-not-stated.plan";
     for (plan, free) in [
         (PLAN, vec!["dryer.belt"]),
-        (PLAN, vec!["dryer.belt,film.peak"]),
-        (PLAN, vec!["film.peak"]),
+        (PLAN, vec!["dryer.belt,dryer.air"]),
+        (PLAN, vec!["dryer.air"]),
         (unstated, vec!["dryer.belt"]),
         (
             "demo-data/plans/tri-blend-by-deviation.plan",
-            vec!["dryer.belt", "film.peak", "screen.tension"],
+            vec!["dryer.belt", "dryer.air", "screen.off-contact"],
         ),
     ] {
         let (window, store, _) = views(plan, &free, 500);
@@ -89,7 +89,7 @@ fn the_picture_says_what_the_text_says() {
     let plan = "demo-data/fitted/plans/cotton-from-a-dry-store.plan";
     for (plan, free, budget) in [
         (PLAN, "dryer.belt", 500),
-        (PLAN, "dryer.belt,film.peak", 500),
+        (PLAN, "dryer.belt,dryer.air", 500),
         (
             plan,
             "dryer.belt 2 to 9 m/min, dryer.air 290 to 370 °F",

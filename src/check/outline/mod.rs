@@ -133,7 +133,7 @@ fn rests(source: Option<&Source>) -> Rests {
     };
     Rests {
         on: match &source.grounds {
-            Grounds::Named(name) => Ground::Source(name.clone()),
+            Grounds::Named(name) | Grounds::Law(name) => Ground::Source(name.clone()),
             Grounds::Practice => Ground::Practice,
         },
         reviewed: source.reviewed.map(|day| day.to_string()),

@@ -155,16 +155,16 @@ impl<'a> Dial<'a> {
 
     /// The value as the plan would state it: `2.3 m/min ± 5 %`.
     pub(super) fn text(&self, at: i64) -> String {
-        self.stated(show_exact(&self.value(at), &self.unit))
+        self.with_tolerance(show_exact(&self.value(at), &self.unit))
     }
 
     /// The value as it stands in the plan now.
     pub(super) fn present(&self) -> String {
-        self.stated(show_exact(&self.quantity.nominal, &self.quantity.unit))
+        self.with_tolerance(show_exact(&self.quantity.nominal, &self.quantity.unit))
     }
 
     /// A number with what is stated behind it, which stays as it is.
-    fn stated(&self, number: String) -> String {
+    pub(super) fn with_tolerance(&self, number: String) -> String {
         let mut text = number;
         if let Some(tolerance) = &self.quantity.tolerance {
             text.push_str(&format!(" {}", wording::tolerance(tolerance)));

@@ -8,6 +8,7 @@
 mod dial;
 mod offer;
 mod pair;
+mod reading;
 mod seek;
 mod step;
 mod stuck;
@@ -57,6 +58,8 @@ pub(super) struct Found<'a> {
     numbers: bool,
     /// What single settings come to, the others as they are.
     tried: Vec<Tried<'a>>,
+    /// Where what decides is read off and not set: what to do instead of a repair.
+    instead: Option<String>,
     /// Whether the work that may go into it was used up.
     tired: bool,
     /// Whether it is shown that no two settings do.
@@ -80,6 +83,16 @@ impl Found<'_> {
         before: &Before<'_>,
         said: Diagnostic,
     ) -> Diagnostic {
+        if self.offers.is_empty()
+            && let Some(instead) = &self.instead
+        {
+            let said = if self.tried.is_empty() {
+                said
+            } else {
+                Stuck::of(context, before, self).say(said)
+            };
+            return said.help(instead.clone());
+        }
         if self.offers.is_empty() && self.numbers {
             return Stuck::of(context, before, self).say(said);
         }
@@ -105,14 +118,16 @@ pub(super) fn repairs<'a>(
 ) -> Found<'a> {
     let result = &before.results[place];
     let rule = &context.standard.rules[result.rule];
+    let may_set = |leaf: &Leaf| before.leaf_not_set(*leaf).is_none();
     let mut leaves = adjustable(context, binding_of(result.each), rule);
+    leaves.retain(may_set);
     leaves.truncate(MOST_TRIED);
     let named = leaves.len();
     for leaf in rests_on {
         if leaves.len() >= MOST_TRIED {
             break;
         }
-        if !leaves.contains(leaf) {
+        if !leaves.contains(leaf) && may_set(leaf) {
             leaves.push(*leaf);
         }
     }
@@ -160,6 +175,9 @@ pub(super) fn repairs<'a>(
     }
     if found.offers.is_empty() && !trial.tired() {
         found.offers.extend(step_repair(context, before, result));
+    }
+    if found.offers.is_empty() {
+        found.instead = reading::instead(&trial, rule, result.each, rests_on);
     }
     found.tired = trial.tired();
     trial.done();

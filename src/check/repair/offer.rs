@@ -7,6 +7,7 @@ use crate::eval::{EvalContext, Leaf};
 use crate::source::visible;
 use crate::types::Takes;
 
+use super::super::not_set::{measure_again, readings_on};
 use super::super::wording;
 use super::dial::Dial;
 use super::seek::{Around, Seek};
@@ -113,14 +114,17 @@ pub(super) fn several(
             text,
         });
     }
+    let moved: Vec<Leaf> = settings.iter().map(|(dial, _)| dial.leaf).collect();
+    let measure_again = readings_on(context, &moved);
     Some(Offer {
         parts,
         rank,
         repair: Repair {
             number: 0,
-            words: sentence(&moves, &ranges),
+            words: with_readings(sentence(&moves, &ranges), &measure_again),
             edits,
             moves,
+            measure_again,
             whole: false,
         },
         mends_all: None,
@@ -204,6 +208,14 @@ fn sentence(moves: &[Move], ranges: &[Around]) -> String {
         change
     } else {
         format!("{change} ({})", told.join("; "))
+    }
+}
+
+/// A change in words, with what has to be measured again after it.
+pub(super) fn with_readings(change: String, readings: &[String]) -> String {
+    match measure_again(readings) {
+        Some(again) => format!("{change}; {again}"),
+        None => change,
     }
 }
 

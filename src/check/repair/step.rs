@@ -5,7 +5,7 @@
 //! stands on, the whole run is checked with it, and the fewest things that do are offered.
 
 use crate::diagnostic::{Edit, Repair};
-use crate::eval::{Conditions, EvalContext, ExactInterval};
+use crate::eval::{Conditions, EvalContext, ExactInterval, Leaf};
 use crate::source::Span;
 use crate::types::{
     FieldId, Hop, InstanceId, KindId, Origin, PlaceInRun, Quantity, Reading, Root, Run, Stated,
@@ -14,10 +14,11 @@ use crate::types::{
 use crate::units::{Exact, Unit};
 
 use super::super::impact::Before;
+use super::super::not_set::readings_on;
 use super::super::outcome::{RuleResult, again, results};
 use super::super::wording;
 use super::Offer;
-use super::offer::Rank;
+use super::offer::{Rank, with_readings};
 use super::trial::badness;
 
 /// The most things that one step is tried with: more stations than a press has are of no use.
@@ -38,7 +39,7 @@ pub(super) fn step_repair(
 ) -> Option<Offer> {
     let each = result.each?;
     let place = context.place(Target::Thing(each))? as usize;
-    for step in steps_to_adjust(context, result) {
+    for step in steps_to_adjust(context, all, result) {
         // Behind the step the rule stands on, else before it.
         for at in [place + 1, place] {
             if beside(context.run, at, step.kind) {
@@ -66,10 +67,20 @@ pub(super) fn step_repair(
                     break;
                 };
                 if let Some(mends_all) = mends(context, &run, context.run.steps[at], all, result) {
+                    let changed = EvalContext {
+                        run: &run,
+                        narrowed: &[],
+                        ..*context
+                    };
+                    let put_in = run.steps.get(at).map(|id| Leaf {
+                        target: Target::Thing(*id),
+                        field: step.field,
+                    });
+                    let readings = readings_on(&changed, put_in.as_slice());
                     return Some(Offer {
                         parts: Vec::new(),
                         rank: Rank::of_a_step(),
-                        repair: offer(context, &step, size, at, header),
+                        repair: offer(context, &step, size, at, header, readings),
                         mends_all: Some(mends_all),
                     });
                 }
@@ -80,7 +91,7 @@ pub(super) fn step_repair(
 }
 
 /// Steps in the `adjust` of the rule that are counted by a setting, of another kind than its own.
-fn steps_to_adjust(context: &EvalContext<'_>, result: &RuleResult) -> Vec<Kind> {
+fn steps_to_adjust(context: &EvalContext<'_>, all: &Before<'_>, result: &RuleResult) -> Vec<Kind> {
     let rule = &context.standard.rules[result.rule];
     let counted = |path: &crate::types::Path| {
         let (Root::Member(kind), [Hop::Field(_, field)]) = (path.root, &path.hops[..]) else {
@@ -95,6 +106,9 @@ fn steps_to_adjust(context: &EvalContext<'_>, result: &RuleResult) -> Vec<Kind> 
         let Reading::Count(noun) = &measure.reading else {
             return None;
         };
+        if all.not_set(kind, *field).is_some() {
+            return None;
+        }
         Some(Kind {
             kind,
             field: *field,
@@ -183,7 +197,14 @@ fn mends(
     kept.then(|| after_all.iter().all(good))
 }
 
-fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
+fn offer(
+    context: &EvalContext<'_>,
+    step: &Kind,
+    size: i64,
+    at: usize,
+    header: Span,
+    measure_again: Vec<String>,
+) -> Repair {
     let kind = &context.standard.kind(step.kind).name;
     let value = match &step.noun {
         Some(noun) => wording::one(format!("{size} {noun}"), &Unit::noun(noun)),
@@ -210,11 +231,12 @@ fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: S
         ),
     };
     Repair {
-        words: format!("put `{kind} {value}` {beside}"),
+        words: with_readings(format!("put `{kind} {value}` {beside}"), &measure_again),
         edits: vec![Edit {
             span: header.before(),
             text: format!("{kind:<width$} {value}\n  "),
         }],
+        measure_again,
         ..Repair::default()
     }
 }

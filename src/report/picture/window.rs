@@ -101,6 +101,7 @@ fn described(window: &Window) -> String {
     let mut sentences: Vec<String> = Vec::new();
     sentences.extend(present_words(window));
     sentences.push(shares_words(window));
+    sentences.extend(window.measure_again.clone());
     if let Some(nearest) = &window.nearest {
         sentences.push(format!("nearest: {}", point_words(window, nearest)));
     }
@@ -404,6 +405,7 @@ impl<'r> View<'r> {
             rows.push(format!("◇ most margin: {}", point_words(self.window, best)));
             rows.push(format!("dotted: {}", space_words(self.window, best)));
         }
+        rows.extend(self.window.measure_again.clone());
         if self.window.best.is_none() && self.window.empty {
             rows.push("no set point holds: this was shown for all of them".to_owned());
         }

@@ -132,6 +132,9 @@ impl<'t> Builder<'t> {
         let parts = &mut pair.into_inner().peekable();
         let node = match rule {
             Rule::per_clause => RuleClauseNode::Per(self.per_part(parts)?),
+            Rule::law_clause => {
+                RuleClauseNode::Per(take(parts, Rule::law).and_then(|pair| self.law(pair))?)
+            }
             Rule::require_clause => self.requirement(parts)?,
             _ => {
                 // The keyword, which the rule's name says already.
@@ -314,6 +317,17 @@ impl<'t> Builder<'t> {
             Some(source) => Grounds::Source(source),
             None => Grounds::Practice(self.word_part(parts, Rule::practice)?.span),
         };
+        self.reviewed(parts, grounds)
+    }
+
+    fn law(&mut self, pair: Pair<'_>) -> Option<Per<'t>> {
+        let parts = &mut pair.into_inner().peekable();
+        take(parts, Rule::kw_law)?;
+        let grounds = Grounds::Law(self.text_part(parts)?);
+        self.reviewed(parts, grounds)
+    }
+
+    fn reviewed(&mut self, parts: &mut Pairs<'_>, grounds: Grounds<'t>) -> Option<Per<'t>> {
         let reviewed = match take(parts, Rule::kw_reviewed) {
             Some(_) => Some(self.word_part(parts, Rule::date)?),
             None => None,

@@ -1,0 +1,215 @@
+//! A reading is evidence, not a dial: no repair moves it, and where what it rests on is moved it is taken again.
+
+use strikeoff::check::Options;
+use strikeoff::diagnostic::{PlanReport, Repair};
+
+use crate::{alone, demo, path};
+
+/// What people read off, written by hand and not taken from the specs.
+const READ_OFF: [&str; 9] = [
+    "film.peak",
+    "film.hold",
+    "pallet-before",
+    "pallet-after",
+    "tension",
+    "eom",
+    "moisture",
+    "lead",
+    "formaldehyde",
+];
+
+fn repairs(plan: &PlanReport) -> impl Iterator<Item = &Repair> {
+    let findings = plan.diagnostics.iter().flat_map(|said| &said.repairs);
+    findings.chain(plan.whole.iter().filter_map(|whole| whole.repair.as_ref()))
+}
+
+fn is_read_off(setting: &str) -> bool {
+    let last = setting.rsplit([' ', '.']).next().unwrap();
+    READ_OFF
+        .iter()
+        .any(|known| *known == setting || *known == last)
+}
+
+fn help(plan: &PlanReport, rule: &str) -> String {
+    let of_rule = plan.diagnostics.iter().find(|said| {
+        let finding = said.finding.as_ref();
+        finding.is_some_and(|finding| finding.rule == rule)
+    });
+    of_rule.unwrap().help.clone().unwrap_or_default()
+}
+
+#[test]
+fn no_repair_of_a_demo_plan_moves_a_reading() {
+    let (_, run) = demo();
+    let (mut moves, mut edits) = (0, 0);
+    for plan in &run.report.plans {
+        let text = run.store.get(plan.file).text();
+        for repair in repairs(plan) {
+            for moved in &repair.moves {
+                assert!(!is_read_off(&moved.setting), "{}", repair.words);
+                moves += 1;
+            }
+            // What is written stands on the line of no reading.
+            for edit in &repair.edits {
+                let line_start = text[..edit.span.start as usize].rfind('\n').unwrap_or(0);
+                let before = &text[line_start..edit.span.start as usize];
+                let name = before.split([',', '\n']).next_back().unwrap().trim();
+                let first = name.split_whitespace().next().unwrap_or_default();
+                assert!(
+                    !is_read_off(first) && first != "peak" && first != "hold",
+                    "{}: {}: `{before}`",
+                    path(run, plan),
+                    repair.words
+                );
+                edits += 1;
+            }
+        }
+    }
+    assert!(moves >= 40 && edits >= 40, "{moves} {edits}");
+}
+
+#[test]
+fn a_film_that_is_too_hot_is_no_reason_to_write_another_film() {
+    let (_, run) = demo();
+    let plan =
+        run.report.plans.iter().find(|plan| {
+            path(run, plan).ends_with("demo-data/plans/film-too-hot-on-polyester.plan")
+        });
+    let plan = plan.unwrap();
+    assert_eq!(repairs(plan).count(), 0);
+    let help = help(plan, "cool-film-on-polyester");
+    assert!(
+        help.starts_with("`film.peak` is read off, not set"),
+        "{help}"
+    );
+    assert!(
+        help.contains("turn `dryer.air` or `dryer.belt`, then measure it again"),
+        "{help}"
+    );
+    assert!(
+        help.ends_with("it holds where it comes to 280 to 290 °F ± 6 °F"),
+        "{help}"
+    );
+}
+
+#[test]
+fn a_dial_is_turned_under_a_probed_film_only_with_the_word_to_probe_again() {
+    let (_, run) = demo();
+    let mut told = 0;
+    for plan in &run.report.plans {
+        let text = run.store.get(plan.file).text();
+        let probed = text.contains("\nfilm {\n") && text.contains("\n  peak ");
+        for repair in repairs(plan).filter(|_| probed) {
+            let turns = |name: &str| repair.moves.iter().any(|moved| moved.setting == name);
+            if turns("dryer.belt") || turns("dryer.air") {
+                assert!(repair.measure_again.iter().any(|name| name == "film.peak"));
+                assert!(repair.words.contains("`film.peak`"), "{}", repair.words);
+                assert!(
+                    repair.words.contains("measure it again after any change")
+                        || repair.words.contains("measure them again after any change"),
+                    "{}",
+                    repair.words
+                );
+                told += 1;
+            }
+        }
+    }
+    assert!(told >= 5, "{told}");
+}
+
+#[test]
+fn what_a_law_reads_is_not_repaired() {
+    // `dose` is declared by nobody as measured: the law alone keeps it, through a formula too.
+    let standard = |source: &str| {
+        format!(
+            "standard \"w\" edition \"1\"
+kind air, one to a run \"air\" {{
+  dose  number from 0 to 100 \"a figure\"
+  twice number from 0 to 200 = dose * 2 \"twice that\"
+}}
+rule a {{
+  shall      air.twice at most 2
+  because    \"it harms those who breathe it\"
+  {source}
+}}
+"
+        )
+    };
+    let plan = "run \"a\" against \"room.std\"\nair {\n  dose 3\n}\n";
+    let (_, free) = alone(
+        &standard("per \"a code of practice\""),
+        plan,
+        Options::default(),
+    );
+    assert_eq!(repairs(&free.report.plans[0]).count(), 1);
+    let (_, kept) = alone(&standard("law \"an act\""), plan, Options::default());
+    assert_eq!(repairs(&kept.report.plans[0]).count(), 0);
+    let help = help(&kept.report.plans[0], "a");
+    assert_eq!(
+        help,
+        "`air.dose` is what a law speaks of (`a`), so it is not set: change what it hangs on, then measure it \
+         again; it holds where it comes to 0 to 1"
+    );
+}
+
+#[test]
+fn the_limits_of_law_that_ship_are_marked_as_law() {
+    let kept = |spec: &str, block: &str, setting: &str| {
+        let standard = format!("standard \"w\" edition \"1\"\nuse trade\nuse {spec}\n");
+        let plan = format!(
+            "run \"a\" against \"room.std\"\norder {{\n  sold-in-us yes\n  sold-in-eu yes\n}}\n{block}\n"
+        );
+        let (_, run) = alone(&standard, &plan, Options::default());
+        let plan = &run.report.plans[0];
+        assert!(plan.checked, "{spec}: {:?}", plan.diagnostics);
+        assert!(plan.counts.breaks > 0, "{spec}");
+        for repair in repairs(plan) {
+            assert!(
+                repair
+                    .moves
+                    .iter()
+                    .all(|moved| !moved.setting.contains(setting)),
+                "{}",
+                repair.words
+            );
+        }
+    };
+    kept(
+        "childwear",
+        "garment {\n  for-children yes\n  child-care no\n  lead 150 ppm\n  formaldehyde 80 ppm\n  azo-amines 40 ppm\n}",
+        "garment",
+    );
+}
+
+#[test]
+fn a_step_is_not_put_in_under_a_reading_without_the_word() {
+    // A step more is a change like another.
+    let standard = "standard \"w\" edition \"1\"
+kind rack, one to a run \"rack\" {
+  warm  temperature from 0 °C to 90 °C = 60 °C - 10 K * total(rest.stations)  \"how warm\" measured by \"a hand\"
+}
+step work \"work\" {
+  warm  temperature from 0 °C to 90 °C = 60 °C - 10 K * total(rest.stations)  \"how warm\"
+}
+step rest \"rest\" {
+  stations  count of stations from 1 to 9 \"stations\"
+}
+rule a {
+  for each  work
+  shall     work.warm at most 45 °C
+  adjust    rest.stations
+  per       practice
+}
+";
+    let plan = "run \"a\" against \"room.std\"\nrack {\n  warm 60 °C\n}\nsequence {\n  work\n}\n";
+    let (_, run) = alone(standard, plan, Options::default());
+    let words: Vec<&str> = repairs(&run.report.plans[0])
+        .map(|repair| repair.words.as_str())
+        .collect();
+    assert_eq!(
+        words,
+        [
+            "put `rest 2 stations` after `work, step 1`; `rack.warm` was stated; measure it again after any change"
+        ]
+    );
+}

@@ -1,0 +1,83 @@
+//! What is read off cannot be freed, and where what it rests on is freed the window says to read it again.
+
+use super::{demo, found, looked, refused};
+use strikeoff::report::{self, Style};
+use strikeoff::window::BUDGET;
+
+#[test]
+fn a_reading_cannot_be_freed_and_the_reason_is_said() {
+    let room = demo();
+    let plan = "demo-data/plans/film-too-hot-on-polyester.plan";
+    let said = refused(&room, plan, &["film.peak"]);
+    assert!(
+        said.starts_with(
+            "`film.peak` is read off, not set (a probe in the wet print: type K of class 2, good to ± 2.5 °C); \
+             free what it hangs on, and measure it again after a change: `dryer.belt`, `dryer.air`"
+        ),
+        "{said}"
+    );
+    for setting in [
+        "film.hold",
+        "garment.moisture",
+        "press.room",
+        "press.pallet-start",
+        "screen base: tension",
+        "screen base: eom",
+    ] {
+        let said = refused(&room, plan, &[setting]);
+        assert!(said.contains("is read off, not set"), "{setting}: {said}");
+    }
+    let plan = "demo-data/plans/first-flash-too-short.plan";
+    for setting in [
+        "flash, step 2: pallet-before",
+        "flash, step 2: pallet-after",
+        "cool, step 3: pallet-after",
+    ] {
+        let said = refused(&room, plan, &[setting]);
+        assert!(said.contains("is read off, not set"), "{setting}: {said}");
+    }
+}
+
+#[test]
+fn a_window_under_a_probed_film_says_to_probe_again() {
+    let room = demo();
+    let again = "`film.peak` was stated; measure it again after any change";
+    let probed = found(
+        &room,
+        "demo-data/plans/film-too-hot-on-polyester.plan",
+        &["dryer.belt"],
+    );
+    assert_eq!(probed.measure_again.as_deref(), Some(again));
+    // What the film does not rest on leaves the reading as it is.
+    let squeegee = found(
+        &room,
+        "demo-data/plans/film-too-hot-on-polyester.plan",
+        &["screen base: squeegee"],
+    );
+    assert_eq!(squeegee.measure_again, None);
+    let fitted = found(
+        &room,
+        "demo-data/fitted/plans/cotton-from-a-dry-store.plan",
+        &["dryer.belt"],
+    );
+    assert_eq!(fitted.measure_again, None);
+}
+
+#[test]
+fn every_view_says_to_probe_again() {
+    let plan = "demo-data/plans/film-too-hot-on-polyester.plan";
+    let run = looked(&demo(), plan, &["dryer.belt"], BUDGET);
+    let window = run.found.unwrap();
+    let again = "film.peak was stated; measure it again after any change";
+    let (mut text, mut json) = (Vec::new(), Vec::new());
+    report::window(&window, &run.store, &Style::default(), &mut text).unwrap();
+    report::window_json(&window, &run.store, &mut json).unwrap();
+    for view in [
+        String::from_utf8(text).unwrap(),
+        String::from_utf8(json).unwrap(),
+        report::window_picture(&window),
+        report::window_page(&window, &run.store),
+    ] {
+        assert!(view.replace('`', "").contains(again), "{view}");
+    }
+}
