@@ -371,24 +371,50 @@ impl<'a> Demand<'a> {
         else {
             return None;
         };
-        let aim = Aim {
-            value: left,
-            against: Against::Value(right),
-        };
-        let found = range(context, self.binding, aim).ok()?;
-        let (bounds, exact) = match compare {
-            Compare::AtLeast | Compare::Above => (found.bounds, found.exact),
-            Compare::AtMost | Compare::Below => (
-                found.bounds.neg(),
-                found.exact.map(|(low, high)| (high.neg(), low.neg())),
-            ),
-            Compare::Is => return None,
-        };
-        Some(Slack {
-            bounds,
-            exact,
-            sampled: found.sampled,
-        })
+        kept(context, self.binding, *compare, left, right)
+    }
+
+    /// How far each comparison that a narrowed value can move is kept, lowest and highest inside the tolerances, exactly:
+    /// above zero it is true, below it is false, and where one end is zero it is about to change. `None` where that is
+    /// not all that can change what the demand comes to, or a number is not known exactly.
+    #[must_use]
+    pub fn exact_slacks(&self, context: &EvalContext<'_>) -> Option<Vec<(Exact, Exact)>> {
+        if let What::Whole { .. } = self.what {
+            return None;
+        }
+        let goal = self.goal();
+        let conditions = goal.when.iter().chain(goal.permissions);
+        let mut found = Vec::new();
+        for condition in conditions.chain([goal.requirement]) {
+            let mut tests: Vec<&Condition> = Vec::new();
+            condition.visit(&mut |part| {
+                if part.children().is_empty() {
+                    tests.push(part);
+                }
+            });
+            for test in tests {
+                let alone = Goal {
+                    when: &[],
+                    requirement: test,
+                    permissions: &[],
+                };
+                let moves = |(leaf, _): &(Leaf, _)| rests_on(context, self.binding, alone, *leaf);
+                if !context.narrowed.iter().any(moves) {
+                    continue;
+                }
+                let ConditionNode::Compare {
+                    compare,
+                    left,
+                    right,
+                } = &test.node
+                else {
+                    return None;
+                };
+                let slack = kept(context, self.binding, *compare, left, right)?;
+                found.push(slack.exact?);
+            }
+        }
+        Some(found)
     }
 
     /// What raising each narrowed value does to it, shown for all that these are narrowed to in `all`; `context` is one point
@@ -470,6 +496,34 @@ impl<'a> Demand<'a> {
             }
         }
     }
+}
+
+/// How far a comparison is kept; `None` for one that is no side of a limit, or where a number is missing.
+fn kept(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    compare: Compare,
+    left: &Expression,
+    right: &Expression,
+) -> Option<Slack> {
+    let aim = Aim {
+        value: left,
+        against: Against::Value(right),
+    };
+    let found = range(context, binding, aim).ok()?;
+    let (bounds, exact) = match compare {
+        Compare::AtLeast | Compare::Above => (found.bounds, found.exact),
+        Compare::AtMost | Compare::Below => (
+            found.bounds.neg(),
+            found.exact.map(|(low, high)| (high.neg(), low.neg())),
+        ),
+        Compare::Is => return None,
+    };
+    Some(Slack {
+        bounds,
+        exact,
+        sampled: found.sampled,
+    })
 }
 
 /// Whether a condition is plainly true, for a deviation that is in force whatever is set.

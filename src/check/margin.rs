@@ -12,7 +12,7 @@ use crate::units::{Exact, show_exact};
 use super::capability::capability;
 use super::finding::subject_words;
 use super::impact::Before;
-use super::repair::{Dial, Fault, Parts, Trial, nominal_limits, whole_steps};
+use super::repair::{Candidate, Dial, Fault, Parts, nominal_limits, whole_steps};
 use super::table::limit_place;
 use super::wording;
 
@@ -31,7 +31,7 @@ pub(super) fn margins(context: &EvalContext<'_>, before: &Before<'_>) -> Margins
     if let Some(cache) = context.cache {
         cache.budget().rest();
     }
-    let trial = Trial::new(context, before, Vec::new()).of_margins();
+    let trial = Candidate::new(context, before, Vec::new()).of_margins();
     let mut rows: Vec<Margin> = stated(context)
         .into_iter()
         .filter_map(|leaf| margin(context, before, &trial, leaf))
@@ -70,7 +70,7 @@ fn stated(context: &EvalContext<'_>) -> Vec<Leaf> {
 fn margin(
     context: &EvalContext<'_>,
     before: &Before<'_>,
-    trial: &Trial<'_>,
+    trial: &Candidate<'_>,
     leaf: Leaf,
 ) -> Option<Margin> {
     let stated = context.stated(leaf.target, leaf.field)?;
@@ -159,7 +159,7 @@ struct Found {
 struct Search<'s, 'a> {
     context: &'s EvalContext<'s>,
     before: &'s Before<'s>,
-    trial: &'s Trial<'a>,
+    trial: &'s Candidate<'a>,
     leaf: Leaf,
     quantity: &'s Quantity,
     /// Whether a figure that takes milliseconds stands behind something it can reach.

@@ -14,15 +14,15 @@
 //! That is shown by the signs of slopes, and by the table of figures for those of physics; elsewhere the box itself is asked,
 //! and split. Work is counted, not timed.
 
-mod across;
-mod best;
-mod free;
-mod line;
-mod pave;
-mod probe;
+mod corner_split;
+mod freed_settings;
+mod oracle;
+mod paving;
+mod per_setting;
+mod pieces;
+mod proposals;
 mod space;
-mod told;
-mod within;
+mod window_report;
 
 use crate::check::{NoWorking, cautions, measure_again, readings_on};
 use crate::check::{Options, Prepared, Standing, check_built, readable};
@@ -34,12 +34,12 @@ use crate::source::{FileId, Store};
 use crate::types::{Date, Run};
 use crate::units::Exact;
 
-use best::{Inside, Map};
-use free::{Refused, free, set};
-use pave::{Tile, pave};
-use probe::Probe;
+use freed_settings::{Refused, free, set};
+use oracle::Oracle;
+use paving::{Tile, pave};
+use proposals::{Inside, Map};
 use space::Axis;
-use told::Told;
+use window_report::WindowReport;
 
 /// How often a demand may be asked for the boxes, where nothing else is said.
 pub const BUDGET: u64 = 12_500;
@@ -110,42 +110,42 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
             present.unwrap_or_else(|| axis.start())
         })
         .collect();
-    let probe = Probe::new(standard, run, axes, asked.on, &start);
-    let mut told = Told::new(&probe, &start);
-    let standstill = standstill(&probe, &start, &mut told);
-    let present = present(&probe, axes, &mut told);
+    let oracle = Oracle::new(standard, run, axes, asked.on, &start);
+    let mut report = WindowReport::new(&oracle, &start);
+    let standstill = standstill(&oracle, &start, &mut report);
+    let present = present(&oracle, axes, &mut report);
     let known: Option<Vec<Exact>> = axes.iter().map(|axis| axis.present.clone()).collect();
     let set = known
         .as_ref()
         .filter(|known| axes.iter().zip(*known).all(|(axis, at)| axis.holds(at)));
-    let seed = set.and_then(|set| within::seed(&probe, set));
-    let tiles = pave(&probe, seed, asked.budget);
+    let seed = set.and_then(|set| per_setting::seed(&oracle, set));
+    let tiles = pave(&oracle, seed, asked.budget);
     let map = Map::new(axes, &tiles);
     let holds_now = present
         .as_ref()
         .is_some_and(|present| present.zone == Zone::Holds);
-    let best = map.as_ref().and_then(|map| map.best(&probe));
+    let best = map.as_ref().and_then(|map| map.best(&oracle));
     let nearest = match (&map, &known) {
-        (Some(map), Some(known)) if !holds_now => map.nearest(&probe, known),
+        (Some(map), Some(known)) if !holds_now => map.nearest(&oracle, known),
         _ => None,
     };
     let others = known
         .filter(|known| axes.iter().zip(known).all(|(axis, at)| axis.holds(at)))
         .or_else(|| best.as_ref().map(|best| best.at.clone()));
-    let settings = within::settings(&probe, others.as_deref(), &mut told);
+    let settings = per_setting::settings(&oracle, others.as_deref(), &mut report);
     let empty = map.is_none() && tiles.iter().all(|tile| tile.zone != Zone::NotDecided);
     let clash = if map.is_none() {
-        clash(&probe, &tiles, asked.budget / 4, &mut told)
+        clash(&oracle, &tiles, asked.budget / 4, &mut report)
     } else {
         Vec::new()
     };
     let checked = |inside: &Inside| set_point(prepared, run, axes, inside, asked.on);
-    let cautions = probe.at(&start, cautions);
+    let cautions = oracle.at(&start, cautions);
     let freed: Vec<Leaf> = axes.iter().map(|axis| axis.leaf).collect();
-    let measure_again = probe.at(&start, |context| {
+    let measure_again = oracle.at(&start, |context| {
         measure_again(&readings_on(context, &freed))
     });
-    let boxes = boxes(axes, &tiles, &mut told);
+    let boxes = boxes(axes, &tiles, &mut report);
     Window {
         file: run.file,
         name: run.name.clone(),
@@ -163,29 +163,33 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
         clash,
         nearest: nearest.as_ref().map(checked),
         best: best.as_ref().map(checked),
-        trials: probe.trials(),
+        trials: oracle.trials(),
         budget: asked.budget,
         measure_again,
         cautions,
-        cuts: told.cuts,
+        cuts: report.cuts,
     }
 }
 
 /// What does not hold whatever the freed settings are set to.
-fn standstill(probe: &Probe<'_>, start: &[Exact], told: &mut Told<'_, '_>) -> Vec<Standstill> {
+fn standstill(
+    oracle: &Oracle<'_>,
+    start: &[Exact],
+    report: &mut WindowReport<'_, '_>,
+) -> Vec<Standstill> {
     let mut found: Vec<Standstill> = Vec::new();
-    for demand in 0..probe.asked.len() {
-        if probe.asked[demand].axes().next().is_some() {
+    for demand in 0..oracle.asked.len() {
+        if oracle.asked[demand].axes().next().is_some() {
             continue;
         }
-        let words = match probe.standing(demand, start) {
+        let words = match oracle.standing(demand, start) {
             Standing::Holds => continue,
             Standing::AtRisk | Standing::NotShown => "is at risk".to_owned(),
             Standing::Breaks | Standing::Fails => "breaks".to_owned(),
             Standing::NotStated(words) => format!("cannot be asked: {words}"),
             Standing::CannotWorkOut(words) => format!("cannot be worked out: {words}"),
         };
-        let cut = told.cut(demand);
+        let cut = report.cut(demand);
         if found.iter().all(|known| known.cut != cut) {
             found.push(Standstill { cut, words });
         }
@@ -194,15 +198,19 @@ fn standstill(probe: &Probe<'_>, start: &[Exact], told: &mut Told<'_, '_>) -> Ve
 }
 
 /// How the run stands with what the plan states; `None` where it does not state all of it.
-fn present(probe: &Probe<'_>, axes: &[Axis], told: &mut Told<'_, '_>) -> Option<PresentPoint> {
+fn present(
+    oracle: &Oracle<'_>,
+    axes: &[Axis],
+    report: &mut WindowReport<'_, '_>,
+) -> Option<PresentPoint> {
     let at: Vec<Exact> = axes
         .iter()
         .map(|axis| axis.present.clone())
         .collect::<Option<_>>()?;
     let mut zone = Zone::Holds;
     let mut failing = Vec::new();
-    for demand in probe.moving() {
-        let standing = probe.standing(demand, &at);
+    for demand in oracle.moving() {
+        let standing = oracle.standing(demand, &at);
         if standing == Standing::Holds {
             continue;
         }
@@ -211,7 +219,7 @@ fn present(probe: &Probe<'_>, axes: &[Axis], told: &mut Told<'_, '_>) -> Option<
             (_, Standing::Breaks | Standing::Fails) | (Zone::Breaks, _) => Zone::Breaks,
             _ => Zone::AtRisk,
         };
-        let cut = told.cut(demand);
+        let cut = report.cut(demand);
         if !failing.contains(&cut) {
             failing.push(cut);
         }
@@ -219,7 +227,7 @@ fn present(probe: &Probe<'_>, axes: &[Axis], told: &mut Told<'_, '_>) -> Option<
     Some(PresentPoint { zone, failing })
 }
 
-fn boxes(axes: &[Axis], tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<ZoneBox> {
+fn boxes(axes: &[Axis], tiles: &[Tile], report: &mut WindowReport<'_, '_>) -> Vec<ZoneBox> {
     let own = |ends: &[Exact]| -> Vec<f64> {
         let pairs = axes.iter().zip(ends);
         pairs
@@ -232,7 +240,7 @@ fn boxes(axes: &[Axis], tiles: &[Tile], told: &mut Told<'_, '_>) -> Vec<ZoneBox>
             low: own(&tile.region.low),
             high: own(&tile.region.high),
             zone: tile.zone,
-            by: tile.by.map(|demand| told.cut(demand)),
+            by: tile.by.map(|demand| report.cut(demand)),
         })
         .collect()
 }
@@ -256,20 +264,25 @@ fn shares(axes: &[Axis], tiles: &[Tile]) -> Shares {
 }
 
 /// The demands that leave nothing between them: as few as can be found by leaving out one after the other.
-fn clash(probe: &Probe<'_>, tiles: &[Tile], budget: u64, told: &mut Told<'_, '_>) -> Vec<usize> {
+fn clash(
+    oracle: &Oracle<'_>,
+    tiles: &[Tile],
+    budget: u64,
+    report: &mut WindowReport<'_, '_>,
+) -> Vec<usize> {
     let mut clashing: Vec<usize> = tiles.iter().filter_map(|tile| tile.by).collect();
     clashing.sort_unstable();
     clashing.dedup();
     if clashing.len() > MOST_CLASHING || tiles.iter().any(|tile| tile.zone == Zone::NotDecided) {
         return clashing
             .into_iter()
-            .map(|demand| told.cut(demand))
+            .map(|demand| report.cut(demand))
             .collect();
     }
     for demand in clashing.clone() {
         let left: Vec<usize> = clashing.iter().copied().filter(|d| *d != demand).collect();
-        let aside = probe.moving().into_iter().filter(|d| !left.contains(d));
-        let again = probe.without(aside.collect(), || pave(probe, None, budget));
+        let aside = oracle.moving().into_iter().filter(|d| !left.contains(d));
+        let again = oracle.without(aside.collect(), || pave(oracle, None, budget));
         let fails = |tile: &Tile| matches!(tile.zone, Zone::Breaks | Zone::AtRisk | Zone::Fails);
         if again.iter().all(fails) {
             clashing = left;
@@ -277,7 +290,7 @@ fn clash(probe: &Probe<'_>, tiles: &[Tile], budget: u64, told: &mut Told<'_, '_>
     }
     clashing
         .into_iter()
-        .map(|demand| told.cut(demand))
+        .map(|demand| report.cut(demand))
         .collect()
 }
 
@@ -309,7 +322,7 @@ fn set_point(
         .collect();
     let own = |axis: &Axis, end: &Exact| {
         let number = axis.unit.from_base(end).nearest();
-        (number, told::bare(axis, end))
+        (number, window_report::bare(axis, end))
     };
     let ends = inside.around.low.iter().zip(&inside.around.high);
     SetPoint {
@@ -321,7 +334,7 @@ fn set_point(
         words: axes
             .iter()
             .zip(&inside.at)
-            .map(|(axis, at)| told::value(axis, at))
+            .map(|(axis, at)| window_report::value(axis, at))
             .collect(),
         around: axes
             .iter()

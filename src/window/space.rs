@@ -4,6 +4,9 @@ use crate::eval::{ExactInterval, Leaf};
 use crate::types::{Tolerance, reach};
 use crate::units::{Exact, Unit};
 
+/// How much of a range a single value of it counts for.
+const SLICE: f64 = 0.01;
+
 /// A freed setting.
 #[derive(Debug, Clone)]
 pub(super) struct Axis {
@@ -136,6 +139,20 @@ impl Region {
             }
         }
         share
+    }
+
+    /// How much it counts as it is looked at: its share, but that a single value counts as a thin slice.
+    pub(super) fn weight(&self, axes: &[Axis]) -> f64 {
+        let mut weight = 1.0;
+        for ((axis, low), high) in axes.iter().zip(&self.low).zip(&self.high) {
+            let whole = axis.span();
+            if low == high && !axis.whole {
+                weight *= SLICE;
+            } else if whole > 0.0 {
+                weight *= axis.size(low, high) / whole;
+            }
+        }
+        weight
     }
 
     /// What two regions have in common.

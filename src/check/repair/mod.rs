@@ -5,29 +5,29 @@
 //! adjust come first, then those that take the least time (`changing … takes …` in a kind), then the least change
 //! relative to the present value.
 
+mod candidate;
 mod dial;
-mod offer;
+mod line_search;
+mod no_repair;
 mod pair;
 mod reading;
-mod seek;
+mod repair_report;
 mod step;
-mod stuck;
-mod trial;
-mod whole;
+mod whole_run;
 
 use crate::diagnostic::{Diagnostic, Repair};
 use crate::eval::{EvalContext, Leaf};
 
+pub(super) use candidate::{Candidate, Fault, Parts};
 pub(super) use dial::{Dial, nominal_limits};
-pub(super) use seek::whole_steps;
-pub(super) use trial::{Fault, Parts, Trial};
-pub(super) use whole::whole_run;
+pub(super) use line_search::whole_steps;
+pub(super) use whole_run::whole_run;
 
-use self::offer::Rank;
+use self::line_search::{LineResult, LineSearch};
+use self::no_repair::NoRepair;
 use self::pair::pairs;
-use self::seek::{Seek, Sought};
+use self::repair_report::Rank;
 use self::step::step_repair;
-use self::stuck::Stuck;
 use super::blame::adjustable;
 use super::impact::Before;
 use super::outcome::binding as binding_of;
@@ -61,7 +61,7 @@ pub(super) struct Found<'a> {
     /// Where what decides is read off and not set: what to do instead of a repair.
     instead: Option<String>,
     /// Whether the work that may go into it was used up.
-    tired: bool,
+    exhausted: bool,
     /// Whether it is shown that no two settings do.
     never: bool,
 }
@@ -71,8 +71,8 @@ struct Tried<'a> {
     dial: Dial<'a>,
     /// Whether the rule says to adjust it.
     named: bool,
-    up: Sought,
-    down: Sought,
+    up: LineResult,
+    down: LineResult,
 }
 
 impl Found<'_> {
@@ -89,12 +89,12 @@ impl Found<'_> {
             let said = if self.tried.is_empty() {
                 said
             } else {
-                Stuck::of(context, before, self).say(said)
+                NoRepair::of(context, before, self).say(said)
             };
             return said.help(instead.clone());
         }
         if self.offers.is_empty() && self.numbers {
-            return Stuck::of(context, before, self).say(said);
+            return NoRepair::of(context, before, self).say(said);
         }
         let on_records = self.offers.is_empty()
             && said.help.is_none()
@@ -131,7 +131,7 @@ pub(super) fn repairs<'a>(
             leaves.push(*leaf);
         }
     }
-    let trial = Trial::new(context, before, vec![place]);
+    let trial = Candidate::new(context, before, vec![place]);
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
     let ranks = first.chunks(1).chain([others]);
@@ -142,18 +142,18 @@ pub(super) fn repairs<'a>(
     'ranks: for rank in ranks {
         let mut candidates: Vec<(Rank, usize, i64)> = Vec::new();
         for leaf in rank.iter().filter(|leaf| rests_on.contains(leaf)) {
-            if trial.tired() {
+            if trial.exhausted() {
                 break;
             }
             let Some(dial) = Dial::of(context, *leaf) else {
                 continue;
             };
-            let seek = Seek {
+            let search = LineSearch {
                 trial: &trial,
                 dial: &dial,
                 others: &[],
             };
-            let (up, down) = (seek.look(true), seek.look(false));
+            let (up, down) = (search.look(true), search.look(false));
             for at in [up.at, down.at].into_iter().flatten() {
                 candidates.push((Rank::of(context, &dial, at, 0), found.tried.len(), at));
             }
@@ -166,20 +166,20 @@ pub(super) fn repairs<'a>(
         }
         candidates.sort_by(|one, other| one.0.compare(&other.0));
         for (rank, index, at) in candidates {
-            if found.offers.len() >= MOST_OFFERED || trial.tired() {
+            if found.offers.len() >= MOST_OFFERED || trial.exhausted() {
                 break 'ranks;
             }
-            let offer = offer::one(&trial, &found.tried[index].dial, at, rank);
+            let offer = repair_report::one(&trial, &found.tried[index].dial, at, rank);
             found.offers.extend(offer);
         }
     }
-    if found.offers.is_empty() && !trial.tired() {
+    if found.offers.is_empty() && !trial.exhausted() {
         found.offers.extend(step_repair(context, before, result));
     }
     if found.offers.is_empty() {
         found.instead = reading::instead(&trial, rule, result.each, rests_on);
     }
-    found.tired = trial.tired();
+    found.exhausted = trial.exhausted();
     trial.done();
     found
 }
@@ -195,7 +195,7 @@ fn two_settings<'a>(
     if found.tried.is_empty() {
         return;
     }
-    let trial = Trial::new(context, before, vec![place]);
+    let trial = Candidate::new(context, before, vec![place]);
     let tried = found.tried.iter();
     let mut dials: Vec<(Dial<'_>, u32)> = tried
         .map(|tried| (tried.dial.clone(), u32::from(!tried.named)))
@@ -222,6 +222,6 @@ fn two_settings<'a>(
     let two = pairs(&trial, &dials, &clashes);
     found.offers.extend(two.offer(&trial, &dials));
     found.never = two.never;
-    found.tired |= trial.tired();
+    found.exhausted |= trial.exhausted();
     trial.done();
 }

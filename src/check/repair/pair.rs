@@ -5,10 +5,10 @@
 //! left out at once.
 
 use super::Offer;
+use super::candidate::{Candidate, Parts};
 use super::dial::Dial;
-use super::offer::{self, Rank};
-use super::seek::Seek;
-use super::trial::{Parts, Trial};
+use super::line_search::LineSearch;
+use super::repair_report::{self, Rank};
 
 /// How often the way to a first setting that does is halved.
 const HALVINGS: u32 = 5;
@@ -29,15 +29,15 @@ pub(super) struct Two {
 
 impl Two {
     /// What was found as an offer.
-    pub(super) fn offer(&self, trial: &Trial<'_>, dials: &[(Dial<'_>, u32)]) -> Option<Offer> {
+    pub(super) fn offer(&self, trial: &Candidate<'_>, dials: &[(Dial<'_>, u32)]) -> Option<Offer> {
         let (one, other, rank) = self.found?;
         let settings = [(&dials[one.0].0, one.1), (&dials[other.0].0, other.1)];
-        offer::several(trial, &settings, rank)
+        repair_report::several(trial, &settings, rank)
     }
 }
 
 /// The best two settings. `also` are the results that one setting alone harms: the second may mend them.
-pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]) -> Two {
+pub(super) fn pairs(trial: &Candidate<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]) -> Two {
     let mut order: Vec<(Rank, usize, usize)> = Vec::new();
     for (first, (one, unnamed)) in dials.iter().enumerate() {
         for (second, (other, more)) in dials.iter().enumerate().skip(first + 1) {
@@ -71,7 +71,7 @@ pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]
         {
             break;
         }
-        if trial.tired() {
+        if trial.exhausted() {
             two.never = false;
             break;
         }
@@ -101,7 +101,7 @@ pub(super) fn pairs(trial: &Trial<'_>, dials: &[(Dial<'_>, u32)], also: &[usize]
 }
 
 struct Pair<'s, 'a> {
-    trial: &'s Trial<'a>,
+    trial: &'s Candidate<'a>,
     one: &'s Dial<'s>,
     other: &'s Dial<'s>,
 }
@@ -150,7 +150,7 @@ impl Pair<'_, '_> {
             }
         };
         let (mut last, mut good) = (-1, (at - start).abs());
-        while good - last > 1 && !self.trial.tired() {
+        while good - last > 1 && !self.trial.exhausted() {
             let middle = last + (good - last) / 2;
             let parts: Parts = vec![
                 (dial.leaf, dial.stretch(place(middle))),
@@ -182,7 +182,7 @@ impl Pair<'_, '_> {
         while last < count {
             let offset = next.min(count);
             let far = best.is_some_and(|(.., known)| self.one.change(place(offset)) >= known);
-            if far || self.trial.tired() {
+            if far || self.trial.exhausted() {
                 return;
             }
             if let Some(found) = self.at(place(offset)) {
@@ -209,7 +209,7 @@ impl Pair<'_, '_> {
             HALVINGS
         };
         for _ in 0..halvings {
-            if good - last <= 1 || self.trial.tired() {
+            if good - last <= 1 || self.trial.exhausted() {
                 return;
             }
             let middle = last + (good - last) / 2;
@@ -226,16 +226,16 @@ impl Pair<'_, '_> {
     /// The nearest value of the other setting with the first at a value.
     fn at(&self, at: i64) -> Option<(i64, i64, f64)> {
         let beside: Parts = vec![(self.one.leaf, self.one.stretch(at))];
-        let seek = Seek {
+        let search = LineSearch {
             trial: self.trial,
             dial: self.other,
             others: &beside,
         };
-        if seek.hopeless(self.other.first, self.other.last) {
+        if search.hopeless(self.other.first, self.other.last) {
             return None;
         }
         let change = |found: i64| self.one.change(at) + self.other.change(found);
-        let found = [seek.look(true).at, seek.look(false).at];
+        let found = [search.look(true).at, search.look(false).at];
         found
             .into_iter()
             .flatten()

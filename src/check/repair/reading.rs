@@ -7,11 +7,11 @@ use super::super::blame::adjustable;
 use super::super::not_set::NotSet;
 use super::super::outcome::binding as binding_of;
 use super::super::wording;
+use super::candidate::Candidate;
 use super::dial::Dial;
-use super::offer;
-use super::offer::Rank;
-use super::seek::Seek;
-use super::trial::Trial;
+use super::line_search::LineSearch;
+use super::repair_report;
+use super::repair_report::Rank;
 
 /// How many settings to turn are named.
 const MOST_NAMED: usize = 4;
@@ -19,7 +19,7 @@ const MOST_NAMED: usize = 4;
 /// Of the first of these values that is no dial: why no repair moves it, what to turn instead, and what it has to
 /// come to. `None` where all of them can be set.
 pub(super) fn instead(
-    trial: &Trial<'_>,
+    trial: &Candidate<'_>,
     rule: &Rule,
     each: Option<InstanceId>,
     rests_on: &[Leaf],
@@ -41,22 +41,22 @@ pub(super) fn instead(
 }
 
 /// The nearest values with which what is wanted holds: `280 to 290 °F ± 6 °F`.
-fn wanted(trial: &Trial<'_>, dial: &Dial<'_>) -> Option<String> {
-    if trial.tired() {
+fn wanted(trial: &Candidate<'_>, dial: &Dial<'_>) -> Option<String> {
+    if trial.exhausted() {
         return None;
     }
-    let seek = Seek {
+    let search = LineSearch {
         trial,
         dial,
         others: &[],
     };
-    let (up, down) = (seek.look(true).at, seek.look(false).at);
+    let (up, down) = (search.look(true).at, search.look(false).at);
     let at = match (up, down) {
         (Some(up), Some(down)) if dial.change(up) < dial.change(down) => up,
         (up, down) => down.or(up)?,
     };
     let rank = Rank::of(&trial.context, dial, at, 0);
-    let offer = offer::one(trial, dial, at, rank)?;
+    let offer = repair_report::one(trial, dial, at, rank)?;
     let moved = offer.repair.moves.first()?;
     Some(if moved.low == moved.high {
         moved.to.clone()
@@ -66,7 +66,7 @@ fn wanted(trial: &Trial<'_>, dial: &Dial<'_>) -> Option<String> {
 }
 
 fn sentence(
-    trial: &Trial<'_>,
+    trial: &Candidate<'_>,
     rule: &Rule,
     each: Option<InstanceId>,
     (dial, why): (&Dial<'_>, &NotSet),

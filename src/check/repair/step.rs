@@ -18,8 +18,8 @@ use super::super::not_set::readings_on;
 use super::super::outcome::{RuleResult, again, results};
 use super::super::wording;
 use super::Offer;
-use super::offer::{Rank, with_readings};
-use super::trial::badness;
+use super::candidate::badness;
+use super::repair_report::{Rank, with_readings};
 
 /// The most things that one step is tried with: more stations than a press has are of no use.
 const MOST: i64 = 8;

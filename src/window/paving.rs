@@ -7,9 +7,9 @@
 use std::cmp::Ordering;
 use std::collections::BinaryHeap;
 
-use super::across::Across;
-use super::line::{Piece, pieces};
-use super::probe::{Over, Probe};
+use super::corner_split::CornerSplit;
+use super::oracle::{Oracle, Over};
+use super::pieces::{Atom, Lines, atoms, pieces, standing_over};
 use super::space::Region;
 use crate::check::Standing;
 use crate::diagnostic::Zone;
@@ -56,8 +56,6 @@ struct Cell {
 type Bare = (Region, Vec<usize>, Known);
 /// One that is at risk, one that does not hold, and whether that one may break: all over a box.
 type Known = (Option<usize>, Option<usize>, bool);
-/// Demands along one setting.
-type Lines = Vec<(usize, Vec<Piece>)>;
 
 impl Cell {
     fn bare(self) -> Bare {
@@ -96,10 +94,10 @@ impl Ord for Cell {
 ///
 /// Two threads share the work. Which boxes each gets, and how many questions it may ask, hangs on the boxes alone, so that
 /// the answer is the same on every machine.
-pub(super) fn pave(probe: &Probe<'_>, seed: Option<Region>, budget: u64) -> Vec<Tile> {
-    let mut first = Paving::new(probe, seed.clone());
+pub(super) fn pave(oracle: &Oracle<'_>, seed: Option<Region>, budget: u64) -> Vec<Tile> {
+    let mut first = Paving::new(oracle, seed.clone());
     let cells = first.start();
-    let costly = |cell: &Cell| cell.open.iter().any(|demand| probe.asked[*demand].costly);
+    let costly = |cell: &Cell| cell.open.iter().any(|demand| oracle.asked[*demand].costly);
     if !cells.iter().any(costly) {
         first.run(cells, budget);
         return first.done;
@@ -107,23 +105,23 @@ pub(super) fn pave(probe: &Probe<'_>, seed: Option<Region>, budget: u64) -> Vec<
     let (own, other) = shared(first.parts(cells));
     let regions: Vec<_> = other.into_iter().map(Cell::bare).collect();
     std::thread::scope(|scope| {
-        let (standard, run, axes, on) = (probe.standard, probe.run, probe.axes, probe.on);
-        let start = probe.start();
+        let (standard, run, axes, on) = (oracle.standard, oracle.run, oracle.axes, oracle.on);
+        let start = oracle.start();
         let second = scope.spawn(move || {
-            let probe = Probe::new(standard, run, axes, on, &start);
-            let mut second = Paving::new(&probe, seed);
+            let oracle = Oracle::new(standard, run, axes, on, &start);
+            let mut second = Paving::new(&oracle, seed);
             let cells = regions
                 .into_iter()
                 .map(|cell| second.numbered(cell))
                 .collect();
             second.run(cells, budget / 2);
-            (second.done, probe.trials())
+            (second.done, oracle.trials())
         });
         first.run(own, budget - budget / 2);
         match second.join() {
             Ok((done, trials)) => {
                 first.done.extend(done);
-                probe.count(trials);
+                oracle.count(trials);
             }
             // Its boxes are not to be lost without a word.
             Err(panic) => std::panic::resume_unwind(panic),
@@ -146,7 +144,7 @@ fn shared(cells: Vec<Cell>) -> (Vec<Cell>, Vec<Cell>) {
 }
 
 struct Paving<'p, 'a> {
-    probe: &'p Probe<'a>,
+    oracle: &'p Oracle<'a>,
     queue: BinaryHeap<Cell>,
     done: Vec<Tile>,
     number: usize,
@@ -159,9 +157,9 @@ struct Paving<'p, 'a> {
 }
 
 impl<'p, 'a> Paving<'p, 'a> {
-    fn new(probe: &'p Probe<'a>, seed: Option<Region>) -> Self {
+    fn new(oracle: &'p Oracle<'a>, seed: Option<Region>) -> Self {
         Self {
-            probe,
+            oracle,
             queue: BinaryHeap::new(),
             done: Vec::new(),
             number: 0,
@@ -173,12 +171,12 @@ impl<'p, 'a> Paving<'p, 'a> {
 
     /// Asks about these boxes until the questions are used up.
     fn run(&mut self, cells: Vec<Cell>, budget: u64) {
-        let since = self.probe.trials();
+        let since = self.oracle.trials();
         for cell in cells {
             self.settle(cell);
         }
         while let Some(cell) = self.queue.pop() {
-            let asked = self.probe.trials() - since;
+            let asked = self.oracle.trials() - since;
             if asked >= budget || cell.weight < SMALLEST {
                 self.leave(cell);
                 continue;
@@ -196,16 +194,16 @@ impl<'p, 'a> Paving<'p, 'a> {
 
     /// What the corners show of all of a box a check need not show at each point of it: it then says that it is at risk.
     fn confirm(&mut self) {
-        let probe = self.probe;
-        let doubtful = |demand: &usize| probe.asked[*demand].costly && probe.is_sampled(*demand);
-        let doubtful: Vec<usize> = probe.moving().into_iter().filter(doubtful).collect();
+        let oracle = self.oracle;
+        let doubtful = |demand: &usize| oracle.asked[*demand].costly && oracle.is_sampled(*demand);
+        let doubtful: Vec<usize> = oracle.moving().into_iter().filter(doubtful).collect();
         for tile in &mut self.done {
             let parts = |standing: &Standing| {
                 let mut of_tile = doubtful.iter();
                 of_tile
                     .find(|demand| {
                         (tile.zone == Zone::Holds || tile.by == Some(**demand))
-                            && !probe.is_same_across(**demand, &tile.region, standing)
+                            && !oracle.is_same_across(**demand, &tile.region, standing)
                     })
                     .copied()
             };
@@ -227,12 +225,12 @@ impl<'p, 'a> Paving<'p, 'a> {
     fn parts(&mut self, mut cells: Vec<Cell>) -> Vec<Cell> {
         let mut stuck = 0;
         while cells.len() + stuck < PARTS {
-            let share = |cell: &Cell| cell.region.share(self.probe.axes);
+            let share = |cell: &Cell| cell.region.share(self.oracle.axes);
             let largest = (0..cells.len() - stuck)
                 .max_by(|one, other| share(&cells[*one]).total_cmp(&share(&cells[*other])));
             let Some(largest) = largest else { break };
             let cell = cells.swap_remove(largest);
-            let axes: Vec<usize> = (0..self.probe.axes.len()).collect();
+            let axes: Vec<usize> = (0..self.oracle.axes.len()).collect();
             match self.halves(&cell.region, &axes) {
                 Some(halves) => {
                     for region in halves {
@@ -256,14 +254,14 @@ impl<'p, 'a> Paving<'p, 'a> {
     }
 
     fn weigh(&self, cell: &mut Cell) {
-        let share = cell.region.share(self.probe.axes);
+        let share = cell.region.weight(self.oracle.axes);
         if cell.fails.is_some() {
             cell.weight = share * FAILING;
             return;
         }
         let inside = self.focus.as_ref().and_then(|focus| {
-            let part = cell.region.meets(focus)?.share(self.probe.axes);
-            Some(part / focus.share(self.probe.axes).max(f64::MIN_POSITIVE))
+            let part = cell.region.meets(focus)?.share(self.oracle.axes);
+            Some(part / focus.share(self.oracle.axes).max(f64::MIN_POSITIVE))
         });
         cell.weight = share + inside.unwrap_or(0.0);
     }
@@ -273,7 +271,7 @@ impl<'p, 'a> Paving<'p, 'a> {
         let holding = self.done.iter().filter(|tile| tile.zone == Zone::Holds);
         let known = holding.map(|tile| &tile.region).chain(&self.seed);
         let around = known.cloned().reduce(|one, other| one.hull(&other));
-        self.focus = around.map(|around| around.wider(self.probe.axes, WIDER));
+        self.focus = around.map(|around| around.wider(self.oracle.axes, WIDER));
         let mut cells = std::mem::take(&mut self.queue).into_vec();
         for cell in &mut cells {
             self.weigh(cell);
@@ -283,20 +281,20 @@ impl<'p, 'a> Paving<'p, 'a> {
 
     /// Cuts along the edges of what rests on one setting alone.
     fn start(&mut self) -> Vec<Cell> {
-        let probe = self.probe;
-        let point: Vec<Exact> = probe.axes.iter().map(|axis| axis.low.clone()).collect();
-        let mut lines: Vec<Lines> = vec![Vec::new(); probe.axes.len()];
+        let oracle = self.oracle;
+        let point: Vec<Exact> = oracle.axes.iter().map(|axis| axis.low.clone()).collect();
+        let mut lines: Vec<Lines> = vec![Vec::new(); oracle.axes.len()];
         let mut together = Vec::new();
-        for demand in probe.moving() {
-            let axes: Vec<usize> = probe.asked[demand].axes().collect();
+        for demand in oracle.moving() {
+            let axes: Vec<usize> = oracle.asked[demand].axes().collect();
             match axes.as_slice() {
-                [axis] => lines[*axis].push((demand, pieces(probe, demand, *axis, &point))),
+                [axis] => lines[*axis].push((demand, pieces(oracle, demand, *axis, &point))),
                 _ => together.push(demand),
             }
         }
         let region = Region {
             low: point,
-            high: probe.axes.iter().map(|axis| axis.high.clone()).collect(),
+            high: oracle.axes.iter().map(|axis| axis.high.clone()).collect(),
         };
         let cell = self.cell(region, together, (None, None, false));
         let mut cells = Vec::new();
@@ -321,22 +319,40 @@ impl<'p, 'a> Paving<'p, 'a> {
         let Some(of_axis) = lines.get(axis) else {
             return cells.push(cell);
         };
-        for (low, high) in stretches(of_axis, &cell.region, axis, self.probe.axes[axis].whole) {
-            let region = cell.region.with(axis, &low, &high);
+        let whole = self.oracle.axes[axis].whole;
+        let (from, to) = (&cell.region.low[axis], &cell.region.high[axis]);
+        let point = cell.region.low.clone();
+        let over: Vec<(Atom, Vec<Option<Standing>>)> = atoms(of_axis, from, to, whole)
+            .into_iter()
+            .map(|atom| {
+                let over = |line| standing_over(self.oracle, line, &atom, axis, &point);
+                let standings = of_axis.iter().map(over).collect();
+                (atom, standings)
+            })
+            .collect();
+        for (number, (atom, standings)) in over.iter().enumerate() {
+            let beside = [number.checked_sub(1), Some(number + 1)];
+            let beside = beside.into_iter().flatten();
+            let mut neighbours = beside.filter_map(|number| over.get(number));
+            // An end is part of the boxes on either side, but for one at which something holds that holds in neither.
+            let is_inner = !whole && atom.is_point() && over.len() > 1;
+            if is_inner && neighbours.any(|(_, beside)| no_better(standings, beside)) {
+                continue;
+            }
+            let region = cell.region.with(axis, &atom.low, &atom.high);
             let mut open = cell.open.clone();
             let (mut risky, mut fails, mut unsure) = cell.known();
             let mut broken = None;
-            for (demand, pieces) in of_axis {
-                let inside = pieces.iter().find(|p| p.low <= low && high <= p.high);
-                match inside.map(|piece| piece.standing.as_ref()) {
-                    Some(Some(Standing::Holds)) => {}
-                    Some(Some(Standing::Breaks)) => broken = broken.or(Some(*demand)),
-                    Some(Some(Standing::Fails)) => {
+            for ((demand, _), standing) in of_axis.iter().zip(standings) {
+                match standing {
+                    Some(Standing::Holds) => {}
+                    Some(Standing::Breaks) => broken = broken.or(Some(*demand)),
+                    Some(Standing::Fails) => {
                         fails = fails.or(Some(*demand));
                         unsure = true;
                     }
-                    None | Some(None | Some(Standing::NotShown)) => open.push(*demand),
-                    Some(Some(_)) => {
+                    None | Some(Standing::NotShown) => open.push(*demand),
+                    Some(_) => {
                         risky = risky.or(Some(*demand));
                         fails = fails.or(Some(*demand));
                     }
@@ -361,7 +377,7 @@ impl<'p, 'a> Paving<'p, 'a> {
         let mut open: Vec<(usize, Option<Standing>)> = Vec::new();
         let mut sampled = 0;
         for demand in std::mem::take(&mut cell.open) {
-            match self.probe.over(demand, &cell.region) {
+            match self.oracle.over(demand, &cell.region) {
                 Over::Same(Standing::Holds) => {}
                 Over::Same(Standing::Breaks) => {
                     return self.done.push(Tile {
@@ -373,7 +389,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                 }
                 // What is sampled at some places of it may yet hold at others.
                 Over::Same(Standing::NotShown)
-                    if !self.probe.surely_fails(demand, &cell.region) =>
+                    if !self.oracle.surely_fails(demand, &cell.region) =>
                 {
                     sampled += 1;
                     open.push((demand, Some(Standing::NotShown)));
@@ -453,13 +469,15 @@ impl<'p, 'a> Paving<'p, 'a> {
         let Some(demand) = self.chosen(&cell) else {
             return self.leave(cell);
         };
-        let axes: Vec<usize> = self.probe.asked[demand]
+        let axes: Vec<usize> = self.oracle.asked[demand]
             .axes()
             .filter(|axis| cell.region.low[*axis] < cell.region.high[*axis])
             .collect();
         let parts = match axes.as_slice() {
             [one, other] => {
-                let across = Across { probe: self.probe };
+                let across = CornerSplit {
+                    oracle: self.oracle,
+                };
                 across.split(&cell.region, demand, *one, *other)
             }
             _ => None,
@@ -479,7 +497,7 @@ impl<'p, 'a> Paving<'p, 'a> {
         let undecided = |demand: &&usize| {
             cell.fails.is_none()
                 && matches!(
-                    self.probe.over(**demand, &cell.region),
+                    self.oracle.over(**demand, &cell.region),
                     Over::Between(_, Standing::Holds)
                 )
         };
@@ -490,7 +508,7 @@ impl<'p, 'a> Paving<'p, 'a> {
     /// Halves of the longest side that counts.
     fn halves(&self, region: &Region, axes: &[usize]) -> Option<Vec<Region>> {
         let length = |axis: &usize| {
-            let of = &self.probe.axes[*axis];
+            let of = &self.oracle.axes[*axis];
             of.size(&region.low[*axis], &region.high[*axis]) / of.span()
         };
         let longest = axes.iter().copied().reduce(|one, other| {
@@ -500,7 +518,7 @@ impl<'p, 'a> Paving<'p, 'a> {
                 one
             }
         })?;
-        let axis = &self.probe.axes[longest];
+        let axis = &self.oracle.axes[longest];
         let middle = axis.middle(&region.low[longest], &region.high[longest])?;
         Some(vec![
             region.with(longest, &region.low[longest], &middle),
@@ -517,31 +535,11 @@ fn beyond(best: &Standing) -> bool {
     )
 }
 
-/// The stretches of a setting between all ends of pieces.
-fn stretches(
-    lines: &[(usize, Vec<Piece>)],
-    region: &Region,
-    axis: usize,
-    whole: bool,
-) -> Vec<(Exact, Exact)> {
-    let (low, high) = (&region.low[axis], &region.high[axis]);
-    let mut starts: Vec<Exact> = vec![low.clone()];
-    for (_, pieces) in lines {
-        starts.extend(pieces.iter().map(|piece| piece.low.clone()));
-    }
-    starts.retain(|start| low <= start && start <= high);
-    starts.sort();
-    starts.dedup();
-    let mut found = Vec::new();
-    for (index, start) in starts.iter().enumerate() {
-        let end = match starts.get(index + 1) {
-            Some(next) if whole => next.sub(&Exact::ONE),
-            Some(next) => next.clone(),
-            None => high.clone(),
-        };
-        if whole || *start < end || low == high {
-            found.push((start.clone(), end));
-        }
-    }
-    found
+/// Whether whatever does not hold beside a set point does not hold at it: then the box beside it tells of it.
+fn no_better(at: &[Option<Standing>], beside: &[Option<Standing>]) -> bool {
+    let fails = |standing: &Option<Standing>| {
+        !matches!(standing, None | Some(Standing::Holds | Standing::NotShown))
+    };
+    let mut pairs = at.iter().zip(beside);
+    pairs.all(|(at, beside)| !fails(beside) || fails(at))
 }

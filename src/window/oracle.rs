@@ -70,7 +70,7 @@ pub(super) enum At {
 type Seen = Vec<(Vec<f64>, Standing)>;
 
 /// A run with its freed settings, and the answers so far.
-pub(super) struct Probe<'a> {
+pub(super) struct Oracle<'a> {
     pub(super) standard: &'a Standard,
     pub(super) run: &'a Run,
     pub(super) on: Option<Date>,
@@ -88,7 +88,7 @@ pub(super) struct Probe<'a> {
     trials: Cell<u64>,
 }
 
-impl<'a> Probe<'a> {
+impl<'a> Oracle<'a> {
     /// For a run in which every freed setting is stated.
     pub(super) fn new(
         standard: &'a Standard,
@@ -160,7 +160,7 @@ fn narrowed(axes: &[Axis], at: &[Exact]) -> Vec<(Leaf, ExactInterval)> {
     each.map(|(axis, at)| (axis.leaf, axis.reach(at))).collect()
 }
 
-impl Probe<'_> {
+impl Oracle<'_> {
     /// Where it began.
     pub(super) fn start(&self) -> Vec<Exact> {
         self.start.clone()
@@ -339,13 +339,49 @@ impl Probe<'_> {
         })
     }
 
-    /// Whether a set point lies exactly on the edge of a demand.
-    pub(super) fn is_on_edge(&self, demand: usize, point: &[Exact]) -> bool {
+    /// Whether what a demand comes to changes at `edge` and nowhere else between two set points beside it.
+    ///
+    /// What it comes to hangs on which of its comparisons are true, false or in doubt. So it is shown where one end of
+    /// one comparison is exactly zero at `edge` and has another sign on either side, and every other end keeps its sign.
+    /// A comparison that stays in doubt shows nothing: what it leaves may hang together with the other.
+    pub(super) fn is_edge(
+        &self,
+        demand: usize,
+        below: &[Exact],
+        edge: &[Exact],
+        above: &[Exact],
+    ) -> bool {
         let asked = &self.asked[demand];
-        self.at(point, |context| {
-            let ends = asked.demand.slack(context).and_then(|slack| slack.exact);
-            ends.is_some_and(|(low, high)| low.is_zero() || high.is_zero())
-        })
+        let slacks = |point: &[Exact]| {
+            self.trials.set(self.trials.get() + 1);
+            self.at(point, |context| asked.demand.exact_slacks(context))
+        };
+        let (Some(below), Some(edge), Some(above)) = (slacks(below), slacks(edge), slacks(above))
+        else {
+            return false;
+        };
+        if below.len() != edge.len() || above.len() != edge.len() {
+            return false;
+        }
+        let mut moving = 0;
+        for ((below, edge), above) in below.iter().zip(&edge).zip(&above) {
+            let signs = |of: fn(&(Exact, Exact)) -> &Exact| {
+                (of(below).signum(), of(edge).signum(), of(above).signum())
+            };
+            let ends = [signs(|ends| &ends.0), signs(|ends| &ends.1)];
+            let stays = |(below, _, above): (i32, i32, i32)| below == above && below != 0;
+            let turns = |(below, edge, above): (i32, i32, i32)| edge == 0 && below * above < 0;
+            if ends.into_iter().all(stays) {
+                if ends[0].0 != ends[1].0 {
+                    return false;
+                }
+            } else if ends.into_iter().all(|end| stays(end) || turns(end)) {
+                moving += 1;
+            } else {
+                return false;
+            }
+        }
+        moving == 1
     }
 
     /// The corner of a region at which a demand is worst, and the one at which it is best. What goes either way stays a

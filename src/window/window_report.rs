@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use super::probe::Probe;
+use super::oracle::Oracle;
 use super::space::Axis;
 use crate::check::value_words;
 use crate::diagnostic::{Cut, End};
@@ -14,17 +14,17 @@ const DIGITS: u32 = 5;
 const SHORT: usize = 7;
 
 /// The demands that were spoken of.
-pub(super) struct Told<'p, 'a> {
-    probe: &'p Probe<'a>,
+pub(super) struct WindowReport<'p, 'a> {
+    oracle: &'p Oracle<'a>,
     start: Vec<Exact>,
     numbers: HashMap<usize, usize>,
     pub(super) cuts: Vec<Cut>,
 }
 
-impl<'p, 'a> Told<'p, 'a> {
-    pub(super) fn new(probe: &'p Probe<'a>, start: &[Exact]) -> Self {
+impl<'p, 'a> WindowReport<'p, 'a> {
+    pub(super) fn new(oracle: &'p Oracle<'a>, start: &[Exact]) -> Self {
         Self {
-            probe,
+            oracle,
             start: start.to_vec(),
             numbers: HashMap::new(),
             cuts: Vec::new(),
@@ -36,10 +36,10 @@ impl<'p, 'a> Told<'p, 'a> {
         if let Some(known) = self.numbers.get(&demand) {
             return *known;
         }
-        let of = &self.probe.asked[demand].demand;
-        let words = self.probe.at(&self.start, |context| of.words(context));
+        let of = &self.oracle.asked[demand].demand;
+        let words = self.oracle.at(&self.start, |context| of.words(context));
         let deviation = of.deviation.and_then(|number| {
-            let deviations = &self.probe.standard.deviations;
+            let deviations = &self.oracle.standard.deviations;
             deviations.get(number).map(|deviation| deviation.span)
         });
         let cut = Cut {

@@ -9,11 +9,11 @@ use crate::diagnostic::{Outcome, Verb};
 use crate::eval::{EvalContext, Leaf};
 
 use super::super::impact::Before;
+use super::candidate::{Candidate, badness};
 use super::dial::Dial;
-use super::offer::{self, Rank, list};
+use super::line_search::LineSearch;
 use super::pair::pairs;
-use super::seek::Seek;
-use super::trial::{Trial, badness};
+use super::repair_report::{self, Rank, list};
 use super::{Found, Offer, two_settings};
 
 /// How many settings are looked at, alone and in pairs.
@@ -124,10 +124,10 @@ fn none(context: &EvalContext<'_>, before: &Before<'_>, found: &[(usize, Found<'
     if count > stuck.len() {
         stuck.push(format!("{} more", count - stuck.len()));
     }
-    let tired = context
+    let exhausted = context
         .cache
         .is_some_and(|cache| !cache.budget().may_help_more(cache.budget().work()));
-    let within = if tired {
+    let within = if exhausted {
         " within the work that `--budget` allows"
     } else {
         ""
@@ -153,14 +153,14 @@ fn of_all<'a>(
     wanted: &[usize],
     all: bool,
 ) -> Option<Offer> {
-    let trial = Trial::new(context, before, wanted.to_vec()).of_the_whole();
+    let trial = Candidate::new(context, before, wanted.to_vec()).of_the_whole();
     let result = search(&trial, found, wanted, all);
     trial.done();
     result
 }
 
 fn search<'a>(
-    trial: &Trial<'a>,
+    trial: &Candidate<'a>,
     found: &mut [(usize, Found<'a>)],
     wanted: &[usize],
     all: bool,
@@ -209,7 +209,7 @@ fn search<'a>(
 }
 
 /// The same settings with the ranges in which the whole run holds.
-fn again(trial: &Trial<'_>, offer: &Offer) -> Option<Offer> {
+fn again(trial: &Candidate<'_>, offer: &Offer) -> Option<Offer> {
     let dials: Option<Vec<(Dial<'_>, i64)>> = offer
         .parts
         .iter()
@@ -221,30 +221,30 @@ fn again(trial: &Trial<'_>, offer: &Offer) -> Option<Offer> {
         .collect();
     let dials = dials.filter(|dials| !dials.is_empty())?;
     let settings: Vec<(&Dial<'_>, i64)> = dials.iter().map(|(dial, at)| (dial, *at)).collect();
-    offer::several(trial, &settings, offer.rank)
+    repair_report::several(trial, &settings, offer.rank)
 }
 
 /// One setting that can reach all of them.
-fn one_setting(trial: &Trial<'_>, wanted: &[usize]) -> Option<Offer> {
+fn one_setting(trial: &Candidate<'_>, wanted: &[usize]) -> Option<Offer> {
     let first = *wanted.first()?;
     let settings = trial.before.settings_of(&trial.context, first);
     let mut best: Option<(Dial<'_>, i64, Rank)> = None;
     for (leaf, named) in settings.into_iter().take(MOST_TRIED) {
-        if !wanted.iter().all(|place| trial.reaches(*place, leaf)) || trial.tired() {
+        if !wanted.iter().all(|place| trial.reaches(*place, leaf)) || trial.exhausted() {
             continue;
         }
         let Some(dial) = Dial::of(&trial.context, leaf) else {
             continue;
         };
-        let seek = Seek {
+        let search = LineSearch {
             trial,
             dial: &dial,
             others: &[],
         };
-        if seek.hopeless(dial.first, dial.last) {
+        if search.hopeless(dial.first, dial.last) {
             continue;
         }
-        for at in [seek.look(true).at, seek.look(false).at]
+        for at in [search.look(true).at, search.look(false).at]
             .into_iter()
             .flatten()
         {
@@ -256,11 +256,11 @@ fn one_setting(trial: &Trial<'_>, wanted: &[usize]) -> Option<Offer> {
         }
     }
     let (dial, at, rank) = best?;
-    offer::one(trial, &dial, at, rank)
+    repair_report::one(trial, &dial, at, rank)
 }
 
 /// Two of the changes that were found for single results.
-fn two_offers(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
+fn two_offers(trial: &Candidate<'_>, offers: &[&Offer]) -> Option<Offer> {
     let mut pairs: Vec<Offer> = Vec::new();
     for (index, one) in offers.iter().enumerate() {
         for other in &offers[index + 1..] {
@@ -269,7 +269,7 @@ fn two_offers(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
             else {
                 continue;
             };
-            if first == second || trial.tired() {
+            if first == second || trial.exhausted() {
                 continue;
             }
             let parts = [one.parts.clone(), other.parts.clone()].concat();
@@ -289,7 +289,7 @@ fn two_offers(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
 }
 
 /// The first change of each, all together.
-fn together(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
+fn together(trial: &Candidate<'_>, offers: &[&Offer]) -> Option<Offer> {
     let mut all: Option<Offer> = None;
     for offer in offers {
         let Some(known) = &mut all else {
@@ -309,7 +309,7 @@ fn together(trial: &Trial<'_>, offers: &[&Offer]) -> Option<Offer> {
 }
 
 /// The settings to try in pairs: those that were found to help first.
-fn dials<'a>(trial: &Trial<'a>, wanted: &[usize], offers: &[&Offer]) -> Vec<(Dial<'a>, u32)> {
+fn dials<'a>(trial: &Candidate<'a>, wanted: &[usize], offers: &[&Offer]) -> Vec<(Dial<'a>, u32)> {
     let mut leaves: Vec<(Leaf, bool)> = offers
         .iter()
         .flat_map(|offer| offer.parts.iter().map(|(leaf, _)| (*leaf, true)))

@@ -8,20 +8,20 @@ use super::super::impact::Before;
 use super::super::outcome::again;
 use super::super::wording;
 use super::Found;
-use super::offer::list;
+use super::repair_report::list;
 
 /// How many clauses that clash are named.
 const MOST_NAMED: usize = 3;
 
 /// What to say where there is no repair.
 #[derive(Debug, Clone, Default)]
-pub(in super::super) struct Stuck {
+pub(in super::super) struct NoRepair {
     help: String,
     notes: Vec<String>,
     clauses: Vec<(Span, String)>,
 }
 
-impl Stuck {
+impl NoRepair {
     /// What the settings that were tried come up against.
     pub(super) fn of(context: &EvalContext<'_>, before: &Before<'_>, found: &Found<'_>) -> Self {
         let tried = &found.tried;
@@ -90,7 +90,7 @@ impl Stuck {
         };
         stuck.help = if tried.is_empty() {
             "no single number of the plan can be moved to make this hold".to_owned()
-        } else if found.tired {
+        } else if found.exhausted {
             "no change of one or two settings that makes this hold and breaks nothing else was found within the work that `--budget` allows".to_owned()
         } else if all_shown && (tried.len() == 1 || found.never) {
             format!("no change of {which} makes this hold and breaks nothing else (proved)")

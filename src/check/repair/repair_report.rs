@@ -9,9 +9,9 @@ use crate::types::Takes;
 
 use super::super::not_set::{measure_again, readings_on};
 use super::super::wording;
+use super::candidate::Candidate;
 use super::dial::Dial;
-use super::seek::{Around, Seek};
-use super::trial::Trial;
+use super::line_search::{Around, LineSearch};
 use super::{Offer, Parts};
 
 /// How a change compares with others; the smallest is offered first.
@@ -76,13 +76,13 @@ fn takes_words(context: &EvalContext<'_>, leaf: Leaf) -> Option<String> {
 }
 
 /// One setting brought to a value; `None` where the plan would then contradict itself.
-pub(super) fn one(trial: &Trial<'_>, dial: &Dial<'_>, at: i64, rank: Rank) -> Option<Offer> {
+pub(super) fn one(trial: &Candidate<'_>, dial: &Dial<'_>, at: i64, rank: Rank) -> Option<Offer> {
     several(trial, &[(dial, at)], rank)
 }
 
 /// Settings brought to values, with the ranges that they may take together.
 pub(super) fn several(
-    trial: &Trial<'_>,
+    trial: &Candidate<'_>,
     settings: &[(&Dial<'_>, i64)],
     rank: Rank,
 ) -> Option<Offer> {
@@ -132,18 +132,18 @@ pub(super) fn several(
 }
 
 /// The ranges that the settings may take together, one after the other.
-fn ranges(trial: &Trial<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Vec<Around> {
+fn ranges(trial: &Candidate<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -> Vec<Around> {
     let mut others = parts.clone();
     let mut found = Vec::new();
     for (index, (dial, at)) in settings.iter().enumerate() {
         let mut beside = others.clone();
         beside.remove(index);
-        let seek = Seek {
+        let search = LineSearch {
             trial,
             dial,
             others: &beside,
         };
-        let mut around = seek.widen(*at);
+        let mut around = search.widen(*at);
         let at_ends = [around.low, around.high].into_iter().any(|end| {
             let mut parts = beside.clone();
             parts.push((dial.leaf, dial.stretch(end)));

@@ -1,6 +1,6 @@
 //! Splitting a box where the edge of a demand runs through it.
 
-use super::probe::{Over, Probe};
+use super::oracle::{Oracle, Over};
 use super::space::Region;
 use crate::check::Standing;
 use crate::eval::Trend;
@@ -12,11 +12,11 @@ const NEAR: f64 = 0.08;
 const TRIES: usize = 4;
 
 /// Splits boxes of one run.
-pub(super) struct Across<'p, 'a> {
-    pub(super) probe: &'p Probe<'a>,
+pub(super) struct CornerSplit<'p, 'a> {
+    pub(super) oracle: &'p Oracle<'a>,
 }
 
-impl Across<'_, '_> {
+impl CornerSplit<'_, '_> {
     /// Four boxes that meet where the edge of a demand crosses the middle of a setting.
     pub(super) fn split(
         &self,
@@ -26,7 +26,7 @@ impl Across<'_, '_> {
         other: usize,
     ) -> Option<Vec<Region>> {
         let length = |axis: usize| {
-            let of = &self.probe.axes[axis];
+            let of = &self.oracle.axes[axis];
             of.size(&region.low[axis], &region.high[axis]) / of.span()
         };
         let (wide, narrow) = if length(one) >= length(other) {
@@ -34,12 +34,12 @@ impl Across<'_, '_> {
         } else {
             (other, one)
         };
-        let wanted = match self.probe.over(demand, region) {
+        let wanted = match self.oracle.over(demand, region) {
             Over::Between(worst, best) => Wanted::between(&worst, &best)?,
             _ => return None,
         };
-        let trends = &self.probe.asked[demand].trends;
-        let axis = &self.probe.axes[wide];
+        let trends = &self.oracle.asked[demand].trends;
+        let axis = &self.oracle.axes[wide];
         let middle = axis.middle(&region.low[wide], &region.high[wide])?;
         let halves = |low: &Exact, high: &Exact| {
             vec![
@@ -91,7 +91,7 @@ impl Across<'_, '_> {
 
     /// A region in two at a value that belongs to the lower, or to the higher, of them.
     fn cut_at(&self, region: &Region, axis: usize, at: &Exact, to_lower: bool) -> Vec<Region> {
-        let of = &self.probe.axes[axis];
+        let of = &self.oracle.axes[axis];
         let (end, start) = match (of.whole, to_lower) {
             (false, _) => (at.clone(), at.clone()),
             (true, true) => (at.clone(), at.add(&Exact::ONE)),
@@ -120,8 +120,8 @@ impl Across<'_, '_> {
         (bad_end, good_end): (&Exact, &Exact),
         slacks: (Option<f64>, Option<f64>),
     ) -> Option<(Exact, Exact)> {
-        let probe = self.probe;
-        let axis = &probe.axes[along];
+        let oracle = self.oracle;
+        let axis = &oracle.axes[along];
         let mut bad: Option<Exact> = None;
         let mut good: Option<Exact> = None;
         let (mut from, mut to) = slacks;
@@ -154,7 +154,7 @@ impl Across<'_, '_> {
                 .or_else(|| axis.between(low, high, 0.5));
             let Some(value) = value else { break };
             point[along] = value.clone();
-            let reaches = wanted.reached(&probe.standing(demand, &point));
+            let reaches = wanted.reached(&oracle.standing(demand, &point));
             let slack = self.slack(demand, &point, wanted);
             if reaches {
                 (good, to) = (Some(value), slack);
@@ -165,7 +165,7 @@ impl Across<'_, '_> {
         // An end at which nothing was asked may be past the edge.
         let mut reaches = |value: &Exact| {
             point[along] = value.clone();
-            wanted.reached(&probe.standing(demand, &point))
+            wanted.reached(&oracle.standing(demand, &point))
         };
         let bad = match bad {
             Some(bad) => bad,
@@ -183,8 +183,8 @@ impl Across<'_, '_> {
     /// How far a demand is kept at a set point, as far as that decides whether it comes to a rank.
     fn slack(&self, demand: usize, point: &[Exact], wanted: Wanted) -> Option<f64> {
         match wanted.rank {
-            1 => Some(self.probe.slack(demand, point)?.1),
-            2 => Some(self.probe.slack(demand, point)?.0),
+            1 => Some(self.oracle.slack(demand, point)?.1),
+            2 => Some(self.oracle.slack(demand, point)?.0),
             _ => None,
         }
     }

@@ -3,8 +3,8 @@
 use crate::eval::{ExactInterval, Leaf};
 use crate::units::Exact;
 
+use super::candidate::{Candidate, Fault, Parts};
 use super::dial::Dial;
-use super::trial::{Fault, Parts, Trial};
 
 /// How many values and stretches are looked at where doubling steps found nothing.
 const SCAN: u64 = 64;
@@ -20,7 +20,7 @@ const MOST_THINGS: i64 = 32;
 
 /// What a search in one direction found.
 #[derive(Debug, Clone, Copy, Default)]
-pub(super) struct Sought {
+pub(super) struct LineResult {
     /// The nearest value that does, in steps of the dial.
     pub(super) at: Option<i64>,
     /// Whether it is shown that none does, where none was found.
@@ -30,8 +30,8 @@ pub(super) struct Sought {
 }
 
 /// A search along one dial, other settings at `others`.
-pub(super) struct Seek<'s, 'a> {
-    pub(super) trial: &'s Trial<'a>,
+pub(super) struct LineSearch<'s, 'a> {
+    pub(super) trial: &'s Candidate<'a>,
     pub(super) dial: &'s Dial<'s>,
     pub(super) others: &'s [(Leaf, ExactInterval)],
 }
@@ -43,7 +43,7 @@ struct Open {
     to: i64,
 }
 
-impl Seek<'_, '_> {
+impl LineSearch<'_, '_> {
     fn with(&self, stretch: ExactInterval) -> Parts {
         let mut parts = self.others.to_vec();
         parts.push((self.dial.leaf, stretch));
@@ -65,14 +65,14 @@ impl Seek<'_, '_> {
     ///
     /// Doubling steps find a value that does, halving the nearest; the one before it does not. Where they find
     /// none, stretches are cut until each is shown to have none, or the search gets too long.
-    pub(super) fn look(&self, up: bool) -> Sought {
+    pub(super) fn look(&self, up: bool) -> LineResult {
         let dial = self.dial;
         let (count, start) = if up {
             (dial.last.saturating_sub(dial.above), dial.above)
         } else {
             (dial.below.saturating_sub(dial.first), dial.below)
         };
-        let mut found = Sought::default();
+        let mut found = LineResult::default();
         if count < 0 {
             found.never = true;
             return found;
@@ -85,7 +85,7 @@ impl Seek<'_, '_> {
         let mut good = None;
         while last < count {
             let at = next.min(count);
-            if self.trial.tired() {
+            if self.trial.exhausted() {
                 return found;
             }
             match self.works(place(at)) {
@@ -144,13 +144,13 @@ impl Seek<'_, '_> {
     }
 
     /// Brings the value with which only something else fails as near as it is.
-    fn nearest_clash(&self, up: bool, start: i64, found: &mut Sought) {
+    fn nearest_clash(&self, up: bool, start: i64, found: &mut LineResult) {
         let Some((at, clash)) = found.clash.filter(|_| !self.trial.costly) else {
             return;
         };
         let place = |offset: i64| if up { start + offset } else { start - offset };
         let (mut last, mut near, mut clash) = (-1, (at - start).abs(), clash);
-        while near - last > 1 && !self.trial.tired() {
+        while near - last > 1 && !self.trial.exhausted() {
             let middle = last + (near - last) / 2;
             match self.works(place(middle)) {
                 Err(Fault::Harmed(place)) => (near, clash) = (middle, place),
@@ -165,14 +165,14 @@ impl Seek<'_, '_> {
         &self,
         faults: &[(i64, Fault)],
         place: &dyn Fn(i64) -> i64,
-        found: &mut Sought,
+        found: &mut LineResult,
     ) -> Option<(i64, i64)> {
         for pair in faults.windows(2) {
             let [(first, before), (last, behind)] = pair else {
                 continue;
             };
             let (mut low, mut high) = (*first, *last);
-            while before != behind && high - low > 1 && !self.trial.tired() {
+            while before != behind && high - low > 1 && !self.trial.exhausted() {
                 let middle = low + (high - low) / 2;
                 match self.works(place(middle)) {
                     Ok(()) => return Some((middle, low)),
@@ -198,7 +198,7 @@ impl Seek<'_, '_> {
         &self,
         mut open: Vec<Open>,
         place: &dyn Fn(i64) -> i64,
-        found: &mut Sought,
+        found: &mut LineResult,
     ) -> (Option<i64>, i64) {
         let most = if self.trial.costly { SCAN_COSTLY } else { SCAN };
         self.trial.rest();
@@ -302,24 +302,24 @@ impl Seek<'_, '_> {
 
 /// How far a number of things may move to one side, and what ends it; `None` where the work ended first.
 pub(in super::super) fn whole_steps(
-    trial: &Trial<'_>,
+    trial: &Candidate<'_>,
     dial: &Dial<'_>,
     up: bool,
 ) -> Option<(Exact, Option<Fault>)> {
-    let seek = Seek {
+    let search = LineSearch {
         trial,
         dial,
         others: &[],
     };
     let at = dial.below + 1;
-    let reached = seek.grow(at, up);
+    let reached = search.grow(at, up);
     if trial.spent() {
         return None;
     }
     let size = dial.value(reached).sub(&dial.value(at)).abs();
     let limit = if up { dial.last } else { dial.first };
     let next = if up { reached + 1 } else { reached - 1 };
-    let fault = (reached != limit).then(|| seek.works(next).err());
+    let fault = (reached != limit).then(|| search.works(next).err());
     Some((size, fault.flatten()))
 }
 
@@ -333,7 +333,7 @@ pub(super) struct Around {
 }
 
 /// Remembers the nearest value with which only something else fails.
-fn note(found: &mut Sought, at: i64, fault: Fault) {
+fn note(found: &mut LineResult, at: i64, fault: Fault) {
     if let Fault::Harmed(place) = fault {
         let nearer = found.clash.is_none();
         if nearer {

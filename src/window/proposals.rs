@@ -4,8 +4,8 @@
 //! and an air in degrees weigh alike. The set point with the most margin is the middle of the largest box of that shape in
 //! which everything holds; the box is then widened as far as it goes.
 
-use super::pave::Tile;
-use super::probe::{Over, Probe};
+use super::oracle::{Oracle, Over};
+use super::paving::Tile;
 use super::space::{Axis, Region};
 use crate::check::Standing;
 use crate::diagnostic::Zone;
@@ -150,7 +150,7 @@ impl<'t> Map<'t> {
     }
 
     /// The set point with the most margin.
-    pub(super) fn best(&self, probe: &Probe<'_>) -> Option<Inside> {
+    pub(super) fn best(&self, oracle: &Oracle<'_>) -> Option<Inside> {
         let middle = self.middle();
         let room = self.margin(&middle);
         let mut found: Option<Inside> = None;
@@ -161,10 +161,10 @@ impl<'t> Map<'t> {
             if margin < known || (margin <= known && found.is_some()) {
                 continue;
             }
-            if !holds_at(probe, &at) {
+            if !holds_at(oracle, &at) {
                 continue;
             }
-            if let Some(around) = self.around(probe, &at, &numbers, margin) {
+            if let Some(around) = self.around(oracle, &at, &numbers, margin) {
                 found = Some(Inside { at, around, margin });
             }
         }
@@ -221,7 +221,7 @@ impl<'t> Map<'t> {
     /// The box around a set point, as far as it goes on the dials.
     fn around(
         &self,
-        probe: &Probe<'_>,
+        oracle: &Oracle<'_>,
         at: &[Exact],
         numbers: &[f64],
         margin: f64,
@@ -238,8 +238,8 @@ impl<'t> Map<'t> {
         for shrink in 0..SHRINKS {
             let keep = 1.0 - shrink as f64 / SHRINKS as f64;
             let region = self.on_dials(at, &low, &high, keep)?;
-            if holds_over(probe, &region) {
-                return Some(self.grown(probe, region));
+            if holds_over(oracle, &region) {
+                return Some(self.grown(oracle, region));
             }
         }
         Some(Region {
@@ -271,19 +271,19 @@ impl<'t> Map<'t> {
     }
 
     /// A box with the steps of the dials that rounding its ends to plain numbers has cost.
-    fn grown(&self, probe: &Probe<'_>, mut region: Region) -> Region {
+    fn grown(&self, oracle: &Oracle<'_>, mut region: Region) -> Region {
         for (index, axis) in self.axes.iter().enumerate() {
             let Some(step) = &axis.dial else {
                 continue;
             };
             let mut wider = region.clone();
             wider.low[index] = region.low[index].sub(step);
-            if axis.holds(&wider.low[index]) && holds_over(probe, &wider) {
+            if axis.holds(&wider.low[index]) && holds_over(oracle, &wider) {
                 region = wider;
             }
             let mut wider = region.clone();
             wider.high[index] = region.high[index].add(step);
-            if axis.holds(&wider.high[index]) && holds_over(probe, &wider) {
+            if axis.holds(&wider.high[index]) && holds_over(oracle, &wider) {
                 region = wider;
             }
         }
@@ -309,7 +309,7 @@ impl<'t> Map<'t> {
     }
 
     /// The nearest set points on the dials that hold: the least moved in all, and of these the first that is found to hold.
-    pub(super) fn nearest(&self, probe: &Probe<'_>, present: &[Exact]) -> Option<Inside> {
+    pub(super) fn nearest(&self, oracle: &Oracle<'_>, present: &[Exact]) -> Option<Inside> {
         let mut found: Vec<(f64, Vec<Exact>)> = self
             .holding
             .iter()
@@ -319,10 +319,10 @@ impl<'t> Map<'t> {
         found.dedup();
         let near = found.into_iter().take(MOST_NEAR);
         for (_, at) in near {
-            if holds_at(probe, &at) {
+            if holds_at(oracle, &at) {
                 let numbers: Vec<f64> = at.iter().map(Exact::nearest).collect();
                 let margin = self.margin(&numbers).max(0.0);
-                let around = self.around(probe, &at, &numbers, margin)?;
+                let around = self.around(oracle, &at, &numbers, margin)?;
                 return Some(Inside { at, around, margin });
             }
         }
@@ -391,15 +391,15 @@ fn few_digits(axis: &Axis, at: f64, free: f64) -> Exact {
 }
 
 /// Whether everything that rests on a freed setting holds at a set point.
-pub(super) fn holds_at(probe: &Probe<'_>, at: &[Exact]) -> bool {
-    let moving = probe.moving();
+pub(super) fn holds_at(oracle: &Oracle<'_>, at: &[Exact]) -> bool {
+    let moving = oracle.moving();
     let mut all = moving.iter();
-    all.all(|demand| probe.standing(*demand, at) == Standing::Holds)
+    all.all(|demand| oracle.standing(*demand, at) == Standing::Holds)
 }
 
 /// Whether it holds at every set point of a box.
-pub(super) fn holds_over(probe: &Probe<'_>, region: &Region) -> bool {
-    let moving = probe.moving();
+pub(super) fn holds_over(oracle: &Oracle<'_>, region: &Region) -> bool {
+    let moving = oracle.moving();
     let mut all = moving.iter();
-    all.all(|demand| probe.over(*demand, region) == Over::Same(Standing::Holds))
+    all.all(|demand| oracle.over(*demand, region) == Over::Same(Standing::Holds))
 }

@@ -44,7 +44,7 @@ pub(super) fn badness(outcome: Outcome) -> u8 {
 }
 
 /// What changes are tried for.
-pub(in super::super) struct Trial<'a> {
+pub(in super::super) struct Candidate<'a> {
     pub(super) context: EvalContext<'a>,
     pub(super) before: &'a Before<'a>,
     /// Places of the results that shall hold.
@@ -66,7 +66,7 @@ pub(in super::super) struct Trial<'a> {
     doubled: OnceCell<bool>,
 }
 
-impl<'a> Trial<'a> {
+impl<'a> Candidate<'a> {
     pub(in super::super) fn new(
         context: &EvalContext<'a>,
         before: &'a Before<'a>,
@@ -119,7 +119,7 @@ impl<'a> Trial<'a> {
     }
 
     /// Whether the work that may go into it is used up.
-    pub(super) fn tired(&self) -> bool {
+    pub(super) fn exhausted(&self) -> bool {
         self.context.cache.is_some_and(|cache| {
             let may = if self.whole {
                 cache.budget().may_help_more(self.since)
@@ -301,7 +301,7 @@ impl<'a> Trial<'a> {
     /// Counts a change that is looked at, and says whether there may be another one.
     pub(super) fn one_more(&self, most: u64) -> bool {
         self.tried.set(self.tried.get() + 1);
-        self.tried.get() <= most && !self.tired()
+        self.tried.get() <= most && !self.exhausted()
     }
 
     /// Begins to count anew.

@@ -1,6 +1,6 @@
 //! One freed setting at a time: along its range, where each demand holds, is at risk, or breaks.
 
-use super::probe::{Over, Probe};
+use super::oracle::{Oracle, Over};
 use super::space::Region;
 use crate::check::Standing;
 use crate::units::Exact;
@@ -29,23 +29,118 @@ pub(super) struct Piece {
 /// The pieces of a demand along one setting, the others at `point`, lowest first.
 ///
 /// Neighbours meet: the lower end of a piece is the upper end of the one before, but for whole numbers, which are one
-/// apart. An end belongs to both pieces; which of them it really belongs to is asked at the end itself.
-pub(super) fn pieces(probe: &Probe<'_>, demand: usize, axis: usize, point: &[Exact]) -> Vec<Piece> {
-    let (low, high) = (probe.axes[axis].low.clone(), probe.axes[axis].high.clone());
+/// apart. An end belongs to both pieces; [`standing_over`] says what it really comes to.
+pub(super) fn pieces(
+    oracle: &Oracle<'_>,
+    demand: usize,
+    axis: usize,
+    point: &[Exact],
+) -> Vec<Piece> {
+    let (low, high) = (
+        oracle.axes[axis].low.clone(),
+        oracle.axes[axis].high.clone(),
+    );
     let mut line = Line {
-        probe,
+        oracle,
         demand,
         axis,
         point,
-        since: probe.trials(),
+        since: oracle.trials(),
         found: Vec::new(),
     };
     line.walk(&low, &high);
     line.merged()
 }
 
+/// Demands along one setting, each with its pieces.
+pub(super) type Lines = Vec<(usize, Vec<Piece>)>;
+
+/// A part of a setting's range inside which no piece begins or ends: a single set point, or all that lies between two.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Atom {
+    pub(super) low: Exact,
+    pub(super) high: Exact,
+    /// Whether its ends are no part of it.
+    pub(super) open: bool,
+}
+
+impl Atom {
+    /// Whether it is one set point among others that are no whole numbers.
+    pub(super) fn is_point(&self) -> bool {
+        !self.open && self.low == self.high
+    }
+}
+
+/// The range from `low` to `high` taken apart at all ends of pieces: every end by itself, for what only just fits
+/// holds there and nowhere else.
+pub(super) fn atoms(lines: &Lines, low: &Exact, high: &Exact, whole: bool) -> Vec<Atom> {
+    let pieces = || lines.iter().flat_map(|(_, pieces)| pieces);
+    let mut ends: Vec<Exact> = vec![low.clone()];
+    ends.extend(pieces().map(|piece| piece.low.clone()));
+    if !whole {
+        ends.push(high.clone());
+        ends.extend(pieces().map(|piece| piece.high.clone()));
+    }
+    ends.retain(|end| low <= end && end <= high);
+    ends.sort();
+    ends.dedup();
+    let mut found = Vec::new();
+    for (index, end) in ends.iter().enumerate() {
+        let next = ends.get(index + 1);
+        if whole {
+            found.push(Atom {
+                low: end.clone(),
+                high: next.map_or_else(|| high.clone(), |next| next.sub(&Exact::ONE)),
+                open: false,
+            });
+            continue;
+        }
+        found.push(Atom {
+            low: end.clone(),
+            high: end.clone(),
+            open: false,
+        });
+        if let Some(next) = next {
+            found.push(Atom {
+                low: end.clone(),
+                high: next.clone(),
+                open: true,
+            });
+        }
+    }
+    found
+}
+
+/// What a demand comes to all over an atom of its line; `None` where that is not decided.
+///
+/// At an end that two pieces share it is what both say, else what is asked there.
+pub(super) fn standing_over(
+    oracle: &Oracle<'_>,
+    (demand, pieces): &(usize, Vec<Piece>),
+    atom: &Atom,
+    axis: usize,
+    point: &[Exact],
+) -> Option<Standing> {
+    let mut over = pieces
+        .iter()
+        .filter(|piece| piece.low <= atom.low && atom.high <= piece.high);
+    let first = over.next()?;
+    let alike = over.all(|piece| piece.standing == first.standing);
+    if alike && (atom.open || first.standing.is_some() || !is_end(pieces, &atom.low)) {
+        return first.standing.clone();
+    }
+    let mut at = point.to_vec();
+    at[axis] = atom.low.clone();
+    Some(oracle.standing(*demand, &at))
+}
+
+fn is_end(pieces: &[Piece], at: &Exact) -> bool {
+    let mut ends = pieces.iter().flat_map(|piece| [&piece.low, &piece.high]);
+    ends.any(|end| end == at)
+}
+
 struct Line<'p, 'a> {
-    probe: &'p Probe<'a>,
+    oracle: &'p Oracle<'a>,
     demand: usize,
     axis: usize,
     point: &'p [Exact],
@@ -61,7 +156,7 @@ impl Line<'_, '_> {
     }
 
     fn standing(&self, value: &Exact) -> Standing {
-        self.probe.standing(self.demand, &self.at(value))
+        self.oracle.standing(self.demand, &self.at(value))
     }
 
     fn over(&self, low: &Exact, high: &Exact) -> Over {
@@ -70,7 +165,7 @@ impl Line<'_, '_> {
             high: self.point.to_vec(),
         };
         let region = point.with(self.axis, low, high);
-        self.probe.over(self.demand, &region)
+        self.oracle.over(self.demand, &region)
     }
 
     fn push(&mut self, low: &Exact, high: &Exact, standing: Option<Standing>, sharp: bool) {
@@ -83,18 +178,18 @@ impl Line<'_, '_> {
     }
 
     fn tired(&self) -> bool {
-        let most = if self.probe.asked[self.demand].costly {
+        let most = if self.oracle.asked[self.demand].costly {
             MOST_COSTLY
         } else {
             MOST_TRIALS
         };
-        self.probe.trials() - self.since > most
+        self.oracle.trials() - self.since > most
     }
 
     /// The narrowest stretch that is still cut.
     fn fine(&self) -> f64 {
-        let axis = &self.probe.axes[self.axis];
-        if !self.probe.asked[self.demand].costly {
+        let axis = &self.oracle.axes[self.axis];
+        if !self.oracle.asked[self.demand].costly {
             return axis.span() * 2.0_f64.powi(-30);
         }
         let range = axis.span() / FINE_RANGE;
@@ -103,7 +198,7 @@ impl Line<'_, '_> {
     }
 
     fn walk(&mut self, low: &Exact, high: &Exact) {
-        let axis = &self.probe.axes[self.axis];
+        let axis = &self.oracle.axes[self.axis];
         if low == high {
             let standing = self.standing(low);
             return self.push(low, high, Some(standing), true);
@@ -126,13 +221,16 @@ impl Line<'_, '_> {
     }
 
     /// Between two set points that lie close together: the exact edge where a fraction is it.
+    ///
+    /// What was asked on the way tells of the strips on either side; only what is left between the nearest two is open.
     fn edge(&mut self, low: &Exact, high: &Exact) {
-        let costly = self.probe.asked[self.demand].costly;
-        if costly || !self.probe.asked[self.demand].is_monotone() {
+        let costly = self.oracle.asked[self.demand].costly;
+        if costly || !self.oracle.asked[self.demand].is_monotone() {
             return self.push(low, high, None, false);
         }
+        let (first, last) = (low.clone(), high.clone());
         let (from, to) = (self.standing(low), self.standing(high));
-        let (mut low, mut high) = (low.clone(), high.clone());
+        let (mut low, mut high) = (first.clone(), last.clone());
         let mut halved = HALVINGS[0];
         for wanted in HALVINGS {
             while halved < wanted {
@@ -146,25 +244,47 @@ impl Line<'_, '_> {
                     high = middle;
                 } else {
                     // Three at once, as where nothing has a tolerance: the edges fall together.
-                    let (a, b) = (low.clone(), high.clone());
-                    if self.probe.is_on_edge(self.demand, &self.at(&middle)) {
-                        self.push(&a, &middle, Some(from), false);
+                    let together = self.is_edge(&low, &middle, &high);
+                    self.push(
+                        &first,
+                        if together { &middle } else { &low },
+                        Some(from),
+                        false,
+                    );
+                    if together {
                         self.push(&middle, &middle, Some(standing), true);
-                        return self.push(&middle, &b, Some(to), true);
+                    } else {
+                        self.push(&low, &high, None, false);
                     }
-                    return self.push(&a, &b, None, false);
+                    return self.push(
+                        if together { &middle } else { &high },
+                        &last,
+                        Some(to),
+                        together,
+                    );
                 }
                 halved += 1;
             }
             let Some(fraction) = simplest(&low, &high) else {
                 continue;
             };
-            if self.probe.is_on_edge(self.demand, &self.at(&fraction)) {
-                self.push(&low, &fraction, Some(from), false);
-                return self.push(&fraction, &high, Some(to), true);
+            if self.is_edge(&low, &fraction, &high) {
+                self.push(&first, &fraction, Some(from), false);
+                return self.push(&fraction, &last, Some(to), true);
             }
         }
+        self.push(&first, &low, Some(from), false);
         self.push(&low, &high, None, false);
+        self.push(&high, &last, Some(to), false);
+    }
+
+    fn is_edge(&self, below: &Exact, edge: &Exact, above: &Exact) -> bool {
+        self.oracle.is_edge(
+            self.demand,
+            &self.at(below),
+            &self.at(edge),
+            &self.at(above),
+        )
     }
 
     /// Neighbours that come to the same are one; what is left open between two may be a hair wide.
