@@ -5,6 +5,7 @@
 //! settings give is a demand as well: a check fails without it.
 
 use std::borrow::Cow;
+use std::collections::BTreeSet;
 
 use crate::diagnostic::{Caution, Verb};
 use crate::eval::{
@@ -14,10 +15,10 @@ use crate::eval::{
 use crate::interval::Bounds;
 use crate::source::Span;
 use crate::types::{
-    Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, Hop, Path, Root,
-    Rule, Standard, Target, Tolerance, Type, Value, source_words,
+    Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, FieldId, Hop,
+    KindId, Path, Root, Rule, Standard, Target, Tolerance, Type, Value, source_words,
 };
-use crate::units::{Exact, Unit, show_exact};
+use crate::units::{Exact, Unit, show_exact, write_exact};
 
 use super::blame::blame;
 use super::deciding_comparison::decisive;
@@ -66,6 +67,8 @@ enum What<'a> {
     Whole { result: RuleResult, rule: &'a Rule },
     /// One side of the agreement of a stated value with its formula.
     Agrees { leaf: Leaf, condition: Condition },
+    /// One end of what is possible for a value that is worked out.
+    Possible { leaf: Leaf, condition: Condition },
 }
 
 /// A demand in words, with its places.
@@ -113,7 +116,65 @@ pub fn demands<'a>(
         of_result(standard, (context, all), on, &result, &mut found);
     }
     agreements(context, &mut found);
+    possibilities(context, &mut found);
     found
+}
+
+/// Both ends of what is possible for every value that is worked out and that something found so far rests on: what is
+/// not possible is no ground to hold on.
+fn possibilities(context: &EvalContext<'_>, found: &mut Vec<Demand<'_>>) {
+    let standard = context.standard;
+    let mut read: BTreeSet<(KindId, FieldId)> = BTreeSet::new();
+    let mut open: Vec<(KindId, FieldId)> = Vec::new();
+    for demand in &*found {
+        let goal = demand.goal();
+        let conditions = goal.when.iter().chain(goal.own).chain(goal.permissions);
+        for condition in conditions.chain([goal.requirement]) {
+            open.extend(condition.paths().into_iter().flat_map(Path::settings));
+        }
+    }
+    while let Some((kind, field)) = open.pop() {
+        if read.insert((kind, field))
+            && let Some(formula) = &standard.field(kind, field).formula
+        {
+            open.extend(formula.paths().into_iter().flat_map(Path::settings));
+        }
+    }
+    for (id, instance) in context.run.numbered_instances() {
+        let target = Target::Thing(id);
+        for (field_id, field) in standard.kind(instance.kind).numbered_fields() {
+            let leaf = Leaf {
+                target,
+                field: field_id,
+            };
+            let (Some(formula), Some(possible), Type::Quantity(_)) =
+                (&field.formula, &field.possible, &field.ty)
+            else {
+                continue;
+            };
+            let stated = context.stated(target, field_id).is_some();
+            if stated || !read.contains(&(instance.kind, field_id)) {
+                continue;
+            }
+            for (compare, end) in [
+                (Compare::AtLeast, &possible.low),
+                (Compare::AtMost, &possible.high),
+            ] {
+                let Some(end) = end else { continue };
+                found.push(Demand {
+                    what: What::Possible {
+                        leaf,
+                        condition: one_sided(compare, formula, end, &possible.unit, field.span),
+                    },
+                    binding: Binding {
+                        own: Some(target),
+                        ..Binding::default()
+                    },
+                    deviation: None,
+                });
+            }
+        }
+    }
 }
 
 fn of_result<'a>(
@@ -305,13 +366,19 @@ impl<'a> Demand<'a> {
                 ..goal_of(rule, result.requirement)
             },
             What::Whole { result, rule } => goal_of(rule, result.requirement),
-            What::Agrees { condition, .. } => Goal {
+            What::Agrees { condition, .. } | What::Possible { condition, .. } => Goal {
                 when: &[],
                 own: &[],
                 requirement: condition,
                 permissions: &[],
             },
         }
+    }
+
+    /// Whether it asks that what is worked out is possible at all. A check does not ask that by itself.
+    #[must_use]
+    pub fn is_possible(&self) -> bool {
+        matches!(self.what, What::Possible { .. })
     }
 
     /// What it comes to in a context.
@@ -347,7 +414,10 @@ impl<'a> Demand<'a> {
             // A stated value disagrees only where it lies wholly outside.
             Verdict::AtRisk(_) if agrees && !over => Standing::Holds,
             Verdict::AtRisk(_) => Standing::AtRisk,
-            Verdict::NotStated(_) | Verdict::CannotWorkOut(_) if agrees => Standing::Holds,
+            // What it is then is for those that rest on it to say.
+            Verdict::NotStated(_) | Verdict::CannotWorkOut(_) if agrees || self.is_possible() => {
+                Standing::Holds
+            }
             Verdict::NotStated(gap) => {
                 Standing::NotStated(super::working::gap_words(context, &gap))
             }
@@ -383,7 +453,7 @@ impl<'a> Demand<'a> {
             return None;
         }
         let goal = self.goal();
-        let conditions = goal.when.iter().chain(goal.permissions);
+        let conditions = goal.when.iter().chain(goal.own).chain(goal.permissions);
         let mut found = Vec::new();
         for condition in conditions.chain([goal.requirement]) {
             let mut tests: Vec<&Condition> = Vec::new();
@@ -395,6 +465,7 @@ impl<'a> Demand<'a> {
             for test in tests {
                 let alone = Goal {
                     when: &[],
+                    own: &[],
                     requirement: test,
                     permissions: &[],
                 };
@@ -478,7 +549,7 @@ impl<'a> Demand<'a> {
                         .map(source_words),
                 }
             }
-            What::Agrees { leaf, condition } => {
+            What::Agrees { leaf, condition } | What::Possible { leaf, condition } => {
                 let name = wording::setting(context, *leaf);
                 let told = decisive(context, self.binding, condition).told(context, self.binding);
                 let stated = context.stated(leaf.target, leaf.field);
@@ -487,7 +558,14 @@ impl<'a> Demand<'a> {
                     rule: name.clone(),
                     clause: 1,
                     subject: None,
-                    wants: format!("`{name}` as stated, {}", told.limit.unwrap_or_default()),
+                    wants: {
+                        let limit = told.limit.unwrap_or_default();
+                        if self.is_possible() {
+                            format!("`{name}` {limit}, as is possible")
+                        } else {
+                            format!("`{name}` as stated, {limit}")
+                        }
+                    },
                     value: told.value,
                     plan: place,
                     standard: condition.span,
@@ -584,12 +662,13 @@ pub fn behind(context: &EvalContext<'_>, leaf: Leaf) -> Vec<String> {
         .collect()
 }
 
-/// A value as it would be written: `2.3 m/min ± 5 %`.
+/// A value as it would be written: `2.3 m/min ± 5 %`. It is rounded only where no decimal is it.
 #[must_use]
 pub fn value_words(at: &Exact, unit: &Unit, tolerance: Option<&Tolerance>) -> String {
-    let number = wording::one(show_exact(at, unit), unit);
+    let text = write_exact(at, unit).unwrap_or_else(|| show_exact(at, unit));
+    let number = wording::one(text, unit);
     match tolerance {
-        Some(tolerance) => format!("{number} {}", wording::tolerance(tolerance)),
+        Some(tolerance) => format!("{number} {}", wording::tolerance_behind(unit, tolerance)),
         None => number,
     }
 }

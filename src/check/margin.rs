@@ -9,6 +9,7 @@ use crate::eval::{EvalContext, ExactInterval, Leaf};
 use crate::types::{Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
 
+use super::bisect::bisect;
 use super::capability::capability;
 use super::finding::subject_words;
 use super::impact::Before;
@@ -243,19 +244,16 @@ impl Search<'_, '_> {
         let mut cut = fault;
         let whole = 1_i64 << if self.costly { BITS_COSTLY } else { BITS };
         let part = |steps: i64| room.mul(&Exact::ratio(steps, whole));
-        let (mut good, mut bad) = (0_i64, whole);
-        while bad - good > 1 {
-            if self.trial.spent() {
-                return None;
+        let does = |steps| match self.works(&part(steps), up) {
+            Ok(()) => true,
+            Err(fault) => {
+                cut = fault;
+                false
             }
-            let middle = good + (bad - good) / 2;
-            match self.works(&part(middle), up) {
-                Ok(()) => good = middle,
-                Err(fault) => {
-                    cut = fault;
-                    bad = middle;
-                }
-            }
+        };
+        let (good, bad) = bisect(0, whole, || !self.trial.spent(), does);
+        if bad - good > 1 {
+            return None;
         }
         let end = self.rule(cut);
         // The search ends a little before the limit: the generous three digits are tried first.

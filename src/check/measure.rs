@@ -7,6 +7,7 @@ use crate::source::visible;
 use crate::types::{Quantity, Tolerance, reach};
 use crate::units::{Exact, show_exact};
 
+use super::bisect::bisect;
 use super::deciding_comparison::DecidingComparison;
 use super::tighten::{passes, tighter, tolerance_of};
 use super::wording;
@@ -164,15 +165,8 @@ fn note(
             *sharp = !passes(&verdict(&little, &alone(index)));
         }
     }
-    let (mut good, mut bad) = (0_i64, whole);
-    while bad - good > 1 {
-        let middle = good + (bad - good) / 2;
-        if passes(&verdict(&Exact::ratio(middle, whole), &sharp)) {
-            good = middle;
-        } else {
-            bad = middle;
-        }
-    }
+    let does = |steps| passes(&verdict(&Exact::ratio(steps, whole), &sharp));
+    let (good, bad) = bisect(0, whole, || true, does);
     if bad == whole && sharp.iter().any(|sharp| *sharp) {
         // Those that are taken as one value do it alone, and are told of as what decides.
         return None;

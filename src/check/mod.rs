@@ -1,5 +1,6 @@
 //! Plans against standards: which requirements hold, and what to say of those that do not.
 
+mod bisect;
 mod blame;
 mod capability;
 mod deciding_comparison;
@@ -16,6 +17,7 @@ mod not_set;
 mod outcome;
 mod outline;
 mod plan;
+mod read_back;
 mod repair;
 mod table;
 mod tighten;
@@ -34,5 +36,6 @@ pub(crate) use outcome::of_rule;
 pub use outcome::{Applied, RuleResult, results};
 pub use outline::{deviation_chapter, limits, outline};
 pub use plan::{Options, Prepared, check_built, check_plan, prepare, read_examples};
+pub use read_back::{plan_stating, stated_in};
 pub use table::NoCell;
 pub use working::{NoWorking, Wanted, readable, working};

@@ -24,7 +24,7 @@ impl NotSet {
     pub fn words(&self) -> String {
         match self {
             Self::Measured(by) => format!("is read off, not set ({by})"),
-            Self::Law(rule) => format!("is what a law speaks of (`{rule}`), so it is not set"),
+            Self::Law(rule) => format!("is limited by law (`{rule}`), not set"),
         }
     }
 }

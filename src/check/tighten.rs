@@ -8,6 +8,7 @@ use crate::source::{FileId, Span};
 use crate::types::{Quantity, Tolerance};
 use crate::units::{Exact, Unit};
 
+use super::bisect::bisect;
 use super::wording;
 
 /// A tolerance and how tight it would have to be.
@@ -145,7 +146,7 @@ impl Search<'_> {
             if !passes(&sharp) {
                 continue;
             }
-            let (mut good, mut bad) = (0_i64, whole);
+            let mut good = 0_i64;
             let known = found.as_ref().map(|(.., steps)| *steps);
             if let Some(steps) = known.max(best.map(|best| best.steps)) {
                 // One that needs more tightening than the best so far is of no use.
@@ -154,15 +155,8 @@ impl Search<'_> {
                 }
                 good = steps + 1;
             }
-            while bad - good > 1 {
-                let middle = good + (bad - good) / 2;
-                if passes(&at(&Exact::ratio(middle, whole), *anchor)) {
-                    good = middle;
-                } else {
-                    bad = middle;
-                }
-            }
-            found = Some((*anchor, sharp, good));
+            let does = |steps| passes(&at(&Exact::ratio(steps, whole), *anchor));
+            found = Some((*anchor, sharp, bisect(good, whole, || true, does).0));
         }
         let (anchor, sharp, good) = found?;
         let share = Exact::ratio(good, whole);

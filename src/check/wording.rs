@@ -3,7 +3,7 @@
 use crate::eval::{EvalContext, Leaf, Range};
 use crate::source::visible;
 use crate::types::{InstanceId, Limits, Target, Tolerance};
-use crate::units::{Exact, Unit, show_bounds, show_exact};
+use crate::units::{Dimension, Exact, Unit, show_bounds, show_exact, write_exact};
 
 /// A thing of the run: `screen base`, `flash, step 2`, `dryer`.
 pub(super) fn thing(context: &EvalContext<'_>, id: InstanceId) -> String {
@@ -105,7 +105,21 @@ pub(super) fn inside(of: &Limits) -> String {
 /// A tolerance as it would be written: `± 5 %`, `+3 mm -1 mm`.
 pub(super) fn tolerance(of: &Tolerance) -> String {
     // Behind a temperature a tolerance is written in its degrees: `305 °F ± 10 °F`.
-    let size = |exact: &Exact| plain_degrees(show_exact(exact, &of.unit));
+    plain_degrees(whole_tolerance(of))
+}
+
+/// A tolerance behind a value of this unit, as a plan states it: a difference of temperatures is one there as well.
+pub(super) fn tolerance_behind(unit: &Unit, of: &Tolerance) -> String {
+    if unit.dimension() == Dimension::TEMPERATURE_DIFFERENCE {
+        whole_tolerance(of)
+    } else {
+        tolerance(of)
+    }
+}
+
+fn whole_tolerance(of: &Tolerance) -> String {
+    let size =
+        |exact: &Exact| write_exact(exact, &of.unit).unwrap_or_else(|| show_exact(exact, &of.unit));
     if of.plus == of.minus {
         return format!("± {}", size(&of.plus));
     }

@@ -2,7 +2,7 @@
 
 use std::fs;
 use std::io::{self, Write};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::diagnostic::{Edit, PlanReport, Repair, Report};
 use crate::names::{ReadProblem, Shelf};
@@ -97,6 +97,11 @@ impl Change {
                 "`{path}` leads out of the folder, so nothing was written"
             ));
         }
+        self.put()
+    }
+
+    fn put(&self) -> Result<(), String> {
+        let path = &self.path;
         let failed = |error: io::Error| format!("`{path}` cannot be written: {error}");
         // A link stays a link: what it leads to is written.
         let real = fs::canonicalize(path).map_err(failed)?;
@@ -104,11 +109,18 @@ impl Change {
         if rights.readonly() {
             return Err(format!("`{path}` is read-only, so nothing was written"));
         }
-        let (beside, mut file) = new_file(&real).map_err(failed)?;
+        let Some((beside, mut file)) = new_file(&real).map_err(failed)? else {
+            return Err(format!(
+                "`{path}` cannot be written: {MOST_NAMES} files of older tries lie beside it, with names that begin \
+                 with a dot and end with `.new`; delete them"
+            ));
+        };
         let put = || -> io::Result<bool> {
             file.write_all(&self.new)?;
-            file.sync_all()?;
             fs::set_permissions(&beside, rights)?;
+            file.sync_all()?;
+            drop(file);
+            // Somebody else may have written it since: that must not be lost.
             if fs::read(&real)? != self.old {
                 return Ok(false);
             }
@@ -131,26 +143,25 @@ fn changed(path: &str) -> String {
     format!("`{path}` has changed since it was read, so nothing was written; check it again")
 }
 
-/// A new file in the folder of another one.
-fn new_file(beside: &Path) -> io::Result<(std::path::PathBuf, fs::File)> {
+/// A new file in the folder of another one, which nobody else can read yet; `None` where all names are taken.
+fn new_file(beside: &Path) -> io::Result<Option<(PathBuf, fs::File)>> {
     let name = beside
         .file_name()
         .map(|name| name.to_string_lossy().into_owned())
         .unwrap_or_default();
-    let mut last = io::Error::from(io::ErrorKind::AlreadyExists);
+    let mut options = fs::OpenOptions::new();
+    options.write(true).create_new(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     for number in 0..MOST_NAMES {
         let path = beside.with_file_name(format!(".{name}.{number}.new"));
-        match fs::OpenOptions::new()
-            .write(true)
-            .create_new(true)
-            .open(&path)
-        {
-            Ok(file) => return Ok((path, file)),
-            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => last = error,
+        match options.open(&path) {
+            Ok(file) => return Ok(Some((path, file))),
+            Err(error) if error.kind() == io::ErrorKind::AlreadyExists => {}
             Err(error) => return Err(error),
         }
     }
-    Err(last)
+    Ok(None)
 }
 
 /// All repairs of a plan, each once.
@@ -267,5 +278,94 @@ impl Shelf for Over<'_> {
 
     fn neighbours(&self, path: &str) -> Vec<String> {
         self.disk.neighbours(path)
+    }
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used, clippy::panic)]
+mod tests {
+    use super::*;
+
+    /// A folder of its own with a plan in it, gone when the test is over.
+    struct Place(PathBuf);
+
+    impl Place {
+        fn new(name: &str) -> Self {
+            let folder =
+                std::env::temp_dir().join(format!("strikeoff-{name}-{}", std::process::id()));
+            fs::create_dir_all(&folder).unwrap();
+            fs::write(folder.join("a.plan"), "as read").unwrap();
+            Self(folder)
+        }
+
+        fn change(&self) -> Change {
+            Change {
+                path: self.0.join("a.plan").to_str().unwrap().to_owned(),
+                old: b"as read".to_vec(),
+                new: b"repaired".to_vec(),
+                said: String::new(),
+            }
+        }
+
+        fn plan(&self) -> String {
+            fs::read_to_string(self.0.join("a.plan")).unwrap()
+        }
+
+        fn files(&self) -> usize {
+            fs::read_dir(&self.0).unwrap().count()
+        }
+    }
+
+    impl Drop for Place {
+        fn drop(&mut self) {
+            let _ = fs::remove_dir_all(&self.0);
+        }
+    }
+
+    #[test]
+    fn a_plan_that_is_as_it_was_read_is_written() {
+        let place = Place::new("written");
+        place.change().put().unwrap();
+        assert_eq!((place.plan().as_str(), place.files()), ("repaired", 1));
+    }
+
+    #[test]
+    fn what_somebody_else_has_written_since_is_not_overwritten() {
+        let place = Place::new("changed");
+        let change = place.change();
+        fs::write(place.0.join("a.plan"), "by another").unwrap();
+        let said = change.put().unwrap_err();
+        assert!(said.contains("has changed since it was read"), "{said}");
+        // Nothing of the try is left beside it.
+        assert_eq!((place.plan().as_str(), place.files()), ("by another", 1));
+    }
+
+    #[test]
+    fn files_of_older_tries_are_passed_over_and_where_there_are_too_many_it_is_said() {
+        let place = Place::new("left");
+        let left = |number: u32| place.0.join(format!(".a.plan.{number}.new"));
+        fs::write(left(0), "left").unwrap();
+        place.change().put().unwrap();
+        assert_eq!(place.plan(), "repaired");
+        assert_eq!(fs::read_to_string(left(0)).unwrap(), "left");
+        fs::write(place.0.join("a.plan"), "as read").unwrap();
+        (0..MOST_NAMES).for_each(|number| fs::write(left(number), "left").unwrap());
+        let said = place.change().put().unwrap_err();
+        assert!(said.contains("100 files of older tries"), "{said}");
+        assert_eq!(place.plan(), "as read");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn the_rights_of_the_plan_stay_and_nobody_else_reads_the_new_text_before() {
+        use std::os::unix::fs::PermissionsExt;
+        let place = Place::new("rights");
+        let path = place.0.join("a.plan");
+        fs::set_permissions(&path, fs::Permissions::from_mode(0o640)).unwrap();
+        let (beside, _) = new_file(&path).unwrap().unwrap();
+        let mode = |path: &Path| fs::metadata(path).unwrap().permissions().mode() & 0o777;
+        assert_eq!(mode(&beside), 0o600);
+        place.change().put().unwrap();
+        assert_eq!(mode(&path), 0o640);
     }
 }

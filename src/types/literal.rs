@@ -184,8 +184,7 @@ impl Reader {
             return None;
         }
         let number = finish(literal, &digits, unit);
-        let counted =
-            matches!(measure.reading, Reading::Count(_)) || measure.dimension == Dimension::PIECES;
+        let counted = measure.is_whole();
         if counted && !number.exact.is_integer() {
             problems.push(
                 Diagnostic::new(

@@ -170,6 +170,14 @@ pub struct Measure {
     pub reading: Reading,
 }
 
+impl Measure {
+    /// Whether only whole numbers can be stated.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        matches!(self.reading, Reading::Count(_)) || self.dimension == Dimension::PIECES
+    }
+}
+
 /// How the numbers of a setting are written.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum Reading {

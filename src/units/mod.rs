@@ -20,7 +20,7 @@ pub use catalog::{Row, catalog};
 pub use dimension::Dimension;
 pub use exact::Exact;
 pub use number::NumberProblem;
-pub use show::{show_bounds, show_down, show_exact, show_up};
+pub use show::{show_bounds, show_down, show_exact, show_up, write_exact};
 pub use spelling::UnitProblem;
 pub use system::System;
 pub use unit::Unit;

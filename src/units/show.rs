@@ -50,6 +50,13 @@ pub fn show_exact(base: &Exact, unit: &Unit) -> String {
     with_unit(&text, unit)
 }
 
+/// An exact base value in a unit as it would be written, not rounded; `None` for one that is no decimal of at most 12
+/// places.
+#[must_use]
+pub fn write_exact(base: &Exact, unit: &Unit) -> Option<String> {
+    Some(with_unit(&unit.from_base(base).decimal()?, unit))
+}
+
 /// Bounds in SI base units, rounded outward: "46.4 to 51.4 s", "at least 46.4 s", "at most 51.4 s",
 /// "any value"; one number where both ends are that number.
 ///

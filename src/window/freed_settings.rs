@@ -1,15 +1,14 @@
 //! What is freed: `dryer.belt`, `dryer.belt ± 5 %`, `dryer.belt 1 to 4 m/min ± 5 %`.
 
 use super::space::Axis;
-use crate::check::{Prepared, behind, settings};
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::check::{Prepared, behind, plan_stating, settings, stated_in};
+use crate::diagnostic::Diagnostic;
 use crate::eval::{EvalContext, Leaf};
-use crate::names::{did_you_mean, plan_scope};
+use crate::names::did_you_mean;
 use crate::source::{Span, Store, visible};
-use crate::syntax;
 use crate::types::{
-    Field, Instance, KindId, Limits, Measure, Origin, PlaceInRun, Quantity, Reading, Run, Standard,
-    Stated, Target, Tolerance, Type, Value, build_run, reach,
+    Field, KindId, Limits, Measure, Origin, PlaceInRun, Quantity, Reading, Run, Standard, Stated,
+    Target, Tolerance, Type, Value, reach,
 };
 use crate::units::{Exact, Unit, show_exact};
 
@@ -124,7 +123,7 @@ fn one(store: &mut Store, prepared: &Prepared, run: &mut Run, text: &str) -> Res
         ),
         None => possible,
     };
-    let whole = is_whole(measure);
+    let whole = measure.is_whole();
     let (low, high) = if whole {
         (low.ceil(), high.floor())
     } else {
@@ -255,7 +254,7 @@ fn settable(prepared: &Prepared, run: &Run, setting: &Setting<'_>) -> Result<(),
     let stated = run.stated(standard, leaf.target, leaf.field);
     if let Some(why) = prepared.not_set(setting.kind, leaf.field) {
         let next = to_free(prepared, run, setting).map_or_else(String::new, |names| {
-            format!("; free what it hangs on, and measure it again after a change: {names}")
+            format!("; free what it depends on, and measure it again after a change: {names}")
         });
         return Err(Refused::Words(format!("`{name}` {}{next}", why.words())));
     }
@@ -371,47 +370,15 @@ fn read(
     setting: &Setting<'_>,
     value: &str,
 ) -> Result<Quantity, Refused> {
-    let kind = standard.kind(setting.kind);
-    let instance: &Instance = run.target(standard, setting.leaf.target);
-    let field = &setting.field.name;
     if value.contains(['\n', '\r', '{', '}', '#']) {
         return Err(Refused::Words(format!(
             "`{}` cannot be read as a range or a tolerance",
             visible(value)
         )));
     }
-    let body = match kind.place {
-        PlaceInRun::Step => format!("sequence {{\n  {} {field} {value}\n}}\n", kind.name),
-        PlaceInRun::Many => format!(
-            "{} {} {{\n  {field} {value}\n}}\n",
-            kind.name, instance.name
-        ),
-        _ => format!("{} {{\n  {field} {value}\n}}\n", kind.name),
-    };
-    let text = format!("run \"freed\" against \"freed\"\n{body}");
+    let text = plan_stating(standard, run, setting.leaf, value);
     let file = store.add("--free", text.clone());
-    let parsed = syntax::parse(file, &text);
-    let mut problems: Vec<Diagnostic> = parsed.diagnostics().collect();
-    let (scope, misplaced) = plan_scope(&parsed.tree);
-    problems.extend(misplaced);
-    let built = build_run(file, standard, &scope, &mut problems);
-    problems.retain(|said| said.severity == Severity::Error);
-    if !problems.is_empty() {
-        return Err(Refused::Text(problems));
-    }
-    let same = built
-        .instances
-        .iter()
-        .filter(|instance| instance.kind == setting.kind)
-        .find_map(
-            |instance| match instance.values.get(setting.leaf.field.0 as usize) {
-                Some(Some(Stated {
-                    value: Value::Quantity(quantity),
-                    ..
-                })) => Some(quantity.as_ref().clone()),
-                _ => None,
-            },
-        );
+    let same = stated_in(standard, run, setting.leaf, file, &text).map_err(Refused::Text)?;
     same.ok_or_else(|| {
         Refused::Words(format!(
             "`{}` cannot be read as a range or a tolerance of `{}`",
@@ -474,11 +441,6 @@ fn possible(
     }
 }
 
-fn is_whole(measure: &Measure) -> bool {
-    matches!(measure.reading, Reading::Count(_))
-        || measure.dimension == crate::units::Dimension::PIECES
-}
-
 fn usual(field: &Field, measure: &Measure) -> Unit {
     match &measure.reading {
         Reading::Share => Unit::percent(),
@@ -504,17 +466,51 @@ fn dial(field: &Field, measure: &Measure, unit: Unit) -> (Unit, Option<Exact>) {
             Unit::parse(own.spelling().trim_start_matches('Δ')).unwrap_or_else(|_| own.clone());
         return (own, Some(step.clone()));
     }
-    let whole = is_whole(measure).then_some(Exact::ONE);
+    let whole = measure.is_whole().then_some(Exact::ONE);
     (unit, whole)
 }
 
+/// A value of a freed setting as a plan states it, read as one; `None` where it cannot be.
+pub(super) fn read_back(
+    store: &mut Store,
+    prepared: &Prepared,
+    run: &Run,
+    axis: &Axis,
+    written: &str,
+) -> Option<Quantity> {
+    let standard = &prepared.standard;
+    let kind = run.target(standard, axis.leaf.target).kind;
+    let setting = Setting {
+        leaf: axis.leaf,
+        name: axis.name.clone(),
+        kind,
+        field: standard.field(kind, axis.leaf.field),
+    };
+    read(store, standard, run, &setting, written).ok()
+}
+
 /// States a freed setting in the run, so that it has a value that can be changed.
-pub(super) fn set(run: &mut Run, axis: &Axis, at: &Exact) {
+fn set(run: &mut Run, axis: &Axis, at: &Exact) {
+    let (low, high) = reach(at, axis.tolerance.as_ref());
+    let bounds = crate::interval::Bounds::new(low.outward().0, high.outward().1);
+    let quantity = Quantity {
+        nominal: at.clone(),
+        low,
+        high,
+        bounds,
+        unit: axis.unit.clone(),
+        tolerance: axis.tolerance.clone(),
+        resolution: Exact::ZERO,
+        scatter: None,
+    };
+    state(run, axis, quantity);
+}
+
+/// States a value of a freed setting in the run.
+pub(super) fn state(run: &mut Run, axis: &Axis, quantity: Quantity) {
     let Target::Thing(id) = axis.leaf.target else {
         return;
     };
-    let (low, high) = reach(at, axis.tolerance.as_ref());
-    let bounds = crate::interval::Bounds::new(low.outward().0, high.outward().1);
     let whole = run.span;
     let Some(instance) = run.instances.get_mut(id.0 as usize) else {
         return;
@@ -525,16 +521,7 @@ pub(super) fn set(run: &mut Run, axis: &Axis, at: &Exact) {
     };
     let span = place.as_ref().map_or(header, |stated| stated.span);
     *place = Some(Stated {
-        value: Value::Quantity(Box::new(Quantity {
-            nominal: at.clone(),
-            low,
-            high,
-            bounds,
-            unit: axis.unit.clone(),
-            tolerance: axis.tolerance.clone(),
-            resolution: Exact::ZERO,
-            scatter: None,
-        })),
+        value: Value::Quantity(Box::new(quantity)),
         span,
         origin: Origin::Plan,
         per: None,

@@ -34,7 +34,7 @@ use crate::source::{FileId, Store};
 use crate::types::{Date, Run};
 use crate::units::Exact;
 
-use freed_settings::{Refused, free, set};
+use freed_settings::{Refused, free, read_back, state};
 use oracle::Oracle;
 use paving::{Tile, pave};
 use proposals::{Inside, Map};
@@ -82,7 +82,7 @@ pub fn window(
         NoWorking::Names(names) => NoWindow::Names(names),
     })?;
     let axes = free(store, prepared, &mut run, asked.free).map_err(no_window)?;
-    Ok(looked_at(prepared, &run, &axes, asked))
+    Ok(looked_at(store, prepared, &run, &axes, asked))
 }
 
 fn no_window(refused: Vec<Refused>) -> NoWindow {
@@ -101,7 +101,13 @@ fn no_window(refused: Vec<Refused>) -> NoWindow {
     }
 }
 
-fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) -> Window {
+fn looked_at(
+    store: &mut Store,
+    prepared: &Prepared,
+    run: &Run,
+    axes: &[Axis],
+    asked: Asked<'_>,
+) -> Window {
     let standard = &prepared.standard;
     let start: Vec<Exact> = axes
         .iter()
@@ -139,7 +145,9 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
     } else {
         Vec::new()
     };
-    let checked = |inside: &Inside| set_point(prepared, run, axes, inside, asked.on);
+    let mut checked = |inside: &Inside| set_point(store, prepared, run, axes, inside, asked.on);
+    let nearest = nearest.as_ref().and_then(&mut checked);
+    let best = best.as_ref().and_then(checked);
     let cautions = oracle.at(&start, cautions);
     let freed: Vec<Leaf> = axes.iter().map(|axis| axis.leaf).collect();
     let measure_again = oracle.at(&start, |context| {
@@ -161,8 +169,8 @@ fn looked_at(prepared: &Prepared, run: &Run, axes: &[Axis], asked: Asked<'_>) ->
         shares: shares(axes, &tiles),
         empty,
         clash,
-        nearest: nearest.as_ref().map(checked),
-        best: best.as_ref().map(checked),
+        nearest,
+        best,
         trials: oracle.trials(),
         budget: asked.budget,
         measure_again,
@@ -294,17 +302,27 @@ fn clash(
         .collect()
 }
 
-/// A set point put into the run and checked in full.
+/// A set point as it would be written, read back, put into the run and checked in full; `None` where what is read back
+/// is not what was looked at.
 fn set_point(
+    store: &mut Store,
     prepared: &Prepared,
     run: &Run,
     axes: &[Axis],
     inside: &Inside,
     on: Option<Date>,
-) -> SetPoint {
+) -> Option<SetPoint> {
     let mut changed = run.clone();
+    let mut words = Vec::new();
     for (axis, at) in axes.iter().zip(&inside.at) {
-        set(&mut changed, axis, at);
+        let written = window_report::value(axis, at);
+        let read = read_back(store, prepared, run, axis, &written)?;
+        let meant = axis.reach(at);
+        if read.low != meant.low || read.high != meant.high {
+            return None;
+        }
+        state(&mut changed, axis, read);
+        words.push(written);
     }
     let options = Options {
         explain: false,
@@ -320,29 +338,25 @@ fn set_point(
         .filter(|said| said.severity == Severity::Warning)
         .map(|said| said.headline.clone())
         .collect();
-    let own = |axis: &Axis, end: &Exact| {
+    let end = |axis: &Axis, end: &Exact, up: bool| {
         let number = axis.unit.from_base(end).nearest();
-        (number, window_report::bare(axis, end))
+        (number, window_report::inward(axis, end, up))
     };
     let ends = inside.around.low.iter().zip(&inside.around.high);
-    SetPoint {
+    Some(SetPoint {
         at: axes
             .iter()
             .zip(&inside.at)
             .map(|(axis, at)| axis.unit.from_base(at).nearest())
             .collect(),
-        words: axes
-            .iter()
-            .zip(&inside.at)
-            .map(|(axis, at)| window_report::value(axis, at))
-            .collect(),
+        words,
         around: axes
             .iter()
             .zip(ends)
-            .map(|(axis, (low, high))| (own(axis, low), own(axis, high)))
+            .map(|(axis, (low, high))| (end(axis, low, true), end(axis, high, false)))
             .collect(),
         margin: inside.margin.max(0.0),
         counts: report.counts,
         warnings,
-    }
+    })
 }

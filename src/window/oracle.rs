@@ -127,6 +127,14 @@ impl<'a> Oracle<'a> {
                 }
             })
             .collect();
+        // Whether a worked-out value is possible is asked where a freed setting moves it; a figure that takes
+        // milliseconds refuses by itself what its model does not reach.
+        let asked: Vec<Asked<'_>> = asked
+            .into_iter()
+            .filter(|asked| {
+                !asked.demand.is_possible() || asked.axes().next().is_some() && !asked.costly
+            })
+            .collect();
         let points = RefCell::new(vec![Vec::new(); asked.len()]);
         Self {
             standard,

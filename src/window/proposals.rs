@@ -20,6 +20,9 @@ const MOST_NEAR: usize = 24;
 /// How often a box is made smaller until everything holds in it.
 const SHRINKS: usize = 12;
 
+/// With how many digits a set point that is on no dial is written: with few where there is room.
+const WRITTEN: [u32; 3] = [4, 8, 12];
+
 /// A set point inside the window.
 pub(super) struct Inside {
     pub(super) at: Vec<Exact>,
@@ -313,7 +316,7 @@ impl<'t> Map<'t> {
         let mut found: Vec<(f64, Vec<Exact>)> = self
             .holding
             .iter()
-            .filter_map(|region| self.clamped(region, present))
+            .flat_map(|region| self.clamped(region, present))
             .collect();
         found.sort_by(|one, other| one.0.total_cmp(&other.0).then(one.1.cmp(&other.1)));
         found.dedup();
@@ -329,28 +332,90 @@ impl<'t> Map<'t> {
         None
     }
 
-    fn clamped(&self, region: &Region, present: &[Exact]) -> Option<(f64, Vec<Exact>)> {
-        let mut away = 0.0;
-        let mut at = Vec::new();
-        for (index, axis) in self.axes.iter().enumerate() {
-            let (low, high) = (&region.low[index], &region.high[index]);
-            let same = low <= &present[index] && &present[index] <= high;
-            let value = if same {
-                present[index].clone()
-            } else {
-                let from = axis.on_dial(low, true);
-                let to = axis.on_dial(high, false);
-                if from > to {
-                    return None;
-                }
-                Exact::min(&Exact::max(&present[index], &from), &to)
-            };
-            let moved = value.sub(&present[index]).nearest().abs();
-            away += moved / self.extent[index];
-            at.push(value);
+    /// The set point of a box nearest to the present one, on the dials and as it can be written; the second, where the
+    /// end itself may be no part of the box, a little further in.
+    fn clamped(&self, region: &Region, present: &[Exact]) -> Vec<(f64, Vec<Exact>)> {
+        let mut found = Vec::new();
+        for further in [false, true] {
+            let mut away = 0.0;
+            let mut at = Vec::new();
+            for (index, axis) in self.axes.iter().enumerate() {
+                let (low, high) = (&region.low[index], &region.high[index]);
+                let now = &present[index];
+                let value = if low <= now && now <= high {
+                    Some(now.clone())
+                } else {
+                    near_end(axis, low, high, now < low, further)
+                };
+                let Some(value) = value else { break };
+                let moved = value.sub(now).nearest().abs();
+                away += moved / self.extent[index];
+                at.push(value);
+            }
+            if at.len() == self.axes.len() {
+                found.push((away, at));
+            }
         }
-        Some((away, at))
+        found
     }
+}
+
+/// The value of a stretch nearest to its lower, or its upper, end that can be set: on the dial where a step of it lies
+/// inside, else a decimal, rounded inward. `further` leaves out the end itself.
+fn near_end(axis: &Axis, low: &Exact, high: &Exact, lower: bool, further: bool) -> Option<Exact> {
+    let end = if lower { low } else { high };
+    let inside = |value: &Exact| low <= value && value <= high;
+    if let Some(step) = &axis.dial {
+        let on_dial = axis.on_dial(end, lower);
+        let value = match (further && on_dial == *end, lower) {
+            (true, true) => on_dial.add(step),
+            (true, false) => on_dial.sub(step),
+            (false, _) => on_dial,
+        };
+        if inside(&value) {
+            return Some(value);
+        }
+    }
+    if axis.whole {
+        return None;
+    }
+    let own = axis.unit.from_base(end);
+    for digits in WRITTEN {
+        let rounded = if lower {
+            own.significant_up(digits)
+        } else {
+            own.significant_down(digits)
+        };
+        let Ok(mut value) = Exact::parse_decimal(&rounded) else {
+            continue;
+        };
+        if further && value == own {
+            let last = last_place(&own, digits)?;
+            value = if lower {
+                value.add(&last)
+            } else {
+                value.sub(&last)
+            };
+        }
+        let value = axis.unit.to_base(&value);
+        if inside(&value) {
+            return Some(value);
+        }
+    }
+    None
+}
+
+/// What the last of so many digits of a number counts.
+fn last_place(number: &Exact, digits: u32) -> Option<Exact> {
+    let size = number.abs().nearest();
+    let first = if size > 0.0 {
+        size.log10().floor()
+    } else {
+        0.0
+    };
+    #[allow(clippy::cast_possible_truncation)]
+    let power = first as i32 - i32::try_from(digits).ok()? + 1;
+    Exact::from_int(10).powi(power)
 }
 
 /// Along every setting, and along all diagonals.

@@ -6,7 +6,7 @@ use super::oracle::Oracle;
 use super::space::Axis;
 use crate::check::value_words;
 use crate::diagnostic::{Cut, End};
-use crate::units::{Exact, show_exact};
+use crate::units::Exact;
 
 /// Digits of an end that is no short decimal.
 const DIGITS: u32 = 5;
@@ -84,7 +84,7 @@ pub(super) fn range(axis: &Axis, low: &Exact, high: &Exact) -> String {
 pub(super) fn inward(axis: &Axis, at: &Exact, up: bool) -> String {
     let own = axis.unit.from_base(at);
     if own.decimal().is_some_and(|text| text.len() <= SHORT) {
-        return show_exact(at, &axis.unit);
+        return bare(axis, at);
     }
     let digits = if up {
         own.significant_up(DIGITS)

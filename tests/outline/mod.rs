@@ -211,6 +211,7 @@ fn words(words: &[Word<'_>]) -> String {
 fn per(per: &Per<'_>) -> String {
     let grounds = match &per.grounds {
         Grounds::Source(source) => quote(source),
+        Grounds::Law(source) => format!("law {}", quote(source)),
         Grounds::Practice(_) => "practice".to_owned(),
     };
     match &per.reviewed {

@@ -5,6 +5,7 @@ use strikeoff::diagnostic::{DriftEnd, Repair};
 use strikeoff::units::{Exact, Unit};
 
 use super::{Dice, alone};
+use strikeoff::types::Date;
 
 const TUNNEL: &str = r#"standard "A room" edition "1"
 
@@ -309,4 +310,138 @@ rule between {{
 /// Whether the two limits of `between` are none the worse: one that breaks now may go on to.
 fn worse_is_allowed(belt: i64, at: i64, low: i64, high: i64) -> bool {
     (at >= low || belt < low) && (at <= high || belt > high)
+}
+
+#[test]
+fn a_repair_is_a_number_that_a_plan_can_hold() {
+    let standard = "standard \"w\" edition \"1\"
+kind bed, one to a run \"bed\" {
+  swing   temperature-difference from 0 K to 80 K \"swing\"
+  pieces  pieces from 1 pieces to 1000 pieces \"pieces\"
+  wide    length from 0 mm to 900 mm \"wide\" step 0.0625 mm
+}
+unit dozen = 12 pieces
+rule a {
+  shall  bed.swing at most 10 Δ°F
+  per    practice
+}
+rule b {
+  shall  bed.pieces below 100 pieces
+  per    practice
+}
+rule c {
+  shall  bed.wide at most 123.4375 mm
+  per    practice
+}
+";
+    for (stated, to) in [
+        ("swing 20 Δ°F ± 2 Δ°F", "`bed.swing` to 8 Δ°F ± 2 Δ°F"),
+        ("swing 20 K ± 2 K", "`bed.swing` to 3.5 K ± 2 K"),
+        ("pieces 98 ± 2", "`bed.pieces` to 97 pieces ± 2 pieces"),
+        ("pieces 100", "`bed.pieces` to 99 pieces"),
+        ("pieces 9 dozen", "`bed.pieces` to 99 pieces"),
+        // No digit is lost, or the value would be another one.
+        ("wide 200 mm", "`bed.wide` to 123.4375 mm"),
+    ] {
+        let plan = format!(
+            "run \"a\" against \"room.std\"\nbed {{\n  swing 1 K\n  pieces 5\n  wide 1 mm\n  {stated}\n}}\n"
+        );
+        let name = stated.split(' ').next().unwrap();
+        let own = plan
+            .lines()
+            .filter(|line| !line.trim_start().starts_with(name) || line.trim_start() == stated);
+        let plan = own.collect::<Vec<_>>().join("\n") + "\n";
+        let (room, run) = alone(standard, &plan, Options::default());
+        let report = &run.report.plans[0];
+        assert!(report.checked, "{stated}: {:?}", report.diagnostics);
+        let said = report
+            .diagnostics
+            .iter()
+            .find(|said| !said.repairs.is_empty());
+        let said = said.unwrap_or_else(|| panic!("{stated}: {:?}", report.diagnostics));
+        assert!(
+            said.repairs[0].words.starts_with(&format!("bring {to}")),
+            "{}",
+            said.repairs[0].words
+        );
+        let wrong = room.try_repairs(&run, report);
+        assert!(wrong.is_empty(), "{wrong:?}");
+    }
+}
+
+#[test]
+fn a_repair_does_not_take_away_what_a_deviation_lets_pass() {
+    let standard = "standard \"A room\" edition \"1\"
+kind dryer, one to a run \"a tunnel\" {
+  belt  speed from 0.05 to 20 m/min  \"belt speed\"  step 0.1 m/min
+}
+rule slow {
+  shall    dryer.belt at most 5 m/min
+  adjust   dryer.belt
+  because  \"so it has to be\"
+  per      practice
+}
+rule fast {
+  shall    dryer.belt at least 8 m/min
+  adjust   dryer.belt
+  because  \"so it has to be\"
+  per      practice
+}
+deviation from slow {
+  up to    7 m/min
+  because  \"a trial of the new ink\"
+  approved \"a lead\"
+  until    2027-12-31
+}
+";
+    let plan = "run \"An order\" against \"room.std\"\ndryer {\n  belt 6.5 m/min\n}\n";
+    let options = Options {
+        on: Date::parse("2026-11-27"),
+        ..Options::default()
+    };
+    let (_, run) = alone(standard, plan, options);
+    let report = &run.report.plans[0];
+    let fast = report.diagnostics.iter().find(|said| {
+        said.finding
+            .as_ref()
+            .is_some_and(|finding| finding.rule == "fast")
+    });
+    // 8 m/min would do for `fast`, and is more than the deviation from `slow` permits.
+    let fast = fast.unwrap();
+    assert!(fast.repairs.is_empty(), "{:?}", fast.repairs);
+    assert!(
+        fast.notes
+            .iter()
+            .any(|note| note.contains("but then `slow` breaks")),
+        "{:?}",
+        fast.notes
+    );
+}
+
+#[test]
+fn what_cannot_be_written_is_not_offered() {
+    // No text of at most 12 places says this tolerance; a rounded one would be another plan than the one tried.
+    let standard = "standard \"w\" edition \"1\"
+kind bed, one to a run \"bed\" {
+  wide  length from 0 mm to 900 mm \"wide\"
+}
+rule a {
+  shall  bed.wide at most 10 mm
+  per    practice
+}
+";
+    let offered = |tolerance: &str| {
+        let plan =
+            format!("run \"a\" against \"room.std\"\nbed {{\n  wide 20 mm ± {tolerance} mm\n}}\n");
+        let (_, run) = alone(standard, &plan, Options::default());
+        let report = &run.report.plans[0];
+        assert!(report.checked, "{:?}", report.diagnostics);
+        report
+            .diagnostics
+            .iter()
+            .map(|said| said.repairs.len())
+            .sum::<usize>()
+    };
+    assert_eq!(offered("0.123456789012"), 1);
+    assert_eq!(offered("0.12345678901234567"), 0);
 }

@@ -3,7 +3,7 @@
 use strikeoff::check::Options;
 use strikeoff::diagnostic::{PlanReport, Repair};
 
-use crate::{alone, demo, path};
+use super::{alone, demo, path};
 
 /// What people read off, written by hand and not taken from the specs.
 const READ_OFF: [&str; 9] = [
@@ -147,7 +147,7 @@ rule a {{
     let help = help(&kept.report.plans[0], "a");
     assert_eq!(
         help,
-        "`air.dose` is what a law speaks of (`a`), so it is not set: change what it hangs on, then measure it \
+        "`air.dose` is limited by law (`a`), not set: change what it depends on, then measure it \
          again; it holds where it comes to 0 to 1"
     );
 }
@@ -212,7 +212,7 @@ rule a {
     assert_eq!(
         words,
         [
-            "put `rest 2 stations` after `work, step 1`; `rack.warm` was stated; measure it again after any change"
+            "put `rest 2 stations` before `work, step 1`; `rack.warm` was stated; measure it again after any change"
         ]
     );
 }

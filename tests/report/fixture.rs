@@ -239,6 +239,7 @@ impl Case {
                 unit: "m/min".into(),
                 takes: None,
             }],
+            measure_again: vec!["film.peak".into()],
             whole: true,
         });
         said.finding = Some(Box::new(Self::dwell(Outcome::Breaks)));

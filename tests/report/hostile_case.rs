@@ -52,6 +52,7 @@ pub(crate) fn hostile() -> Case {
             unit: HOSTILE.into(),
             takes: Some(HOSTILE.into()),
         }],
+        measure_again: vec![HOSTILE.into()],
         whole: false,
     };
     said.repairs.push(repair.clone());

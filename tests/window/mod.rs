@@ -1,8 +1,10 @@
 //! `window`: what freed settings may be set to, against checks of the plans, algebra and known cases.
 
+mod agreement;
 mod command;
 mod deviations;
 mod edges;
+mod ends;
 mod points;
 mod readings;
 mod shapes;

@@ -12,7 +12,7 @@ fn a_reading_cannot_be_freed_and_the_reason_is_said() {
     assert!(
         said.starts_with(
             "`film.peak` is read off, not set (a probe in the wet print: type K of class 2, good to ± 2.5 °C); \
-             free what it hangs on, and measure it again after a change: `dryer.belt`, `dryer.air`"
+             free what it depends on, and measure it again after a change: `dryer.belt`, `dryer.air`"
         ),
         "{said}"
     );

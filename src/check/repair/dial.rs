@@ -3,7 +3,7 @@
 use crate::eval::{EvalContext, ExactInterval, Leaf};
 use crate::source::Span;
 use crate::types::{Field, Origin, Quantity, Reading, Type, reach};
-use crate::units::{Exact, Unit, show_exact};
+use crate::units::{Exact, Unit, show_exact, write_exact};
 
 use super::super::wording;
 
@@ -31,6 +31,8 @@ pub(in super::super) struct Dial<'a> {
     step: Exact,
     unit: Unit,
     zero: Exact,
+    /// Whether only whole numbers can be stated.
+    whole: bool,
 }
 
 impl<'a> Dial<'a> {
@@ -88,6 +90,7 @@ impl<'a> Dial<'a> {
             step,
             unit,
             zero,
+            whole: matches!(&field.ty, Type::Quantity(measure) if measure.is_whole()),
         })
     }
 
@@ -144,7 +147,7 @@ impl<'a> Dial<'a> {
 
     /// Whether it counts things.
     pub(super) fn counts(&self) -> bool {
-        self.unit.is_noun() || self.unit.is_bare()
+        self.whole || self.unit.is_noun() || self.unit.is_bare()
     }
 
     /// How far a number of steps is from the present value, relative to it.
@@ -155,19 +158,20 @@ impl<'a> Dial<'a> {
 
     /// The value as the plan would state it: `2.3 m/min ± 5 %`.
     pub(super) fn text(&self, at: i64) -> String {
-        self.with_tolerance(show_exact(&self.value(at), &self.unit))
+        self.with_tolerance(written(&self.value(at), &self.unit))
     }
 
     /// The value as it stands in the plan now.
     pub(super) fn present(&self) -> String {
-        self.with_tolerance(show_exact(&self.quantity.nominal, &self.quantity.unit))
+        self.with_tolerance(written(&self.quantity.nominal, &self.quantity.unit))
     }
 
     /// A number with what is stated behind it, which stays as it is.
     pub(super) fn with_tolerance(&self, number: String) -> String {
         let mut text = number;
         if let Some(tolerance) = &self.quantity.tolerance {
-            text.push_str(&format!(" {}", wording::tolerance(tolerance)));
+            let behind = wording::tolerance_behind(&self.unit, tolerance);
+            text.push_str(&format!(" {behind}"));
         }
         if let Some(scatter) = &self.quantity.scatter {
             text.push_str(&format!(" sd {}", scatter.words));
@@ -177,11 +181,11 @@ impl<'a> Dial<'a> {
 
     /// From one number of steps to another: `0.1 to 2.3 m/min`.
     pub(super) fn range(&self, low: i64, high: i64) -> String {
-        let top = show_exact(&self.value(high), &self.unit);
+        let top = written(&self.value(high), &self.unit);
         if low == high {
             return top;
         }
-        let bottom = show_exact(&self.value(low), &self.unit);
+        let bottom = written(&self.value(low), &self.unit);
         let suffix = format!(" {}", self.unit.spelling());
         let bottom = bottom.strip_suffix(&suffix).unwrap_or(&bottom);
         format!("{bottom} to {top}")
@@ -196,6 +200,11 @@ impl<'a> Dial<'a> {
     pub(super) fn spelling(&self) -> String {
         self.unit.spelling().to_owned()
     }
+}
+
+/// A value with all its digits, where it is a decimal.
+fn written(value: &Exact, unit: &Unit) -> String {
+    write_exact(value, unit).unwrap_or_else(|| show_exact(value, unit))
 }
 
 /// The step of a dial, in SI base units, and the unit it is dialled in.
@@ -214,9 +223,16 @@ fn step_of(field: &Field, quantity: &Quantity) -> (Exact, Unit) {
         return (step.clone(), own);
     }
     if let Type::Quantity(measure) = &field.ty
-        && matches!(measure.reading, Reading::Count(_))
+        && measure.is_whole()
     {
-        return (Exact::ONE, quantity.unit.clone());
+        // A dozen is no step of what may be any number of pieces.
+        let one = quantity.unit.to_base(&Exact::ONE) == Exact::ONE;
+        let unit = if one || matches!(measure.reading, Reading::Count(_)) {
+            quantity.unit.clone()
+        } else {
+            Unit::usual(measure.dimension)
+        };
+        return (Exact::ONE, unit);
     }
     // Without a dial: three significant digits of the present value.
     let own = quantity.unit.from_base(&quantity.nominal).abs().nearest();

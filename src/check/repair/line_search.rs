@@ -3,6 +3,7 @@
 use crate::eval::{ExactInterval, Leaf};
 use crate::units::Exact;
 
+use super::super::bisect::bisect;
 use super::candidate::{Candidate, Fault, Parts};
 use super::dial::Dial;
 
@@ -124,21 +125,19 @@ impl LineSearch<'_, '_> {
                 None => self.cut(open, &place, &mut found),
             };
         }
-        let Some(mut good) = good else {
+        let Some(good) = good else {
             self.nearest_clash(up, start, &mut found);
             return found;
         };
         found.never = false;
-        while good - last > 1 {
-            let middle = last + (good - last) / 2;
-            match self.works(place(middle)) {
-                Ok(()) => good = middle,
-                Err(fault) => {
-                    note(&mut found, place(middle), fault);
-                    last = middle;
-                }
+        let does = |offset| match self.works(place(offset)) {
+            Ok(()) => true,
+            Err(fault) => {
+                note(&mut found, place(offset), fault);
+                false
             }
-        }
+        };
+        let (good, _) = bisect(good, last, || true, does);
         found.at = Some(place(good));
         found
     }
@@ -149,14 +148,16 @@ impl LineSearch<'_, '_> {
             return;
         };
         let place = |offset: i64| if up { start + offset } else { start - offset };
-        let (mut last, mut near, mut clash) = (-1, (at - start).abs(), clash);
-        while near - last > 1 && !self.trial.exhausted() {
-            let middle = last + (near - last) / 2;
-            match self.works(place(middle)) {
-                Err(Fault::Harmed(place)) => (near, clash) = (middle, place),
-                _ => last = middle,
+        let mut clash = clash;
+        let only_harms = |offset| match self.works(place(offset)) {
+            Err(Fault::Harmed(place)) => {
+                clash = place;
+                true
             }
-        }
+            _ => false,
+        };
+        let near = (at - start).abs();
+        let (near, _) = bisect(near, -1, || !self.trial.exhausted(), only_harms);
         found.clash = Some((place(near), clash));
     }
 
@@ -274,16 +275,7 @@ impl LineSearch<'_, '_> {
         if whole(count) {
             return limit;
         }
-        let (mut good, mut bad) = (1, count);
-        while bad - good > 1 {
-            let middle = good + (bad - good) / 2;
-            if whole(middle) {
-                good = middle;
-            } else {
-                bad = middle;
-            }
-        }
-        place(good)
+        place(bisect(1, count, || true, whole).0)
     }
 
     /// A number of things by which something is chosen has no value between two whole ones.

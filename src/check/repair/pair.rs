@@ -4,6 +4,7 @@
 //! one setting alone is. What is found is halved towards the present value. Pairs that cannot do wherever both lie are
 //! left out at once.
 
+use super::super::bisect::bisect;
 use super::Offer;
 use super::candidate::{Candidate, Parts};
 use super::dial::Dial;
@@ -149,20 +150,15 @@ impl Pair<'_, '_> {
                 start - offset
             }
         };
-        let (mut last, mut good) = (-1, (at - start).abs());
-        while good - last > 1 && !self.trial.exhausted() {
-            let middle = last + (good - last) / 2;
+        let does = |offset| {
             let parts: Parts = vec![
-                (dial.leaf, dial.stretch(place(middle))),
+                (dial.leaf, dial.stretch(place(offset))),
                 (other.leaf, other.stretch(beside)),
             ];
-            if self.trial.works(&parts).is_ok() {
-                good = middle;
-            } else {
-                last = middle;
-            }
-        }
-        place(good)
+            self.trial.works(&parts).is_ok()
+        };
+        let far = (at - start).abs();
+        place(bisect(far, -1, || !self.trial.exhausted(), does).0)
     }
 
     fn along(&self, up: bool, best: &mut Option<(i64, i64, f64)>) {
@@ -198,8 +194,8 @@ impl Pair<'_, '_> {
     /// Halves the way between a value that does not do and one that does.
     fn nearer(
         &self,
-        mut last: i64,
-        mut good: i64,
+        last: i64,
+        good: i64,
         place: &dyn Fn(i64) -> i64,
         best: &mut Option<(i64, i64, f64)>,
     ) {
@@ -208,19 +204,16 @@ impl Pair<'_, '_> {
         } else {
             HALVINGS
         };
-        for _ in 0..halvings {
-            if good - last <= 1 || self.trial.exhausted() {
-                return;
-            }
-            let middle = last + (good - last) / 2;
-            match self.at(place(middle)) {
-                Some(found) => {
-                    keep(best, found);
-                    good = middle;
-                }
-                None => last = middle,
-            }
-        }
+        let mut tried = 0;
+        let may_go_on = || {
+            tried += 1;
+            tried <= halvings && !self.trial.exhausted()
+        };
+        bisect(good, last, may_go_on, |offset| {
+            let found = self.at(place(offset));
+            found.into_iter().for_each(|found| keep(best, found));
+            found.is_some()
+        });
     }
 
     /// The nearest value of the other setting with the first at a value.

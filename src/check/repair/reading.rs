@@ -10,8 +10,6 @@ use super::super::wording;
 use super::candidate::Candidate;
 use super::dial::Dial;
 use super::line_search::LineSearch;
-use super::repair_report;
-use super::repair_report::Rank;
 
 /// How many settings to turn are named.
 const MOST_NAMED: usize = 4;
@@ -55,14 +53,8 @@ fn wanted(trial: &Candidate<'_>, dial: &Dial<'_>) -> Option<String> {
         (Some(up), Some(down)) if dial.change(up) < dial.change(down) => up,
         (up, down) => down.or(up)?,
     };
-    let rank = Rank::of(&trial.context, dial, at, 0);
-    let offer = repair_report::one(trial, dial, at, rank)?;
-    let moved = offer.repair.moves.first()?;
-    Some(if moved.low == moved.high {
-        moved.to.clone()
-    } else {
-        dial.with_tolerance(moved.range.clone())
-    })
+    let around = search.widen(at);
+    Some(dial.with_tolerance(dial.range(around.low, around.high)))
 }
 
 fn sentence(
@@ -81,7 +73,7 @@ fn sentence(
         .map(|leaf| format!("`{}`", wording::setting(context, leaf)))
         .collect();
     let turn = match turned.as_slice() {
-        [] => "change what it hangs on".to_owned(),
+        [] => "change what it depends on".to_owned(),
         names => format!("turn {}", names.join(" or ")),
     };
     let aim = range.map_or_else(String::new, |range| {

@@ -8,6 +8,7 @@ use crate::source::visible;
 use crate::types::Takes;
 
 use super::super::not_set::{measure_again, readings_on};
+use super::super::read_back::reads_as;
 use super::super::wording;
 use super::candidate::Candidate;
 use super::dial::Dial;
@@ -92,6 +93,16 @@ pub(super) fn several(
         .map(|(dial, at)| (dial.leaf, dial.stretch(*at)))
         .collect();
     if trial.contradicts(&parts) {
+        return None;
+    }
+    // What is offered is what its text says.
+    let readable = settings
+        .iter()
+        .zip(&parts)
+        .all(|((dial, at), (leaf, meant))| {
+            reads_as(context.standard, context.run, *leaf, &dial.text(*at), meant)
+        });
+    if !readable {
         return None;
     }
     let ranges = ranges(trial, settings, &parts);
