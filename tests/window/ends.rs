@@ -153,7 +153,7 @@ fn an_edge_that_is_no_fraction_is_closed_in_on_and_both_sides_are_kept() {
         (
             "  shall root(bed.x) at most 3.3\n",
             "[1, 10.889) holds",
-            "(10.89, 100] breaks",
+            "(10.891, 100] breaks",
         ),
     ] {
         let window = window(
