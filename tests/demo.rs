@@ -290,7 +290,8 @@ fn tri_blend_too_fast() {
     let repair = &said.repairs[0];
     assert_eq!(
         repair.words,
-        "bring `dryer.belt` to 2.3 m/min ± 5 % (anything from 0.1 to 2.3 m/min holds)"
+        "bring `dryer.belt` to 2.3 m/min ± 5 % (anything from 0.1 to 2.3 m/min holds); `film.peak` was stated; measure it \
+         again after any change"
     );
 }
 
