@@ -60,9 +60,9 @@ struct V1Finding<'r> {
     /// How much it matters.
     #[schemars(extend("enum" = ["error", "warning", "note"]))]
     severity: &'static str,
-    /// What it stands on: a checked run, a proof over all that the settings allow, neither, or the text as it
+    /// What it stands on: a proof over all that the settings allow, neither proof nor disproof, or the text as it
     /// reads.
-    #[schemars(extend("enum" = ["shown", "proved", "not decided", "read"]))]
+    #[schemars(extend("enum" = ["proved", "not decided", "read"]))]
     ground: &'static str,
     /// What is wrong.
     headline: &'r str,
