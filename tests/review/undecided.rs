@@ -134,7 +134,7 @@ fn a_limit_that_was_not_looked_at_may_be_the_missing_one() {
         "south",
         "shall a.size * a.free + b.size + c.size + d.size + e.size at most 30",
     );
-    let (_, found) = reviewed(&one(&wide(&[limits.clone()])), "room.std");
+    let (_, found) = reviewed(&one(&wide(std::slice::from_ref(&limits))), "room.std");
     let missing = |found: &Review| {
         let told = of(found, Code::NoLimit).into_iter();
         told.filter(|finding| finding.said.headline.contains("a.free"))
