@@ -19,7 +19,7 @@ fn a_reading_cannot_be_freed_and_the_reason_is_said() {
     for setting in [
         "film.hold",
         "garment.moisture",
-        "press.room",
+        "press.room-air",
         "press.pallet-start",
         "screen base: tension",
         "screen base: eom",
