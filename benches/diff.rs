@@ -43,6 +43,7 @@ fn thousand_rules(bencher: Bencher<'_, '_>, moved: usize) {
         let side = |shelf| DiffSide {
             shelf,
             path: "room.std",
+            revision: None,
         };
         let run = diff(side(&old), side(&new), DiffOptions::default());
         black_box(run.found.unwrap().changes.len())

@@ -177,9 +177,11 @@ pub(super) struct DiffArguments {
     /// Form of the comparison.
     #[arg(long = "as", value_name = "FORM", value_enum, default_value_t = DiffForm::People)]
     pub(super) form: DiffForm,
-    /// Exit with 1 when a limit is loosened, or may be; or when the meaning changed at all, or may have.
-    #[arg(long, value_name = "WHAT", value_enum)]
-    pub(super) fail_on: Option<FailOn>,
+    /// Exit with 1 for any of these: a limit is loosened (or may be), tightened (or may be), the meaning changed at
+    /// all (or may have); with `--plans`, a plan that passed does not any more, or one passes that did not. May be
+    /// given several times, or with commas.
+    #[arg(long, value_name = "WHAT", value_enum, value_delimiter = ',')]
+    pub(super) fail_on: Vec<FailOn>,
     /// Name every record and combination.
     #[arg(long)]
     pub(super) full: bool,
@@ -215,8 +217,14 @@ pub(super) enum DiffForm {
 pub(super) enum FailOn {
     /// Something passes now that did not, or that is not excluded.
     Loosened,
+    /// Something that passed does not any more, or that is not excluded.
+    Tightened,
     /// The meaning is not proved to be the same.
     Changed,
+    /// A plan of `--plans` that passed does not any more.
+    NewlyFailing,
+    /// A plan of `--plans` passes that did not.
+    NewlyPassing,
 }
 
 /// Arguments of `sources`.

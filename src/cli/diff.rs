@@ -7,7 +7,7 @@ use super::check::{date, usage};
 use super::diff_sides::{Asked, sides};
 use super::{exit, terminal};
 use crate::check::Options;
-use crate::diagnostic::{Answer, Comparison, Meaning};
+use crate::diagnostic::{Answer, Comparison, Meaning, Verdict};
 use crate::diff::{DiffOptions, USUAL_BUDGET};
 use crate::report::{self, Style};
 use crate::session::{DiffRun, compare_plans, diff};
@@ -34,6 +34,12 @@ pub(super) fn command(arguments: &DiffArguments, out: &mut dyn Write) -> io::Res
         budget: arguments.budget.unwrap_or(USUAL_BUDGET),
         on,
     };
+    let of_plans = |on: &FailOn| matches!(on, FailOn::NewlyFailing | FailOn::NewlyPassing);
+    if arguments.plans.is_none() && arguments.fail_on.iter().any(of_plans) {
+        return usage(
+            "`--fail-on newly-failing` and `newly-passing` are about plans; name their folder with `--plans FOLDER`",
+        );
+    }
     let mut run = diff(old.side(), new.side(), options);
     if let (Some(folder), Some(both), Ok(comparison)) =
         (&arguments.plans, &run.both, &mut run.found)
@@ -68,7 +74,8 @@ pub(super) fn show(
         Ok(comparison) => comparison,
         Err(problems) => {
             report::lines(problems, &run.store, false, &mut io::stderr())?;
-            return usage("nothing was compared; `strikeoff check` shows the lines that are wrong");
+            let unread = run.unread.join(" and ");
+            return usage(&format!("nothing was compared: {unread} cannot be read"));
         }
     };
     match arguments.form {
@@ -77,21 +84,32 @@ pub(super) fn show(
         DiffForm::Markdown => report::diff_markdown(comparison, &run.store, out)?,
         DiffForm::Sarif => report::diff_sarif(comparison, &run.store, out)?,
     }
-    Ok(if fails(comparison, arguments.fail_on) {
+    Ok(if fails(comparison, &arguments.fail_on) {
         exit::FINDINGS
     } else {
         exit::CLEAN
     })
 }
 
-/// Whether a comparison fails what was asked for. What is not decided may be loosened.
-fn fails(comparison: &Comparison, on: Option<FailOn>) -> bool {
-    match on {
-        None => false,
-        Some(FailOn::Changed) => comparison.meaning != Meaning::Same,
-        Some(FailOn::Loosened) => comparison
-            .changes
+/// Whether a comparison fails what was asked for. What is not decided may be loosened, or tightened.
+fn fails(comparison: &Comparison, on: &[FailOn]) -> bool {
+    let changes = &comparison.changes;
+    let plan = |way: &dyn Fn(Verdict, Verdict) -> bool| {
+        let plans = comparison.plans.iter();
+        plans
+            .flat_map(|plans| &plans.moved)
+            .any(|moved| way(moved.old, moved.new))
+    };
+    let passes = Verdict::Passes;
+    on.iter().any(|on| match on {
+        FailOn::Changed => comparison.meaning != Meaning::Same,
+        FailOn::Loosened => changes
             .iter()
             .any(|change| change.direction.looser != Answer::No),
-    }
+        FailOn::Tightened => changes
+            .iter()
+            .any(|change| change.direction.tighter != Answer::No),
+        FailOn::NewlyFailing => plan(&|old, new| old == passes && new != passes),
+        FailOn::NewlyPassing => plan(&|old, new| old != passes && new == passes),
+    })
 }

@@ -51,6 +51,10 @@ impl Found {
         DiffSide {
             shelf: &self.place,
             path: &self.path,
+            revision: match &self.place {
+                Place::Disk(_) => None,
+                Place::Revision(revision) => Some(revision.short()),
+            },
         }
     }
 

@@ -8,6 +8,8 @@ use crate::source::{FileId, Span};
 pub struct ComparedStandard {
     /// Its root file.
     pub file: FileId,
+    /// The revision its files were read in; `None` for files on the disk.
+    pub revision: Option<String>,
     /// Its name.
     pub name: String,
     /// Its edition.
@@ -171,6 +173,56 @@ pub struct Stands {
     pub words: String,
 }
 
+/// What a plan comes to as a whole, the better first.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub enum PlanOutcome {
+    /// It passes.
+    Passes,
+    /// It is read and does not pass.
+    Fails,
+    /// It is read, does not pass, and states what its other settings contradict.
+    Contradicts,
+    /// It cannot be read.
+    Unreadable,
+}
+
+impl PlanOutcome {
+    /// The words people read.
+    #[must_use]
+    pub fn words(self) -> &'static str {
+        match self {
+            Self::Passes => "passes",
+            Self::Fails => "does not pass",
+            Self::Contradicts => "contradicts itself",
+            Self::Unreadable => "cannot be read",
+        }
+    }
+
+    /// The word machines read.
+    #[must_use]
+    pub fn slug(self) -> &'static str {
+        match self {
+            Self::Passes => "passes",
+            Self::Fails => "fails",
+            Self::Contradicts => "contradicts",
+            Self::Unreadable => "unreadable",
+        }
+    }
+}
+
+/// The text of a plan that the two standards read in another way: read and checked by both, whole.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadingShows {
+    /// Whether it fares worse now, rather than better.
+    pub tighter: bool,
+    /// The text.
+    pub plan: String,
+    /// What it comes to under the old standard.
+    pub old: PlanOutcome,
+    /// And under the new one.
+    pub new: PlanOutcome,
+}
+
 /// One thing that is another in the new standard.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Change {
@@ -190,6 +242,10 @@ pub struct Change {
     pub reaches: Vec<String>,
     /// What it does to outcomes.
     pub direction: Direction,
+    /// Whether plans are read in another way by it.
+    pub reading: bool,
+    /// Plans that show it.
+    pub shows: Vec<ReadingShows>,
     /// The clauses it bears on.
     pub effects: Vec<Share>,
 }
@@ -221,6 +277,8 @@ pub struct Shows {
     pub plan: String,
     /// The same for the old one, where its words differ.
     pub old_plan: Option<String>,
+    /// Whether the whole plan passes on one side and not on the other, rather than the clause alone.
+    pub whole: bool,
     /// What the clause comes to under the old standard; `None` where there is no such clause.
     pub old: Option<Outcome>,
     /// And under the new one.
@@ -241,8 +299,10 @@ pub struct Combinations {
 pub struct Effect {
     /// The rule, by its new name if it has one.
     pub rule: String,
-    /// The verb now, or as it was.
-    pub verb: Verb,
+    /// The verb as it was; `None` where there was no such clause.
+    pub old_verb: Option<Verb>,
+    /// The verb now; `None` where there is no such clause.
+    pub new_verb: Option<Verb>,
     /// In the old standard.
     pub old: Option<Stands>,
     /// In the new one.
@@ -290,6 +350,14 @@ pub struct Comparison {
 }
 
 impl Comparison {
+    /// Whether the edition stayed while the meaning changed, or may have.
+    #[must_use]
+    pub fn edition_stayed(&self) -> bool {
+        self.meaning != Meaning::Same
+            && self.old.edition.is_some()
+            && self.old.edition == self.new.edition
+    }
+
     /// How many changes loosen, tighten, may do so, and do neither.
     #[must_use]
     pub fn counts(&self) -> ChangeCounts {
@@ -301,8 +369,17 @@ impl Comparison {
             counts.open += usize::from(of.is_open());
             counts.neutral += usize::from(of == Direction::NONE);
             counts.alarms += usize::from(change.alarm.is_some());
+            counts.readings += usize::from(change.reading);
         }
         counts
+    }
+}
+
+impl Effect {
+    /// The verb now, or as it was.
+    #[must_use]
+    pub fn verb(&self) -> Verb {
+        self.new_verb.or(self.old_verb).unwrap_or(Verb::Shall)
     }
 }
 
@@ -319,4 +396,6 @@ pub struct ChangeCounts {
     pub neutral: usize,
     /// Likely slips.
     pub alarms: usize,
+    /// Plans are read in another way.
+    pub readings: usize,
 }

@@ -20,7 +20,7 @@ mod working;
 pub use code::{Code, Explanation};
 pub use compare::{
     Answer, Change, ChangeCounts, ChangeKind, Combinations, ComparedStandard, Comparison,
-    Direction, Effect, Meaning, Share, Shows, Stands,
+    Direction, Effect, Meaning, PlanOutcome, ReadingShows, Share, Shows, Stands,
 };
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use example::{Closing, ExampleResult, ExamplesReport, Hole, Missed, Nudge, Pins, RuleSeen};

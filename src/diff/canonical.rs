@@ -6,9 +6,9 @@
 use std::fmt::Write as _;
 
 use crate::types::{
-    Axis, Condition, ConditionNode, Expression, ExpressionNode, Field, Limits, Path, Rule,
-    RuleForm, Source, Standard, Target, Type, Value, exact, expression as said, path as led,
-    range as ends, type_words,
+    Arithmetic, Axis, Condition, ConditionNode, Expression, ExpressionNode, Field, Function,
+    Limits, Path, Rule, RuleForm, Source, Standard, Target, Type, Value, exact, expression as said,
+    path as led, range as ends, type_words,
 };
 use crate::units::Exact;
 
@@ -26,11 +26,68 @@ pub(in crate::diff) fn path(standard: &Standard, of: &Path) -> String {
     text
 }
 
-/// An expression.
+/// An expression. What is added or multiplied may stand in any order.
 pub(in crate::diff) fn expression(standard: &Standard, of: &Expression) -> String {
-    let mut text = String::new();
-    said(&mut text, standard, of);
-    text
+    let inner = |of: &Expression| expression(standard, of);
+    match &of.node {
+        ExpressionNode::Binary {
+            operator: operator @ (Arithmetic::Add | Arithmetic::Multiply),
+            ..
+        } => {
+            let mut parts = Vec::new();
+            same_operator(*operator, of, &mut parts);
+            let mut parts: Vec<String> = parts.into_iter().map(inner).collect();
+            parts.sort_unstable();
+            format!("({operator:?} {})", parts.join(", "))
+        }
+        ExpressionNode::Binary {
+            operator,
+            left,
+            right,
+        } => format!("({operator:?} {} {})", inner(left), inner(right)),
+        ExpressionNode::Negative(of) => format!("(- {})", inner(of)),
+        ExpressionNode::Power(base, power) => format!("(^ {} {power})", inner(base)),
+        ExpressionNode::Call(function, arguments) => {
+            let mut parts: Vec<String> = arguments.iter().map(inner).collect();
+            if matches!(function, Function::Least | Function::Most) {
+                parts.sort_unstable();
+                parts.dedup();
+            }
+            let called = match function {
+                Function::Figure(figure) => figure.name.to_owned(),
+                other => format!("{other:?}"),
+            };
+            format!("{called}({})", parts.join(", "))
+        }
+        ExpressionNode::Over {
+            aggregate,
+            kind,
+            body,
+        } => {
+            let body = body.as_ref().map(|of| inner(of)).unwrap_or_default();
+            format!("{aggregate:?} {} ({body})", standard.kind(*kind).name)
+        }
+        ExpressionNode::Constant(_) | ExpressionNode::Path(_) | ExpressionNode::RangeEnd { .. } => {
+            let mut text = String::new();
+            said(&mut text, standard, of);
+            text
+        }
+    }
+}
+
+/// The operands of one operator, however they are bracketed.
+fn same_operator<'e>(operator: Arithmetic, of: &'e Expression, found: &mut Vec<&'e Expression>) {
+    match &of.node {
+        ExpressionNode::Binary {
+            operator: mine,
+            left,
+            right,
+        } if *mine == operator => {
+            same_operator(operator, left, found);
+            same_operator(operator, right, found);
+        }
+        _ => found.push(of),
+    }
 }
 
 /// A range.

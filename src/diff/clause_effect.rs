@@ -5,12 +5,12 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Answer, Direction, Verb};
 use crate::diff::conditions::dependencies::{Closures, Name, name, passed};
-use crate::diff::conditions::formula::{Formula, Vars, all, places};
-use crate::diff::conditions::lower_condition::{Figures, Situation};
+use crate::diff::conditions::lower_condition::{Figures, Situation, is_plain};
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::paths::paths;
 use crate::diff::conditions::record_choices::Slot;
 use crate::diff::conditions::record_monotonicity::UnkeptFigure;
+use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Editions;
 use crate::diff::pairing::clauses::{Clause, Part};
 use crate::diff::witness::decide_direction::{DirectionSearch, MOST_DEEP};
@@ -19,7 +19,7 @@ use crate::review::by_order;
 use crate::types::{Condition, ConditionNode, Path, Root, Standard};
 
 /// The most choices of records among which such are looked for that keep a clause anyhow.
-const MOST_CALM: usize = 1_500;
+const MOST_BESIDE: usize = 1_500;
 
 /// What became of a clause for one choice of records.
 #[derive(Debug, Clone)]
@@ -147,11 +147,13 @@ pub(in crate::diff) struct Here<'h> {
     pub(in crate::diff) choice: &'h Choice,
     pub(in crate::diff) situations: [Situation; 2],
     /// What the plan states instead of these records.
-    pub(in crate::diff) told: &'h Overrides,
+    pub(in crate::diff) overrides: &'h Overrides,
     /// Records with which both standards keep the clause for any other thing of `for each`.
-    pub(in crate::diff) calm: Option<&'h Choice>,
+    pub(in crate::diff) beside: Option<&'h Choice>,
     /// A figure that keeps nothing where it is worked out.
-    pub(in crate::diff) barren: Option<UnkeptFigure>,
+    pub(in crate::diff) unkept: Option<UnkeptFigure>,
+    /// The one figure of the clause that is worked out differently, where its formula can be read in its place.
+    pub(in crate::diff) inlined: Option<Name>,
     /// Whether what a plan states leaves nothing else open, so that cutting boxes can prove something.
     pub(in crate::diff) closed: [bool; 2],
 }
@@ -249,9 +251,9 @@ impl ClauseEffects<'_, '_> {
             .any(|(new, part)| {
                 part.is_some_and(|part| asks_for_records(self.side(new).view, part))
             });
-        let barren = |choice: &Choice| question.barren(choice).filter(|_| figures);
-        let calm = self.calm(clause, &choices, &slots, question.each.as_deref());
-        let calm_for = |choice: &Choice| {
+        let unkept = |choice: &Choice| question.unkept(choice).filter(|_| figures);
+        let beside = self.beside(clause, &choices, &slots, question.each.as_deref());
+        let beside_for = |choice: &Choice| {
             let fits = |of: &&Choice| {
                 choice.iter().all(|(key, record)| {
                     let own = question
@@ -261,8 +263,9 @@ impl ClauseEffects<'_, '_> {
                     own || of.get(key) == Some(record)
                 })
             };
-            calm.iter().copied().find(fits)
+            beside.iter().copied().find(fits)
         };
+        let inlined = self.inlined(&reads);
         let mut mixed = Vec::new();
         for choice in &choices {
             let situations = [
@@ -273,12 +276,14 @@ impl ClauseEffects<'_, '_> {
             let here = Here {
                 choice,
                 situations,
-                told: &mixtures.plain,
-                calm: calm_for(choice),
-                barren: barren(choice),
+                overrides: &mixtures.plain,
+                beside: beside_for(choice),
+                unkept: unkept(choice),
+                inlined: inlined.clone(),
                 closed,
             };
-            let direction = self.told(clause, &here, (figures, comparable, &both_ways), &mut hunt);
+            let direction =
+                self.with_overrides(clause, &here, (figures, comparable, &both_ways), &mut hunt);
             became.add(choice, direction);
             if mixtures.open || !mixtures.mixed.is_empty() {
                 mixed.push((choice, here.situations, mixtures));
@@ -286,7 +291,7 @@ impl ClauseEffects<'_, '_> {
         }
         // Plans that state something else than the records they use: only what is not shown yet is asked.
         for (choice, situations, mixtures) in mixed {
-            for told in &mixtures.mixed {
+            for overrides in &mixtures.mixed {
                 let ways: Vec<Way> = both_ways
                     .into_iter()
                     .filter(|way| {
@@ -300,12 +305,14 @@ impl ClauseEffects<'_, '_> {
                 let here = Here {
                     choice,
                     situations: situations.clone(),
-                    told,
-                    calm: calm_for(choice),
-                    barren: barren(choice),
+                    overrides,
+                    beside: beside_for(choice),
+                    unkept: unkept(choice),
+                    inlined: inlined.clone(),
                     closed,
                 };
-                let direction = self.told(clause, &here, (figures, comparable, &ways), &mut hunt);
+                let direction =
+                    self.with_overrides(clause, &here, (figures, comparable, &ways), &mut hunt);
                 became.add(choice, direction);
             }
             if mixtures.open {
@@ -328,7 +335,7 @@ impl ClauseEffects<'_, '_> {
     }
 
     /// The choices of records with which both standards keep a clause on steps, whatever a plan states.
-    fn calm<'c>(
+    fn beside<'c>(
         &self,
         clause: &Clause,
         choices: &'c [Choice],
@@ -336,17 +343,18 @@ impl ClauseEffects<'_, '_> {
         each: Option<&str>,
     ) -> Vec<&'c Choice> {
         let own = |key: &String| each.is_some_and(|each| key.starts_with(each));
-        if choices.len() > MOST_CALM || !slots.iter().any(|(key, _)| own(key)) {
+        if choices.len() > MOST_BESIDE || !slots.iter().any(|(key, _)| own(key)) {
             return Vec::new();
         }
-        let told = Overrides::default();
-        let is_calm = |choice: &&Choice| {
+        let overrides = Overrides::default();
+        let is_kept = |choice: &&Choice| {
             let here = Here {
                 choice,
                 situations: [false, true].map(|new| self.situation(new, choice, slots)),
-                told: &told,
-                calm: None,
-                barren: None,
+                overrides: &overrides,
+                beside: None,
+                unkept: None,
+                inlined: None,
                 closed: [false; 2],
             };
             let mut vars = Vars::default();
@@ -355,11 +363,51 @@ impl ClauseEffects<'_, '_> {
                 .all(|(new, part)| {
                     let part = part.as_ref();
                     let kept = self.kept(new, part, &here, Figures::Stated, &mut vars);
-                    let broken = places(&vars, &kept.not(), 1);
-                    kept == Formula::True || broken.regions.is_empty() && !broken.open
+                    kept.is_true() || vars.is_never(&[&kept.negated()])
                 })
         };
-        choices.iter().filter(is_calm).collect()
+        choices.iter().filter(is_kept).collect()
+    }
+
+    /// The one figure that is read and worked out differently, where both formulas are plain arithmetic on
+    /// what is not itself worked out differently.
+    fn inlined(&self, reads: &[Reads]) -> Option<Name> {
+        let differences = &self.worlds.differences;
+        let differs =
+            |of: &Name| differences.formulas.contains(of) || differences.values.contains_key(of);
+        let mut found = BTreeSet::new();
+        for read in reads {
+            let world = self.side(read.new);
+            for setting in passed(&read.path) {
+                let own = name(world.view, setting);
+                let of = world.view.field(setting.0, setting.1);
+                let worked_out = of.formula.is_some() || differences.formulas.contains(&own);
+                let inner = world.closures.of(&own).any(differs);
+                if worked_out && (inner || differences.formulas.contains(&own)) {
+                    found.insert(own);
+                }
+            }
+        }
+        let own = found.pop_first().filter(|_| found.is_empty())?;
+        let plain = |new: bool| {
+            let world = self.side(new);
+            let kind = *world.view.kind_names.get(&own.0)?;
+            let field = *world.view.kind(kind).field_names.get(&own.1)?;
+            let Some(formula) = &world.view.field(kind, field).formula else {
+                return Some(true);
+            };
+            let mut settled = is_plain(formula);
+            formula.reads(&mut |read| {
+                for setting in read.path().into_iter().flat_map(passed) {
+                    let read = name(world.view, setting);
+                    let figure = world.view.field(setting.0, setting.1).formula.is_some();
+                    let inner = differs(&read) || world.closures.of(&read).any(differs);
+                    settled &= !(figure && inner);
+                }
+            });
+            Some(settled)
+        };
+        (plain(false) == Some(true) && plain(true) == Some(true)).then_some(own)
     }
 
     /// Whether something that is read is worked out from what differs.
@@ -408,8 +456,8 @@ impl ClauseEffects<'_, '_> {
             })
     }
 
-    /// What it does for one choice and what is told instead of it: with figures as stated, and as worked out.
-    fn told(
+    /// What it does for one choice and what the plan states instead of it: with figures as stated, and as worked out.
+    fn with_overrides(
         &self,
         clause: &Clause,
         here: &Here<'_>,
@@ -451,9 +499,9 @@ impl ClauseEffects<'_, '_> {
         if let Some(known) = hunt.alike.get(&alike) {
             return *known;
         }
-        let calm = all([before.clone(), after.clone()]);
-        let calm = places(&vars, &calm, 1).regions.pop();
-        vars.calm = calm.unwrap_or_default();
+        let beside = Formula::all([before.clone(), after.clone()]);
+        let beside = vars.regions(&beside, 1).list.pop();
+        vars.beside = beside.unwrap_or_default();
         let way = |way: Way, hunt: &mut DirectionSearch<'_, '_, '_>| {
             if !ways.contains(&way) {
                 return Answer::No;
@@ -465,9 +513,9 @@ impl ClauseEffects<'_, '_> {
             // Where the verb is harder now, all that breaks it counts, kept before or not.
             let harder = kept_verb == Some(Verb::Should) && breaks_verb == Some(Verb::Shall);
             let node = if harder {
-                breaks.not()
+                breaks.negated()
             } else {
-                all([kept.clone(), breaks.not()])
+                Formula::all([kept.clone(), breaks.negated()])
             };
             hunt.ask(way, here, (&vars, &node), comparable, figures)
         };

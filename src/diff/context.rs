@@ -4,6 +4,7 @@ use crate::diagnostic::{Change, ChangeKind, Direction, Stands};
 use crate::diff::conditions::dependencies::Name;
 use crate::diff::edition::Editions;
 use crate::diff::pairing::rename_matching::Renamed;
+use crate::diff::reading::probe::Probe;
 use crate::source::{FileId, Span, Store, visible};
 use crate::types::Standard;
 
@@ -25,6 +26,10 @@ pub(in crate::diff) struct Entry {
     pub(in crate::diff) touches: Touches,
     /// Whether it is a difference even where no outcome changes.
     pub(in crate::diff) differs: bool,
+    /// How plans may be read in another way by it.
+    pub(in crate::diff) probes: Vec<Probe>,
+    /// Whether plans may fare worse, and better, by the way they are read.
+    pub(in crate::diff) ways: [bool; 2],
 }
 
 /// What a change bears on.
@@ -52,10 +57,14 @@ impl Entry {
                 notes: Vec::new(),
                 reaches: Vec::new(),
                 direction: Direction::NONE,
+                reading: false,
+                shows: Vec::new(),
                 effects: Vec::new(),
             },
             touches: Touches::Nothing,
             differs: true,
+            probes: Vec::new(),
+            ways: [false; 2],
         }
     }
 
@@ -72,6 +81,20 @@ impl Entry {
 
     pub(in crate::diff) fn alarm(mut self, alarm: Option<String>) -> Self {
         self.change.alarm = alarm;
+        self
+    }
+
+    /// Plans are read in another way, and may fare worse by it, or better.
+    pub(in crate::diff) fn reading(mut self, probe: Probe, [worse, better]: [bool; 2]) -> Self {
+        self.change.reading = true;
+        self.probes.push(probe);
+        self.ways = [worse, better];
+        self
+    }
+
+    /// Plans may state the outcome of a figure that comes to something else.
+    pub(in crate::diff) fn stating(mut self, probes: Vec<Probe>) -> Self {
+        self.probes.extend(probes);
         self
     }
 

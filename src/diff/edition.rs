@@ -4,7 +4,7 @@ use crate::check::of_rule;
 use crate::diagnostic::{Outcome, Verb};
 use crate::diff::conditions::dependencies::{Closures, Differences};
 use crate::diff::pairing::clauses::Part;
-use crate::eval::{Conditions, EvalContext, Verdict};
+use crate::eval::{Conditions, EvalContext, FigureCache, Verdict};
 use crate::review::read_run;
 use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target};
 
@@ -37,8 +37,35 @@ pub(in crate::diff) struct EditionVerdict {
     pub(in crate::diff) rank: u8,
     /// The worst outcome.
     pub(in crate::diff) outcome: Outcome,
+    /// The work it took, as the evaluator counts it.
+    pub(in crate::diff) work: u64,
     /// What was missing.
     pub(in crate::diff) gap: Option<(Option<Target>, Option<FieldId>)>,
+}
+
+impl<'a> Editions<'a> {
+    /// Both sides; `view` is the old standard with the names of the new one.
+    pub(in crate::diff) fn between(
+        old: &'a Standard,
+        view: &'a Standard,
+        new: &'a Standard,
+    ) -> Self {
+        Self {
+            differences: Differences::between(view, new),
+            old: Edition {
+                standard: old,
+                view,
+                closures: Closures::new(view),
+                side: " (old)",
+            },
+            new: Edition {
+                standard: new,
+                view: new,
+                closures: Closures::new(new),
+                side: " (new)",
+            },
+        }
+    }
 }
 
 impl Edition<'_> {
@@ -52,10 +79,12 @@ impl Edition<'_> {
         let mut came = EditionVerdict {
             rank: 0,
             outcome: Outcome::DoesNotApply,
+            work: 0,
             gap: None,
         };
         let Some(part) = part else { return came };
-        let context = EvalContext::new(self.standard, run);
+        let cache = FigureCache::default();
+        let context = EvalContext::new(self.standard, run).remembering(&cache);
         let conditions = Conditions::new(context);
         let mut results = Vec::new();
         of_rule(&conditions, &context, part.rule, &mut results);
@@ -79,6 +108,7 @@ impl Edition<'_> {
                 came.gap.get_or_insert((gap.at, gap.field));
             }
         }
+        came.work = cache.budget().work();
         came.rank = match (came.outcome, part.verb) {
             (Outcome::Holds | Outcome::DoesNotApply, _) => 0,
             (_, Verb::Should) => 1,

@@ -19,24 +19,26 @@ mod edition;
 mod entries;
 mod pairing;
 mod plans;
+mod reading;
 mod witness;
 
 use std::collections::BTreeMap;
 
 use crate::check::Prepared;
 use crate::diagnostic::{
-    ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, Share,
+    Answer, ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Share,
 };
-use crate::source::Store;
+use crate::source::{Store, visible};
 use crate::types::{Date, Standard};
 
 pub use plans::{PlanOptions, plan_moves};
 
 use clause_effect::ClauseEffects;
-use conditions::dependencies::{Closures, Differences, Name};
+use conditions::dependencies::Name;
 use context::{DiffContext, Entry, Touches};
-use edition::{Edition, Editions};
-use pairing::clauses::Clause;
+use edition::Editions;
+use pairing::clauses::{Clause, Part};
+use reading::probe::Probes;
 use witness::witness_query::Budget;
 
 /// How much work one question may take unless told otherwise.
@@ -67,22 +69,7 @@ impl Default for DiffOptions {
 #[must_use]
 pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptions) -> Comparison {
     let (view, renamed) = pairing::rename_matching::match_names(&old.standard, &new.standard);
-    let differences = Differences::between(&view, &new.standard);
-    let worlds = Editions {
-        old: Edition {
-            standard: &old.standard,
-            view: &view,
-            closures: Closures::new(&view),
-            side: " (old)",
-        },
-        new: Edition {
-            standard: &new.standard,
-            view: &new.standard,
-            closures: Closures::new(&new.standard),
-            side: " (new)",
-        },
-        differences,
-    };
+    let worlds = Editions::between(&old.standard, &view, &new.standard);
     let desk = DiffContext {
         store,
         worlds: &worlds,
@@ -115,6 +102,9 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
         work: &work,
         own: &own,
     };
+    let root = store.get(new.standard.root).name();
+    let against = visible(root.rsplit('/').next().unwrap_or(root)).into_owned();
+    let mut probes = Probes::new([old, new], options.on, against);
     let mut told = Vec::new();
     let mut numbers = BTreeMap::new();
     let mut combinations = 0;
@@ -128,9 +118,15 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
             continue;
         }
         numbers.insert(number, told.len());
-        told.push(entries::effect_report::effect(&desk, clause, &became));
+        told.push(entries::effect_report::effect(
+            &desk,
+            clause,
+            &became,
+            &mut probes,
+        ));
     }
     join(&worlds, &clauses, &numbers, &told, &mut entries);
+    read_otherwise(&mut probes, &mut entries);
     let meaning = meaning(&entries);
     let mut changes: Vec<_> = entries.into_iter().map(|entry| entry.change).collect();
     // What got looser first, then what got tighter; likely slips before all else.
@@ -151,6 +147,76 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
     }
 }
 
+/// What came of asking for a run that one requirement judges differently in two standards.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum ClauseAnswer {
+    /// There is none: every text comes to the same for it, what is left out included.
+    Proved,
+    /// The text of a plan, read back and checked against both, and what the requirement comes to.
+    Witness {
+        /// The plan, in the words of the new standard.
+        plan: String,
+        /// Under the old standard.
+        old: Outcome,
+        /// Under the new one.
+        new: Outcome,
+    },
+    /// Not decided, and what is left.
+    Open(Vec<String>),
+}
+
+/// Whether some plan comes to another outcome for one requirement in a changed standard. Both standards must have the
+/// rule at the same place, as a standard and a small change of it do; `budget` counts runs checked and boxes looked at.
+#[must_use]
+pub fn ask_clause(
+    old: &Standard,
+    new: &Standard,
+    (rule, requirement): (usize, usize),
+    budget: u64,
+) -> ClauseAnswer {
+    let (view, _) = pairing::rename_matching::match_names(old, new);
+    let worlds = Editions::between(old, &view, new);
+    let part = |standard: &Standard| {
+        let of = standard.rules.get(rule)?;
+        let verb = of.requirements.get(requirement)?.verb;
+        let requirements = match of.table {
+            Some(_) => (0..of.requirements.len()).collect(),
+            None => vec![requirement],
+        };
+        Some(Part {
+            rule,
+            requirements,
+            verb,
+        })
+    };
+    let clause = Clause {
+        old: part(&view),
+        new: part(new),
+        same: false,
+        moved: false,
+    };
+    let work = Budget::new(budget.saturating_mul(QUESTIONS), budget);
+    let effects = ClauseEffects {
+        worlds: &worlds,
+        work: &work,
+        own: &|_, _| true,
+    };
+    let became = effects.of(&clause);
+    let texts = became.shown.iter().filter_map(|(_, shown)| {
+        let plan = shown.draft.text(&worlds.new, "standard")?;
+        Some(ClauseAnswer::Witness {
+            plan,
+            old: shown.old.outcome,
+            new: shown.new.outcome,
+        })
+    });
+    let found = texts.into_iter().next();
+    found.unwrap_or_else(|| match became.direction {
+        Direction::NONE => ClauseAnswer::Proved,
+        _ => ClauseAnswer::Open(became.left.iter().cloned().collect()),
+    })
+}
+
 /// New names of rules by their old ones, for those that say the same under another name.
 #[must_use]
 pub fn renamed_rules(old: &Standard, new: &Standard) -> BTreeMap<String, String> {
@@ -166,6 +232,7 @@ pub fn renamed_rules(old: &Standard, new: &Standard) -> BTreeMap<String, String>
 fn side(standard: &Standard) -> ComparedStandard {
     ComparedStandard {
         file: standard.root,
+        revision: None,
         name: standard.name.clone(),
         edition: standard.edition.clone(),
         digest: standard.digest.0.clone(),
@@ -252,6 +319,43 @@ fn join(
                 entry.change.kinds = vec![ChangeKind::Form];
                 entry.differs = false;
             }
+        }
+    }
+}
+
+/// Tries what changes the way plans are read: what its plans come to is what it does.
+fn read_otherwise(probes: &mut Probes<'_>, entries: &mut [Entry]) {
+    for entry in entries {
+        let reading = entry.change.reading;
+        if reading {
+            // What only a text can show is not excluded because none did.
+            let open = |may: bool| if may { Answer::NotDecided } else { Answer::No };
+            let [worse, better] = entry.ways;
+            let known = entry.change.direction;
+            let may = Direction {
+                tighter: open(worse),
+                looser: open(better),
+            };
+            entry.change.direction = known.or(may);
+        }
+        for probe in &entry.probes {
+            let found = probes.ask(probe);
+            for tighter in [true, false] {
+                let known = entry.change.shows.iter().any(|of| of.tighter == tighter);
+                let Some(shows) = found.way(tighter).filter(|_| !known) else {
+                    continue;
+                };
+                let of = &mut entry.change.direction;
+                if tighter {
+                    of.tighter = Answer::Yes;
+                } else {
+                    of.looser = Answer::Yes;
+                }
+                entry.change.shows.push(shows.clone());
+            }
+        }
+        if !entry.change.shows.is_empty() {
+            entry.differs = true;
         }
     }
 }

@@ -5,7 +5,8 @@ use std::io::{self, Write};
 
 use super::Style;
 use super::diff_words::{
-    FEW, combinations, counted, counts, kinds, reached, sections, shown, verdict,
+    FEW, combinations, counted, counts, edition_stayed, kinds, reached, read_otherwise, sections,
+    shown, side, verdict,
 };
 use super::fold::fold;
 use super::plan_moves::plan_moves;
@@ -67,6 +68,9 @@ impl Page<'_> {
         if !comparison.changes.is_empty() {
             self.line("", "  ", &counts(comparison), out)?;
         }
+        if let Some(words) = edition_stayed(comparison) {
+            self.line("", "  ", &visible(&words), out)?;
+        }
         let mut told = BTreeSet::new();
         for section in sections(comparison) {
             if section.changes.is_empty() {
@@ -101,7 +105,7 @@ impl Page<'_> {
         };
         format!(
             "{}: {}{edition}, digest {}",
-            visible(self.store.get(standard.file).name()),
+            visible(&side(self.store.get(standard.file).name(), standard)),
             visible(&standard.name),
             standard.digest.get(..12).unwrap_or(&standard.digest)
         )
@@ -161,6 +165,14 @@ impl Page<'_> {
                 change.reaches.join(", ")
             );
             self.line("    ", "      ", &text, out)?;
+        }
+        for shows in &change.shows {
+            self.line("    ", "      ", &read_otherwise(shows), out)?;
+            self.plan(&shows.plan, out)?;
+        }
+        if change.reading && change.direction.is_open() {
+            let words = "no plan was found that shows the rest, and none is excluded";
+            self.line("      left: ", "        ", words, out)?;
         }
         for share in &change.effects {
             let Some(effect) = self.comparison.effects.get(share.effect) else {

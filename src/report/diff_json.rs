@@ -13,7 +13,7 @@ use super::plan_moves_json::V1Plans;
 use super::schema;
 use crate::diagnostic::{
     Change, Combinations, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Shows,
-    Stands,
+    Stands, Verb,
 };
 use crate::source::Store;
 
@@ -49,6 +49,12 @@ struct V1Diff<'r> {
     old: V1Standard<'r>,
     /// One of the two standards.
     new: V1Standard<'r>,
+    /// The revision that the old files were read in; null for files on the disk.
+    old_revision: Option<&'r str>,
+    /// The revision that the new files were read in; null for files on the disk.
+    new_revision: Option<&'r str>,
+    /// Whether the edition is the same on both sides though the meaning is not proved to be.
+    edition_stayed: bool,
     /// Whether both mean the same; `same` is proved.
     #[schemars(extend("enum" = ["same", "differs", "not-decided"]))]
     meaning: &'static str,
@@ -82,6 +88,8 @@ struct V1Counts {
     without_effect: usize,
     /// A number stayed and its unit changed.
     likely_slips: usize,
+    /// Plans are read in another way.
+    read_otherwise: usize,
 }
 
 /// What a change does to outcomes. `shown`: by a run that was checked against both, or for a deviation or a
@@ -125,12 +133,33 @@ struct V1Change<'r> {
     new: Option<V1Stands<'r>>,
     /// A likely slip, in words.
     likely_slip: Option<&'r str>,
+    /// Whether plans are read in another way by it.
+    read_otherwise: bool,
+    /// Plans that show it, read and checked by both, whole.
+    plans: Vec<V1Plan<'r>>,
     /// More to know.
     notes: &'r [String],
     /// Records that have another value by it.
     reaches: &'r [String],
     /// The clauses it bears on.
     effects: Vec<V1Share>,
+}
+
+/// A plan that the two standards read in another way.
+#[derive(Serialize, JsonSchema)]
+#[schemars(rename = "read_plan", deny_unknown_fields)]
+struct V1Plan<'r> {
+    /// What it shows.
+    #[schemars(extend("enum" = ["tightened", "loosened"]))]
+    shows: &'static str,
+    /// The text of the plan.
+    plan: &'r str,
+    /// What it comes to under the old standard.
+    #[schemars(extend("enum" = ["passes", "fails", "contradicts", "unreadable"]))]
+    old: &'static str,
+    /// What it comes to under the new one.
+    #[schemars(extend("enum" = ["passes", "fails", "contradicts", "unreadable"]))]
+    new: &'static str,
 }
 
 /// A clause that a change bears on.
@@ -150,9 +179,12 @@ struct V1Share {
 struct V1Effect<'r> {
     /// The rule.
     rule: &'r str,
-    /// Its verb.
-    #[schemars(extend("enum" = ["shall", "should"]))]
-    verb: &'static str,
+    /// The verb as it was; null where there was no such clause.
+    #[schemars(extend("enum" = ["shall", "should", null]))]
+    old_verb: Option<&'static str>,
+    /// The verb now; null where there is no such clause.
+    #[schemars(extend("enum" = ["shall", "should", null]))]
+    new_verb: Option<&'static str>,
     /// In the old standard.
     old: Option<V1Stands<'r>>,
     /// In the new one.
@@ -196,6 +228,8 @@ struct V1Run<'r> {
     /// What it shows.
     #[schemars(extend("enum" = ["tightened", "loosened"]))]
     shows: &'static str,
+    /// Whether the whole plan passes on one side and not on the other, rather than the clause alone.
+    whole: bool,
     /// The run as a plan for the new standard.
     plan: &'r str,
     /// The same for the old one, where its words differ.
@@ -251,6 +285,21 @@ impl<'r> V1Change<'r> {
             old: stands(&of.old),
             new: stands(&of.new),
             likely_slip: of.alarm.as_deref(),
+            read_otherwise: of.reading,
+            plans: of
+                .shows
+                .iter()
+                .map(|shows| V1Plan {
+                    shows: if shows.tighter {
+                        "tightened"
+                    } else {
+                        "loosened"
+                    },
+                    plan: &shows.plan,
+                    old: shows.old.slug(),
+                    new: shows.new.slug(),
+                })
+                .collect(),
             notes: &of.notes,
             reaches: &of.reaches,
             effects: of.effects.iter().map(share).collect(),
@@ -263,7 +312,8 @@ impl<'r> V1Effect<'r> {
         let stands = |of: &'r Option<Stands>| of.as_ref().map(|of| V1Stands::new(of, store));
         Self {
             rule: &of.rule,
-            verb: of.verb.word(),
+            old_verb: of.old_verb.map(Verb::word),
+            new_verb: of.new_verb.map(Verb::word),
             old: stands(&of.old),
             new: stands(&of.new),
             direction: of.direction.into(),
@@ -295,6 +345,7 @@ impl<'r> V1Run<'r> {
     fn new(of: &'r Shows) -> Self {
         Self {
             shows: if of.tighter { "tightened" } else { "loosened" },
+            whole: of.whole,
             plan: &of.plan,
             plan_for_old: of.old_plan.as_deref(),
             old: of.old.map(Outcome::slug),
@@ -312,6 +363,9 @@ impl<'r> V1Diff<'r> {
             tool: V1Tool::this(),
             old: V1Standard::new(&of.old, store),
             new: V1Standard::new(&of.new, store),
+            old_revision: of.old.revision.as_deref(),
+            new_revision: of.new.revision.as_deref(),
+            edition_stayed: of.edition_stayed(),
             meaning: match of.meaning {
                 Meaning::Same => "same",
                 Meaning::Differs => "differs",
@@ -324,6 +378,7 @@ impl<'r> V1Diff<'r> {
                 not_decided: counts.open,
                 without_effect: counts.neutral,
                 likely_slips: counts.alarms,
+                read_otherwise: counts.readings,
             },
             clauses: of.clauses,
             combinations: of.combinations,

@@ -6,7 +6,10 @@ use std::collections::BTreeSet;
 use std::fmt::Write as _;
 use std::io::{self, Write};
 
-use super::diff_words::{combinations, counted, counts, kinds, reached, sections, shown, verdict};
+use super::diff_words::{
+    combinations, counted, counts, edition_stayed, kinds, reached, read_otherwise, sections, shown,
+    side, verdict,
+};
 use super::document::{markdown_code as coded, markdown_escape as escaped};
 use super::plan_moves_markdown::{plans_details, plans_line};
 use crate::diagnostic::{Answer, Change, ComparedStandard, Comparison, Effect, Share, Stands};
@@ -60,6 +63,9 @@ impl Page<'_> {
         );
         if !comparison.changes.is_empty() {
             let _ = writeln!(self.text, "{}\n", escaped(&capital(&counts(comparison))));
+        }
+        if let Some(words) = edition_stayed(comparison) {
+            let _ = writeln!(self.text, "{}\n", escaped(&capital(&words)));
         }
         self.summary();
         if let Some(plans) = &comparison.plans {
@@ -139,7 +145,7 @@ impl Page<'_> {
         };
         format!(
             "{}{edition}, digest {}",
-            coded(self.store.get(standard.file).name()),
+            coded(&side(self.store.get(standard.file).name(), standard)),
             standard.digest.get(..12).unwrap_or_default()
         )
     }
@@ -181,6 +187,15 @@ impl Page<'_> {
         }
         for line in lines {
             let _ = writeln!(self.text, "- {line}");
+        }
+        for shows in &change.shows {
+            let words = capital(&read_otherwise(shows));
+            let _ = writeln!(self.text, "\n{}:\n", escaped(&words));
+            self.fenced(&shows.plan);
+        }
+        if change.reading && change.direction.is_open() {
+            self.text
+                .push_str("- left: no plan was found that shows the rest, and none is excluded\n");
         }
         for share in &change.effects {
             if let Some(effect) = self.comparison.effects.get(share.effect) {

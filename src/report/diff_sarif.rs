@@ -72,6 +72,9 @@ pub fn diff_sarif(comparison: &Comparison, store: &Store, out: &mut dyn Write) -
                 "verdict": verdict(comparison),
                 "oldDigest": visible(&comparison.old.digest),
                 "newDigest": visible(&comparison.new.digest),
+                "oldRevision": comparison.old.revision.as_deref().map(visible),
+                "newRevision": comparison.new.revision.as_deref().map(visible),
+                "editionStayed": comparison.edition_stayed(),
             }),
         }],
     };

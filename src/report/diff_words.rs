@@ -34,6 +34,9 @@ pub(super) fn counts(comparison: &Comparison) -> String {
         format!("{} not decided", counts.open),
         format!("{} without effect on outcomes", counts.neutral),
     ];
+    if counts.readings > 0 {
+        parts.push(format!("{} read in another way", counts.readings));
+    }
     if counts.alarms > 0 {
         let noun = if counts.alarms == 1 { "slip" } else { "slips" };
         parts.push(format!("{} likely {noun}", counts.alarms));
@@ -63,25 +66,29 @@ pub(super) fn sections(comparison: &Comparison) -> Vec<Section<'_>> {
     };
     let yes = Answer::Yes;
     let alarm = |change: &Change| change.alarm.is_some();
+    let rest = |change: &Change| !alarm(change) && !change.reading;
     vec![
         of("likely a slip", false, &alarm),
+        of("plans are read in another way", false, &|change| {
+            !alarm(change) && change.reading
+        }),
         of("loosened", false, &|change| {
-            !alarm(change) && change.direction.looser == yes && change.direction.tighter != yes
+            rest(change) && change.direction.looser == yes && change.direction.tighter != yes
         }),
         of("loosened and tightened", false, &|change| {
-            !alarm(change) && change.direction.looser == yes && change.direction.tighter == yes
-        }),
-        of("tightened", false, &|change| {
-            !alarm(change) && change.direction.looser != yes && change.direction.tighter == yes
+            rest(change) && change.direction.looser == yes && change.direction.tighter == yes
         }),
         of("not decided", false, &|change| {
-            !alarm(change)
+            rest(change)
                 && change.direction.looser != yes
                 && change.direction.tighter != yes
                 && change.direction != Direction::NONE
         }),
+        of("tightened", false, &|change| {
+            rest(change) && change.direction.looser != yes && change.direction.tighter == yes
+        }),
         of("no outcome changes", true, &|change| {
-            !alarm(change) && change.direction == Direction::NONE
+            rest(change) && change.direction == Direction::NONE
         }),
     ]
 }
@@ -90,7 +97,7 @@ pub(super) fn sections(comparison: &Comparison) -> Vec<Section<'_>> {
 fn only_warns(comparison: &Comparison, change: &Change) -> bool {
     let required = |of: &Effect| {
         let was = of.old.as_ref().map_or("", |stands| &stands.words);
-        of.verb == Verb::Shall || was.starts_with("shall")
+        of.verb() == Verb::Shall || was.starts_with("shall")
     };
     let effects = change.effects.iter();
     let mut clauses = effects
@@ -202,28 +209,70 @@ fn named(kind: &str, record: &str) -> String {
     }
 }
 
-fn came(outcome: Option<Outcome>, verb: Verb) -> String {
+/// What a clause came to; with its verb told, where that is another now.
+fn came(outcome: Option<Outcome>, verb: Option<Verb>, told: bool) -> String {
     match outcome {
         None => "there was nothing to keep".to_owned(),
-        Some(Outcome::Breaks) if verb == Verb::Should => "breaks, a warning".to_owned(),
+        Some(outcome @ (Outcome::Holds | Outcome::DoesNotApply)) => outcome.word().to_owned(),
+        Some(outcome) if verb == Some(Verb::Should) => format!("{} as a warning", outcome.word()),
+        Some(outcome) if told => format!("{} as an error", outcome.word()),
         Some(outcome) => outcome.word().to_owned(),
     }
 }
 
 /// What a run shows: `a run that passed and does not any more: holds before, breaks now`.
 pub(super) fn shown(shows: &Shows, effect: &Effect) -> String {
-    let what = if shows.tighter {
-        "a run that passed this clause and does not now"
-    } else {
-        "a run that did not pass this clause and does now"
+    let verb_changed = effect.old_verb.is_some()
+        && effect.new_verb.is_some()
+        && effect.old_verb != effect.new_verb;
+    let both_fail = [shows.old, shows.new]
+        .iter()
+        .all(|of| of.is_some_and(|of| !matches!(of, Outcome::Holds | Outcome::DoesNotApply)));
+    let what = match (shows.tighter, verb_changed && both_fail) {
+        (true, true) => "a run that only got a warning here and fails by it now",
+        (false, true) => "a run that failed by this clause and only gets a warning now",
+        (true, false) if shows.whole => "a plan that passed and does not now",
+        (false, false) if shows.whole => "a plan that did not pass and does now",
+        (true, false) => "a run that passed this clause and does not now",
+        (false, false) => "a run that did not pass this clause and does now",
     };
     let before = match shows.old {
         None => "no such clause before".to_owned(),
-        outcome => format!("{} before", came(outcome, effect.verb)),
+        outcome => format!("{} before", came(outcome, effect.old_verb, verb_changed)),
     };
     let after = match shows.new {
         None => "no such clause now".to_owned(),
-        outcome => format!("{} now", came(outcome, effect.verb)),
+        outcome => format!("{} now", came(outcome, effect.new_verb, verb_changed)),
     };
     format!("{what} ({before}, {after}; checked against both)")
+}
+
+/// What a plan shows that is read in another way.
+pub(super) fn read_otherwise(shows: &crate::diagnostic::ReadingShows) -> String {
+    format!(
+        "a plan that fares {} now (it {} by the old standard, and {} by the new one; checked against both)",
+        if shows.tighter { "worse" } else { "better" },
+        shows.old.words(),
+        shows.new.words()
+    )
+}
+
+/// A file of one side, with the revision it was read in.
+pub(super) fn side(file: &str, of: &crate::diagnostic::ComparedStandard) -> String {
+    match &of.revision {
+        Some(revision) => format!("{file} in {revision}"),
+        None => file.to_owned(),
+    }
+}
+
+/// What is said where the edition stayed while the meaning changed.
+pub(super) fn edition_stayed(comparison: &Comparison) -> Option<String> {
+    let edition = comparison
+        .new
+        .edition
+        .as_ref()
+        .filter(|_| comparison.edition_stayed())?;
+    Some(format!(
+        "the edition is still {edition}: reports cannot tell the two apart by it; give the new one another"
+    ))
 }

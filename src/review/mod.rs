@@ -24,7 +24,6 @@ mod reads;
 mod redundancy;
 mod remaining;
 mod resolver;
-mod set;
 mod slips;
 mod study;
 mod symbolic_run;
@@ -36,7 +35,6 @@ mod words;
 pub(crate) use crate::constraint::read_run;
 pub(crate) use crate::types::Read;
 pub(crate) use reads::{by_order, condition as condition_reads, expression as expression_reads};
-pub(crate) use set::{End, Set};
 
 use crate::check::Prepared;
 use crate::constraint::{Budget, Shares};

@@ -4,7 +4,7 @@ use crate::check::{Prepared, prepare};
 use crate::diagnostic::{Comparison, Diagnostic, Severity};
 use crate::diff::{DiffOptions, compare};
 use crate::names::{Shelf, read_text};
-use crate::source::Store;
+use crate::source::{Store, visible};
 
 /// One of the two standards: where its files are read, and the path of its root.
 #[derive(Clone, Copy)]
@@ -13,6 +13,8 @@ pub struct DiffSide<'s> {
     pub shelf: &'s dyn Shelf,
     /// The root standard on that shelf.
     pub path: &'s str,
+    /// The revision the files are read in; `None` for the disk.
+    pub revision: Option<&'s str>,
 }
 
 /// A comparison, or why there is none.
@@ -22,6 +24,8 @@ pub struct DiffRun {
     pub store: Store,
     /// The comparison; else what is wrong with the texts.
     pub found: Result<Comparison, Vec<Diagnostic>>,
+    /// The sides that cannot be read, in words.
+    pub unread: Vec<String>,
     /// The two standards, where both could be read.
     pub both: Option<Box<(Prepared, Prepared)>>,
 }
@@ -31,30 +35,57 @@ pub struct DiffRun {
 pub fn diff(old: DiffSide<'_>, new: DiffSide<'_>, options: DiffOptions) -> DiffRun {
     let mut store = Store::new();
     let mut problems = Vec::new();
-    let mut read = |side: DiffSide<'_>, store: &mut Store| {
-        let file = match read_text(store, side.shelf, side.path, None) {
-            Ok(file) => file,
-            Err(problem) => {
-                problems.push(*problem);
-                return None;
-            }
-        };
-        let prepared = prepare(store, side.shelf, file);
-        if prepared.usable() {
-            return Some(prepared);
+    let mut unread = Vec::new();
+    let mut read = |word: &str, side: DiffSide<'_>, store: &mut Store| {
+        let found = read_side(side, store, &mut problems);
+        if found.is_none() {
+            let place = side
+                .revision
+                .map_or_else(String::new, |of| format!(" in {of}"));
+            unread.push(format!(
+                "the {word} standard, `{}`{place},",
+                visible(side.path)
+            ));
         }
-        let errors = prepared.problems.into_iter();
-        problems.extend(errors.filter(|said| said.severity == Severity::Error));
-        None
+        found
     };
-    let before = read(old, &mut store);
-    let after = read(new, &mut store);
+    let before = read("old", old, &mut store);
+    let after = read("new", new, &mut store);
     let (found, both) = match (before, after) {
-        (Some(before), Some(after)) => (
-            Ok(compare(&store, &before, &after, options)),
-            Some(Box::new((before, after))),
-        ),
+        (Some(before), Some(after)) => {
+            let mut comparison = compare(&store, &before, &after, options);
+            comparison.old.revision = old.revision.map(str::to_owned);
+            comparison.new.revision = new.revision.map(str::to_owned);
+            (Ok(comparison), Some(Box::new((before, after))))
+        }
         _ => (Err(problems), None),
     };
-    DiffRun { store, found, both }
+    DiffRun {
+        store,
+        found,
+        unread,
+        both,
+    }
+}
+
+/// Reads one side; what is wrong with it is added to the problems.
+fn read_side(
+    side: DiffSide<'_>,
+    store: &mut Store,
+    problems: &mut Vec<Diagnostic>,
+) -> Option<Prepared> {
+    let file = match read_text(store, side.shelf, side.path, None) {
+        Ok(file) => file,
+        Err(problem) => {
+            problems.push(*problem);
+            return None;
+        }
+    };
+    let prepared = prepare(store, side.shelf, file);
+    if prepared.usable() {
+        return Some(prepared);
+    }
+    let errors = prepared.problems.into_iter();
+    problems.extend(errors.filter(|said| said.severity == Severity::Error));
+    None
 }

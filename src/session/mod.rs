@@ -91,6 +91,7 @@ impl<'t> Session<'t> {
         let side = |path| DiffSide {
             shelf: self.texts,
             path,
+            revision: None,
         };
         let options = DiffOptions {
             budget: USUAL_BUDGET,

@@ -15,4 +15,5 @@ mod records;
 mod room;
 mod said;
 mod same;
+mod texts;
 mod views;

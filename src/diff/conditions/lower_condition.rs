@@ -1,26 +1,31 @@
-//! Conditions of one standard as exact sets, for a choice of records.
+//! Conditions of one standard as formulas, for a choice of records.
 //!
-//! What both standards read in the same words and work out in the same way is one thing, whatever its
+//! What both standards read in the same words and work out in the same way is one variable, whatever its
 //! value: a setting, or a whole expression. So a limit on a figure is as exact as one on a setting.
-//! A value that a record does not state makes a condition neither true nor false.
+//! Three-valued as evaluation is: a value that a plan leaves out, or that a record does not state, makes a
+//! condition neither true nor false.
 
 use std::collections::BTreeMap;
 
+use crate::constraint::{
+    Combination, Domain, End, NoAtom, Resolved, Resolver, Variable, Wanted, Words, lower,
+};
 use crate::diff::canonical;
-use crate::diff::conditions::affine::{Affine, known, scaled, sum, unit_of};
-use crate::diff::conditions::dependencies::{Closures, Differences, name, passed};
-use crate::diff::conditions::formula::{Formula, Var, Vars, all, any, mask};
+use crate::diff::conditions::dependencies::{Closures, Differences, Name, name};
+use crate::diff::conditions::extremes::expanded;
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::record_monotonicity::UnkeptFigure;
-use crate::diff::conditions::resolve_path::Resolved;
-use crate::review::{End, Set, expression_reads};
+use crate::diff::conditions::resolve_path::PathEnd;
+use crate::diff::conditions::term::Found;
+use crate::diff::conditions::variables::{Formula, Var, Vars};
 use crate::types::{
-    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, KindId, Path,
-    PlaceInRun, Reading, RecordId, Standard, Target, Type, Value,
+    Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun,
+    Reading, RecordId, Standard, Target, Type, Value,
 };
-use crate::units::Exact;
+use crate::units::{Exact, Unit};
 
-/// Which record stands at each place where one is chosen; `None` for a thing that is no record.
+/// Which record stands at each place where one is chosen; `None` for a thing that is no record, and for a
+/// record that is not named.
 pub(in crate::diff) type Situation = BTreeMap<String, Option<RecordId>>;
 
 /// How worked-out settings that mean something else now are taken.
@@ -39,10 +44,14 @@ pub(in crate::diff) struct Lowering<'a> {
     pub(in crate::diff) differences: &'a Differences,
     pub(in crate::diff) situation: &'a Situation,
     /// What the plan states instead of a record.
-    pub(in crate::diff) told: &'a Overrides,
+    pub(in crate::diff) overrides: &'a Overrides,
     pub(in crate::diff) figures: Figures,
     /// A figure that keeps nothing where it is worked out.
-    pub(in crate::diff) barren: Option<&'a UnkeptFigure>,
+    pub(in crate::diff) unkept: Option<&'a UnkeptFigure>,
+    /// The one figure that is worked out differently and whose formula is read in its place.
+    pub(in crate::diff) inlined: Option<&'a Name>,
+    /// The thing whose formula is read, and the place it stands at.
+    pub(in crate::diff) own: Option<(KindId, String)>,
     /// Whether it is the new standard.
     pub(in crate::diff) new: bool,
     /// What tells apart what differs between the standards.
@@ -51,395 +60,408 @@ pub(in crate::diff) struct Lowering<'a> {
 }
 
 impl<'a> Lowering<'a> {
-    fn quantity(&mut self, kind: KindId, field: FieldId, key: &str) -> usize {
+    /// Where a condition is true, or where it is false. What is missing is neither.
+    pub(in crate::diff) fn formula(&mut self, of: &Condition, truth: bool) -> Formula {
+        let wanted = if truth { Wanted::TRUE } else { Wanted::FALSE };
+        lower(self, &expanded(of), wanted)
+    }
+
+    /// The variable of a quantity that a plan states, or that is worked out.
+    pub(in crate::diff) fn quantity(
+        &mut self,
+        kind: KindId,
+        field: FieldId,
+        key: &str,
+    ) -> Variable {
         let of = self.standard.field(kind, field);
         let mark = self.mark(&name(self.standard, (kind, field)));
         let (low, mut high) = match &of.possible {
             Some(possible) if of.formula.is_none() => (possible.low.clone(), possible.high.clone()),
             _ => (None, None),
         };
-        if let (Some(left), Some(most)) = (self.told.most(key), &high) {
+        if let (Some(left), Some(most)) = (self.overrides.most(key), &high) {
             high = Some(Exact::min(left, most));
         }
-        let domain = Set::ExactInterval {
-            low: low.map(End::closed),
-            high: high.map(End::closed),
-        };
+        let domain = Domain::between(low.map(End::closed), high.map(End::closed));
         let whole = match &of.ty {
             Type::Quantity(measure) => matches!(measure.reading, Reading::Count(_)),
             _ => false,
         };
-        self.vars.add(Var {
+        let domain = if whole { domain.whole() } else { domain };
+        // What the plan states instead of its record is stated.
+        let domain = if self.overrides.get(key) == Some(true) {
+            domain
+        } else {
+            domain.or_not_stated()
+        };
+        let variable = self.vars.add(Var {
             key: format!("{key}{mark}"),
-            domain: if whole {
-                domain.whole().unwrap_or(domain)
-            } else {
-                domain
-            },
+            domain,
             whole: whole && of.formula.is_none(),
             words: Vec::new(),
             plain: mark.is_empty(),
+            expression: false,
             unit: None,
-        })
+        });
+        if let Some(formula) = of.formula.as_ref().filter(|_| self.own.is_none()) {
+            self.tie(variable, (kind, key), formula);
+        }
+        variable
     }
 
-    pub(in crate::diff) fn opaque(&mut self, key: String, domain: Set) -> usize {
+    /// A figure that is plain arithmetic has a value where all that it needs is stated.
+    fn tie(&mut self, figure: Variable, (kind, key): (KindId, &str), formula: &Expression) {
+        if !is_plain(formula) {
+            return;
+        }
+        let place = key.rsplit_once('.').map_or(key, |(place, _)| place);
+        self.own = Some((kind, place.to_owned()));
+        let found = self.term(formula);
+        self.own = None;
+        let Some(needs) = found.total() else { return };
+        let stated = Formula::variable_in(figure, Domain::stated());
+        let missing = needs
+            .iter()
+            .map(|needed| Formula::variable_in(*needed, Domain::NOT_STATED));
+        let tie = Formula::any(std::iter::once(stated).chain(missing));
+        if !self.vars.ties.contains(&tie) {
+            self.vars.ties.push(tie);
+        }
+    }
+
+    /// A number that is told by its text.
+    pub(in crate::diff) fn opaque(&mut self, key: String, domain: Domain) -> Variable {
         self.vars.add(Var {
             key,
             domain,
             whole: false,
             words: Vec::new(),
             plain: false,
+            expression: true,
             unit: None,
         })
     }
 
-    /// A yes or no that is told by its text alone.
-    fn unknown(&mut self, key: String) -> Formula {
-        let var = self.vars.add(Var {
-            key,
-            domain: Set::Words(0b11),
-            whole: false,
-            words: vec!["no".to_owned(), "yes".to_owned()],
-            plain: false,
-            unit: None,
-        });
-        Formula::Limit(var, Set::Words(0b10))
+    /// A yes or no that is told by its text alone, or that is missing.
+    fn unknown(&mut self, key: &str, wanted: Wanted) -> Formula {
+        let words = ["no".to_owned(), "yes".to_owned()];
+        let variable = self.vars.add_words(key, &words, false, false);
+        let word = self
+            .vars
+            .word(variable, if wanted.truth { "yes" } else { "no" });
+        Formula::variable_in(variable, Domain::words(Words::of([word])))
     }
 
-    /// An expression; `None` where something it needs is missing.
-    pub(in crate::diff) fn line(&mut self, of: &Expression) -> Option<Affine> {
-        let constant = |value: &Exact| Affine {
-            var: None,
-            plus: value.clone(),
-        };
-        let single = |var: usize| Affine {
-            var: Some((var, Exact::ONE)),
-            plus: Exact::ZERO,
-        };
-        match &of.node {
-            ExpressionNode::Constant(value) => Some(constant(&value.exact)),
-            ExpressionNode::Path(path) => match self.spot(path) {
-                Resolved::Stated(Value::Quantity(quantity), key) => {
-                    if quantity.low == quantity.high {
-                        return Some(constant(&quantity.low));
-                    }
-                    // A tolerance of a record: one value inside it, the same on both sides.
-                    let (low, high) = (&quantity.low, &quantity.high);
-                    let text = format!(
-                        "{key} {} {}",
-                        canonical::number(low),
-                        canonical::number(high)
-                    );
-                    let domain = Set::ExactInterval {
-                        low: Some(End::closed(low.clone())),
-                        high: Some(End::closed(high.clone())),
-                    };
-                    Some(single(self.opaque(text, domain)))
-                }
-                Resolved::Zero => Some(constant(&Exact::ZERO)),
-                Resolved::Free(kind, field, _) if self.barren(kind, field).is_some() => None,
-                Resolved::Free(kind, field, key) => Some(single(self.quantity(kind, field, &key))),
-                // Places are counted from 1.
-                Resolved::Place(key) => {
-                    let from_one = Set::from(End::closed(Exact::ONE));
-                    Some(single(self.opaque(key, from_one)))
-                }
-                Resolved::Stated(..) | Resolved::Thing(..) | Resolved::Missing => None,
-            },
-            ExpressionNode::RangeEnd { path, high } => {
-                let word = if *high { "high" } else { "low" };
-                match self.spot(path) {
-                    Resolved::Stated(Value::Range(range), _) => {
-                        let end = if *high { &range.high } else { &range.low };
-                        Some(constant(end.as_ref()?))
-                    }
-                    Resolved::Free(_, _, key) => {
-                        Some(single(self.opaque(format!("{word}({key})"), Set::ALL)))
-                    }
-                    _ => None,
+    /// The same of something that is always so or not, whatever a plan leaves out.
+    fn answered(&mut self, key: &str, wanted: Wanted) -> Formula {
+        let formula = self.unknown(key, wanted);
+        if let Some(variable) = self.vars.find(key) {
+            let of = &mut self.vars.list[variable.0];
+            of.domain = of.domain.clone().and_stated();
+        }
+        formula
+    }
+
+    fn text(&mut self, of: &Condition, wanted: Wanted) -> Formula {
+        let text = canonical::condition(self.standard, of);
+        let side = self.of_side(of);
+        self.unknown(&format!("{text}{side}"), wanted)
+    }
+
+    fn stated(&mut self, of: &Condition, path: &Path, wanted: Wanted) -> Formula {
+        // Whether a step or a setting of its own is there has an answer; of what it refers to, not always.
+        let fields = path.hops.iter().filter(|hop| matches!(hop, Hop::Field(..)));
+        let near = fields.count() <= 1;
+        match self.end(path) {
+            PathEnd::Stated(..) => Formula::known(wanted.truth),
+            PathEnd::Missing => Formula::known(!wanted.truth),
+            PathEnd::Free(_, _, key) if self.overrides.get(&key) == Some(true) => {
+                Formula::known(wanted.truth)
+            }
+            PathEnd::Free(kind, field, key) if self.unkept(kind, field).is_some() => {
+                match self.unkept(kind, field) {
+                    Some(true) => Formula::known(!wanted.truth),
+                    _ => self.unknown(&format!("{key} worked out"), wanted),
                 }
             }
-            ExpressionNode::Negative(inner) => {
-                let inner = self.line(inner)?;
-                Some(scaled(inner, &Exact::from_int(-1)))
+            PathEnd::Free(kind, field, _) if matches!(self.inlined(kind, field), Some(None)) => {
+                Formula::known(!wanted.truth)
             }
-            ExpressionNode::Binary {
-                operator,
-                left,
-                right,
-            } => {
-                let (one, other) = (self.line(left)?, self.line(right)?);
-                match self.joined(*operator, one, other) {
-                    Some(line) => Some(line),
-                    None => match self.shares(of) {
-                        Some(line) => Some(line),
-                        None => Some(single(self.whole_text(of)?)),
+            PathEnd::Free(kind, field, key) => {
+                let mark = self.mark(&name(self.standard, (kind, field)));
+                let key = format!("{key} stated{mark}");
+                if near && self.standard.field(kind, field).formula.is_none() {
+                    self.answered(&key, wanted)
+                } else {
+                    self.unknown(&key, wanted)
+                }
+            }
+            PathEnd::Thing(..) if near => {
+                let text = canonical::condition(self.standard, of);
+                let side = self.of_side(of);
+                self.answered(&format!("{text}{side}"), wanted)
+            }
+            PathEnd::Zero | PathEnd::Thing(..) | PathEnd::Place(_) => self.text(of, wanted),
+        }
+    }
+
+    fn is(&mut self, of: &Condition, path: &Path, values: &[Value], wanted: Wanted) -> Formula {
+        let standard = self.standard;
+        let known = |truth: bool| Formula::known(truth == wanted.truth);
+        match self.end(path) {
+            PathEnd::Thing(Some(record), _) => known(values.iter().any(|value| match value {
+                Value::Reference(Target::Record(wanted)) => standard.descends(record, *wanted),
+                _ => false,
+            })),
+            PathEnd::Thing(None, key) if self.situation.contains_key(&key) => {
+                // A thing that is no record is none of these; where it is not mentioned, nobody knows.
+                let mentioned = ["yes".to_owned()];
+                let variable =
+                    self.vars
+                        .add_words(&format!("{key} mentioned"), &mentioned, false, false);
+                if wanted.truth {
+                    Formula::FALSE
+                } else {
+                    Formula::variable_in(variable, Domain::stated())
+                }
+            }
+            PathEnd::Stated(value, _) => {
+                let Some(ty) = canonical::end(standard, path) else {
+                    return self.text(of, wanted);
+                };
+                let mine = canonical::value(standard, ty, value);
+                let same = |other: &Value| canonical::value(standard, ty, other) == mine;
+                known(values.iter().any(same))
+            }
+            PathEnd::Missing => Formula::FALSE,
+            PathEnd::Thing(None, _) | PathEnd::Free(..) | PathEnd::Place(_) | PathEnd::Zero => {
+                self.text(of, wanted)
+            }
+        }
+    }
+
+    /// The words that a setting may hold; `None` where it holds none, any text where the list is open.
+    fn possible_words(&self, kind: KindId, field: FieldId) -> Option<(Vec<String>, bool)> {
+        match &self.standard.field(kind, field).ty {
+            Type::Choice(words) => Some((words.clone(), false)),
+            Type::YesNo => Some((vec!["no".to_owned(), "yes".to_owned()], false)),
+            Type::Text => Some((Vec::new(), true)),
+            _ => None,
+        }
+    }
+
+    /// Of a figure that keeps nothing where it is worked out: whether it cannot even be worked out.
+    pub(in crate::diff) fn unkept(&self, kind: KindId, field: FieldId) -> Option<bool> {
+        let unkept = self.unkept.filter(|_| self.figures == Figures::WorkedOut)?;
+        let missing = unkept.missing[usize::from(self.new)];
+        (unkept.own == name(self.standard, (kind, field))).then_some(missing)
+    }
+
+    /// The formula that is read in the place of a setting which is worked out differently; `Some(None)` where
+    /// this standard has none for it.
+    fn inlined(&self, kind: KindId, field: FieldId) -> Option<Option<&'a Expression>> {
+        let own = self
+            .inlined
+            .filter(|_| self.figures == Figures::WorkedOut && self.own.is_none())?;
+        (*own == name(self.standard, (kind, field)))
+            .then(|| self.standard.field(kind, field).formula.as_ref())
+    }
+
+    /// What the formula of a setting at a place comes to.
+    fn worked_out(&mut self, kind: KindId, key: &str, formula: &Expression) -> Resolved {
+        let place = key.rsplit_once('.').map_or(key, |(place, _)| place);
+        self.own = Some((kind, place.to_owned()));
+        let found = self.term(formula);
+        self.own = None;
+        self.as_number(found)
+    }
+}
+
+impl Resolver<'_> for Lowering<'_> {
+    type Atom = NoAtom;
+
+    fn domain(&self, variable: Variable) -> &Domain {
+        &self.vars.get(variable).domain
+    }
+
+    fn is_whole(&self, variable: Variable) -> bool {
+        self.vars.get(variable).whole
+    }
+
+    fn path(&mut self, path: &Path) -> Resolved {
+        match self.end(path) {
+            PathEnd::Stated(Value::Quantity(quantity), key) => {
+                if quantity.low == quantity.high {
+                    return Resolved::Number(crate::constraint::Affine::constant(
+                        quantity.low.clone(),
+                    ));
+                }
+                // A tolerance of a record: one value inside it, the same on both sides.
+                let (low, high) = (&quantity.low, &quantity.high);
+                let text = format!(
+                    "{key} {} {}",
+                    canonical::number(low),
+                    canonical::number(high)
+                );
+                let domain = Domain::between(
+                    Some(End::closed(low.clone())),
+                    Some(End::closed(high.clone())),
+                );
+                Resolved::Variable(self.opaque(text, domain))
+            }
+            PathEnd::Stated(Value::Range(range), _) => Resolved::Range((**range).clone()),
+            PathEnd::Zero => Resolved::Number(crate::constraint::Affine::constant(Exact::ZERO)),
+            PathEnd::Free(kind, field, _) if self.unkept(kind, field).is_some() => {
+                Resolved::Missing
+            }
+            PathEnd::Free(kind, field, key) => {
+                match self.inlined(kind, field) {
+                    Some(Some(formula)) => return self.worked_out(kind, &key, formula),
+                    Some(None) => return Resolved::Missing,
+                    None => {}
+                }
+                match &self.standard.field(kind, field).ty {
+                    Type::Quantity(_) => Resolved::Variable(self.quantity(kind, field, &key)),
+                    _ => match self.possible_words(kind, field) {
+                        Some((words, any)) => {
+                            Resolved::Variable(self.vars.add_words(&key, &words, any, true))
+                        }
+                        None => Resolved::Other,
                     },
                 }
             }
-            _ => Some(single(self.whole_text(of)?)),
+            // Places are counted from 1.
+            PathEnd::Place(key) => {
+                let from_one = Domain::from(End::closed(Exact::ONE)).or_not_stated();
+                Resolved::Variable(self.opaque(key, from_one))
+            }
+            PathEnd::Missing => Resolved::Missing,
+            PathEnd::Stated(..) | PathEnd::Thing(..) => Resolved::Other,
         }
     }
 
-    fn joined(&self, operator: Arithmetic, one: Affine, other: Affine) -> Option<Affine> {
-        match operator {
-            Arithmetic::Add => sum(one, other),
-            Arithmetic::Subtract => sum(one, scaled(other, &Exact::from_int(-1))),
-            Arithmetic::Multiply => match (&one.var, &other.var) {
-                (_, None) => Some(scaled(one, &other.plus)),
-                (None, _) => Some(scaled(other, &one.plus)),
-                _ => None,
-            },
-            Arithmetic::Divide => {
-                if other.var.is_some() {
-                    return None;
-                }
-                let by = Exact::ONE.div(&other.plus)?;
-                Some(scaled(one, &by))
-            }
-        }
+    fn known(&mut self, expression: &Expression) -> Resolved {
+        self.shares(expression)
     }
 
-    /// An expression as one thing of its own, told by its text.
-    fn whole_text(&mut self, of: &Expression) -> Option<usize> {
-        let text = self.text(of)?;
-        Some(self.opaque(text, Set::ALL))
+    fn whole(&mut self, expression: &Expression) -> Resolved {
+        let found = self.term(expression);
+        self.as_number(found)
     }
 
-    /// The text of an expression with the values of the chosen records put in.
-    fn text(&self, of: &Expression) -> Option<String> {
-        Some(match &of.node {
-            ExpressionNode::Constant(value) => canonical::number(&value.exact),
-            ExpressionNode::Path(path) => match self.spot(path) {
-                Resolved::Stated(Value::Quantity(quantity), key)
-                    if quantity.low != quantity.high =>
-                {
-                    let (low, high) = (&quantity.low, &quantity.high);
-                    format!(
-                        "{key} {} {}",
-                        canonical::number(low),
-                        canonical::number(high)
-                    )
-                }
-                Resolved::Stated(Value::Quantity(quantity), _) => canonical::number(&quantity.low),
-                Resolved::Zero => canonical::number(&Exact::ZERO),
-                Resolved::Free(kind, field, key) => {
-                    format!("{key}{}", self.mark(&name(self.standard, (kind, field))))
-                }
-                Resolved::Place(key) => key,
-                Resolved::Stated(..) | Resolved::Thing(..) => canonical::path(self.standard, path),
-                // `otherwise` passes over it.
-                Resolved::Missing => "nothing".to_owned(),
-            },
-            ExpressionNode::RangeEnd { path, high } => match self.spot(path) {
-                Resolved::Stated(Value::Range(range), _) => {
-                    let end = if *high { &range.high } else { &range.low };
-                    end.as_ref().map_or("nothing".to_owned(), canonical::number)
-                }
-                _ => format!("{high}({})", canonical::path(self.standard, path)),
-            },
-            ExpressionNode::Negative(inner) => format!("(- {})", self.text(inner)?),
-            ExpressionNode::Binary {
-                operator,
-                left,
-                right,
-            } => {
-                let (mut one, mut other) = (self.text(left)?, self.text(right)?);
-                let turns = matches!(operator, Arithmetic::Add | Arithmetic::Multiply);
-                if turns && one > other {
-                    std::mem::swap(&mut one, &mut other);
-                }
-                format!("({one} {operator:?} {other})")
+    fn combination(&mut self, of: Combination) -> Option<Variable> {
+        let key = |vars: &Vars, variable: Variable| vars.get(variable).key.clone();
+        let text = match &of {
+            Combination::Ratio { over, under } => {
+                format!("({} / {})", key(self.vars, *over), key(self.vars, *under))
             }
-            ExpressionNode::Power(base, power) => format!("({} ^ {power})", self.text(base)?),
-            ExpressionNode::Call(function, arguments) => {
-                let arguments: Option<Vec<String>> =
-                    arguments.iter().map(|part| self.text(part)).collect();
-                let called = match function {
-                    crate::types::Function::Figure(figure) => figure.name.to_owned(),
-                    other => format!("{other:?}"),
+            Combination::Difference { one, times, other } => format!(
+                "({} - {} * {})",
+                key(self.vars, *one),
+                canonical::number(times),
+                key(self.vars, *other)
+            ),
+        };
+        // Both are stated where it is compared.
+        Some(self.opaque(text, Domain::numbers()))
+    }
+
+    fn precedes(&self, one: Variable, other: Variable) -> bool {
+        self.vars.get(one).key < self.vars.get(other).key
+    }
+
+    fn words(&mut self, variable: Variable, path: &Path, values: &[Value]) -> Option<Domain> {
+        let ty = canonical::end(self.standard, path)?;
+        let words: Vec<u32> = values
+            .iter()
+            .map(|value| {
+                let word = match value {
+                    Value::Text(text) => text.clone(),
+                    value => canonical::value(self.standard, ty, value),
                 };
-                format!("{called}({})", arguments?.join(", "))
-            }
-            ExpressionNode::Over { .. } => {
-                let mut mark = "";
-                expression_reads(of, &mut |read| {
-                    for setting in read.path().into_iter().flat_map(passed) {
-                        let own = name(self.standard, setting);
-                        let plain = self.standard.field(setting.0, setting.1).formula.is_none();
-                        // What records state is no figure that a plan could state instead.
-                        if plain && self.differs(&own) || !self.mark(&own).is_empty() {
-                            mark = self.side;
-                        }
-                    }
-                });
-                format!("{}{mark}", canonical::expression(self.standard, of))
-            }
-        })
+                self.vars.word(variable, &word)
+            })
+            .collect();
+        Some(Domain::words(Words::of(words)))
     }
 
-    /// Where a condition is true, or where it is false. What is missing is neither.
-    pub(in crate::diff) fn node(&mut self, of: &Condition, wanted: bool) -> Formula {
-        match &of.node {
-            ConditionNode::Not(inner) => self.node(inner, !wanted),
-            ConditionNode::And(list) | ConditionNode::Or(list) => {
-                let parts: Vec<Formula> = list.iter().map(|part| self.node(part, wanted)).collect();
-                let every = matches!(of.node, ConditionNode::And(_)) == wanted;
-                if every { all(parts) } else { any(parts) }
-            }
-            _ => match self.atom(of) {
-                None => Formula::False,
-                Some(node) if wanted => node,
-                Some(node) => node.not(),
-            },
+    fn spoken_in(&mut self, variable: Variable, unit: &Unit) {
+        let of = &mut self.vars.list[variable.0];
+        if of.unit.is_none() {
+            of.unit = Some(unit.clone());
         }
     }
 
-    fn atom(&mut self, of: &Condition) -> Option<Formula> {
+    fn other(&mut self, of: &Condition, wanted: Wanted) -> Formula {
+        let standard = self.standard;
+        let known = |truth: bool| Formula::known(truth == wanted.truth);
         match &of.node {
-            ConditionNode::Compare {
-                compare,
-                left,
-                right,
-            } => {
-                let unit = unit_of(right).or_else(|| unit_of(left));
-                let (left, right) = (self.line(left)?, self.line(right)?);
-                Some(self.compared(*compare, left, right, unit))
-            }
-            ConditionNode::Within { subject, range } => match self.spot(range) {
-                Resolved::Stated(Value::Range(limits), _) => self.inside(subject, limits),
-                Resolved::Free(_, _, key) => {
-                    let subject = self.text(subject)?;
-                    Some(self.unknown(format!("{subject} within {key}")))
-                }
-                _ => None,
+            ConditionNode::Within { subject, range } => match self.end(range) {
+                PathEnd::Missing => Formula::FALSE,
+                PathEnd::Free(_, _, key) => match self.term(subject) {
+                    Found::Missing => Formula::FALSE,
+                    Found::Term(term) => {
+                        self.unknown(&format!("{} within {key}", term.text()), wanted)
+                    }
+                    Found::Other => self.text(of, wanted),
+                },
+                _ => self.text(of, wanted),
             },
-            ConditionNode::RangeWithin { inner, outer } => {
-                match (self.spot(inner), self.spot(outer)) {
-                    (
-                        Resolved::Stated(Value::Range(inner), _),
-                        Resolved::Stated(Value::Range(outer), _),
-                    ) => Some(known(inner.lie_within(outer))),
-                    (Resolved::Missing, _) | (_, Resolved::Missing) => None,
-                    _ => Some(self.unknown(canonical::condition(self.standard, of))),
+            ConditionNode::RangeWithin { inner, outer } => match (self.end(inner), self.end(outer))
+            {
+                (
+                    PathEnd::Stated(Value::Range(inner), _),
+                    PathEnd::Stated(Value::Range(outer), _),
+                ) => known(inner.lie_within(outer)),
+                (PathEnd::Missing, _) | (_, PathEnd::Missing) => Formula::FALSE,
+                _ => self.text(of, wanted),
+            },
+            ConditionNode::Is { path, values, .. } => self.is(of, path, values, wanted),
+            ConditionNode::Same { left, right } => match (self.end(left), self.end(right)) {
+                (PathEnd::Missing, _) | (_, PathEnd::Missing) => Formula::FALSE,
+                (PathEnd::Thing(Some(one), _), PathEnd::Thing(Some(other), _)) => {
+                    known(one == other)
                 }
-            }
-            ConditionNode::Is { path, values, .. } => self.is(of, path, values),
-            ConditionNode::Same { left, right } => match (self.spot(left), self.spot(right)) {
-                (Resolved::Missing, _) | (_, Resolved::Missing) => None,
-                (Resolved::Thing(Some(one), _), Resolved::Thing(Some(other), _)) => {
-                    Some(known(one == other))
-                }
-                _ => Some(self.unknown(canonical::condition(self.standard, of))),
+                _ => self.text(of, wanted),
             },
             ConditionNode::IsStep { path, kinds } => {
-                let key = canonical::path(self.standard, path);
-                let words: Vec<String> = self
-                    .standard
+                let key = format!("step {}", canonical::path(standard, path));
+                let words: Vec<String> = standard
                     .kinds
                     .iter()
                     .filter(|kind| kind.place == PlaceInRun::Step)
                     .map(|kind| kind.name.clone())
                     .chain(["nothing".to_owned()])
                     .collect();
-                let wanted: Vec<&str> = kinds
+                let variable = self.vars.add_words(&key, &words, false, false);
+                let numbers: Vec<u32> = kinds
                     .iter()
-                    .map(|kind| self.standard.kind(*kind).name.as_str())
+                    .map(|kind| self.vars.word(variable, &standard.kind(*kind).name))
                     .collect();
-                Some(self.words(format!("step {key}"), words, &wanted, false))
-            }
-            ConditionNode::Stated(path) => Some(self.stated(of, path)),
-            ConditionNode::And(_)
-            | ConditionNode::Or(_)
-            | ConditionNode::Not(_)
-            | ConditionNode::Wrong => None,
-        }
-    }
-
-    fn stated(&mut self, of: &Condition, path: &Path) -> Formula {
-        match self.spot(path) {
-            Resolved::Stated(..) => Formula::True,
-            Resolved::Missing => Formula::False,
-            Resolved::Free(_, _, key) if self.told.get(&key) == Some(true) => Formula::True,
-            Resolved::Free(kind, field, key) if self.barren(kind, field).is_some() => {
-                match self.barren(kind, field) {
-                    Some(true) => Formula::False,
-                    _ => self.unknown(format!("{key} worked out")),
-                }
-            }
-            Resolved::Free(kind, field, key) => {
-                let mark = self.mark(&name(self.standard, (kind, field)));
-                self.unknown(format!("{key} stated{mark}"))
-            }
-            Resolved::Zero | Resolved::Thing(..) | Resolved::Place(_) => {
-                self.unknown(canonical::condition(self.standard, of))
-            }
-        }
-    }
-
-    fn words(&mut self, key: String, words: Vec<String>, wanted: &[&str], plain: bool) -> Formula {
-        if words.len() > 60 {
-            return self.unknown(format!("{key} is {wanted:?}"));
-        }
-        let var = self.vars.add(Var {
-            key,
-            domain: Set::Words(mask(words.len())),
-            whole: false,
-            words,
-            plain,
-            unit: None,
-        });
-        let known = &self.vars.list[var].words;
-        let mut bits = 0_u64;
-        for (bit, word) in known.iter().enumerate().take(64) {
-            if wanted.contains(&word.as_str()) {
-                bits |= 1 << bit;
-            }
-        }
-        Formula::Limit(var, Set::Words(bits))
-    }
-
-    fn is(&mut self, of: &Condition, path: &Path, values: &[Value]) -> Option<Formula> {
-        let standard = self.standard;
-        match self.spot(path) {
-            Resolved::Thing(Some(record), _) => {
-                Some(known(values.iter().any(|value| match value {
-                    Value::Reference(Target::Record(wanted)) => standard.descends(record, *wanted),
-                    _ => false,
-                })))
-            }
-            Resolved::Thing(None, key) => {
-                // A thing that the situation says to be no record is none of these.
-                if self.situation.contains_key(&key) {
-                    return Some(Formula::False);
-                }
-                Some(self.unknown(canonical::condition(standard, of)))
-            }
-            Resolved::Stated(value, _) => {
-                let ty = canonical::end(standard, path)?;
-                let mine = canonical::value(standard, ty, value);
-                let same = |other: &Value| canonical::value(standard, ty, other) == mine;
-                Some(known(values.iter().any(same)))
-            }
-            Resolved::Free(kind, field, key) => {
-                let ty = &standard.field(kind, field).ty;
-                let all = match ty {
-                    Type::Choice(words) => words.clone(),
-                    Type::YesNo => vec!["no".to_owned(), "yes".to_owned()],
-                    _ => return Some(self.unknown(canonical::condition(standard, of))),
+                let is = Domain::words(Words::of(numbers));
+                let domain = if wanted.truth {
+                    is
+                } else {
+                    is.complement().and_stated()
                 };
-                let wanted: Vec<String> = values
-                    .iter()
-                    .map(|value| canonical::value(standard, ty, value))
-                    .collect();
-                let wanted: Vec<&str> = wanted.iter().map(String::as_str).collect();
-                Some(self.words(key, all, &wanted, true))
+                Formula::variable_in(variable, domain)
             }
-            Resolved::Place(_) | Resolved::Zero => {
-                Some(self.unknown(canonical::condition(standard, of)))
-            }
-            Resolved::Missing => None,
+            ConditionNode::Stated(path) => self.stated(of, path, wanted),
+            _ => self.text(of, wanted),
         }
+    }
+}
+
+/// Whether an expression can be read in the place of a figure: plain arithmetic.
+pub(in crate::diff) fn is_plain(of: &Expression) -> bool {
+    match &of.node {
+        ExpressionNode::Constant(_) | ExpressionNode::Path(_) => true,
+        ExpressionNode::Negative(inner) | ExpressionNode::Power(inner, _) => is_plain(inner),
+        ExpressionNode::Binary { left, right, .. } => is_plain(left) && is_plain(right),
+        ExpressionNode::Call(
+            crate::types::Function::Least | crate::types::Function::Most,
+            list,
+        ) => list.iter().all(is_plain),
+        _ => false,
     }
 }

@@ -1,9 +1,7 @@
 //! Conditions of a clause as formulas, for a choice of records and what a plan states instead of them.
 
-pub(in crate::diff) mod affine;
 pub(in crate::diff) mod dependencies;
-pub(in crate::diff) mod formula;
-pub(in crate::diff) mod lower_comparison;
+pub(in crate::diff) mod extremes;
 pub(in crate::diff) mod lower_condition;
 pub(in crate::diff) mod overrides;
 pub(in crate::diff) mod paths;
@@ -11,3 +9,5 @@ pub(in crate::diff) mod record_choices;
 pub(in crate::diff) mod record_monotonicity;
 pub(in crate::diff) mod resolve_path;
 pub(in crate::diff) mod satisfaction;
+pub(in crate::diff) mod term;
+pub(in crate::diff) mod variables;

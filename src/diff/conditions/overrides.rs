@@ -36,9 +36,9 @@ impl Overrides {
 
     /// The same, with one setting left to the record.
     pub(in crate::diff) fn but(&self, key: String) -> Self {
-        let mut told = self.clone();
-        told.instead.insert(key, false);
-        told
+        let mut overrides = self.clone();
+        overrides.instead.insert(key, false);
+        overrides
     }
 }
 
@@ -103,15 +103,17 @@ impl ClauseEffects<'_, '_> {
             _ => 1_usize << differ.len().min(MOST_MIXED),
         };
         for bits in from..until {
-            let mut told = Overrides {
+            let mut overrides = Overrides {
                 instead: met.keys().map(|key| (key.clone(), true)).collect(),
                 ..Overrides::default()
             };
             for (bit, key) in differ.iter().enumerate().take(MOST_MIXED) {
-                told.instead.insert((*key).clone(), bits >> bit & 1 == 0);
+                overrides
+                    .instead
+                    .insert((*key).clone(), bits >> bit & 1 == 0);
             }
-            if told != found.plain && self.adds_up(&mut told, situations).is_some() {
-                found.mixed.push(told);
+            if overrides != found.plain && self.adds_up(&mut overrides, situations).is_some() {
+                found.mixed.push(overrides);
             }
         }
         found
@@ -150,9 +152,12 @@ impl ClauseEffects<'_, '_> {
 
     /// Works out the most that shares can be which the plan states; `None` where those from records, mixed so,
     /// cannot add up to the same whole for both standards.
-    fn adds_up(&self, told: &mut Overrides, situations: &[Situation; 2]) -> Option<()> {
+    fn adds_up(&self, overrides: &mut Overrides, situations: &[Situation; 2]) -> Option<()> {
         let [old, new] = [self.side(false).view, self.side(true).view];
-        let places = told.instead.keys().filter_map(|key| key.rsplit_once('.'));
+        let places = overrides
+            .instead
+            .keys()
+            .filter_map(|key| key.rsplit_once('.'));
         let places: BTreeSet<String> = places.map(|(place, _)| place.to_owned()).collect();
         for place in places {
             let at = |side: usize| situations[side].get(&place).copied().flatten();
@@ -183,10 +188,10 @@ impl ClauseEffects<'_, '_> {
                     continue;
                 }
                 let parts: Vec<Part> = parts.into_iter().map(|(part, _)| part).collect();
-                let most = most_left(&parts, told, &whole.total)?;
+                let most = most_left(&parts, overrides, &whole.total)?;
                 for part in parts {
-                    if told.get(&part.key) == Some(true) {
-                        told.most.insert(part.key, most.clone());
+                    if overrides.get(&part.key) == Some(true) {
+                        overrides.most.insert(part.key, most.clone());
                     }
                 }
             }
@@ -231,11 +236,11 @@ fn share(of: Option<(RecordId, &Stated)>) -> Option<Exact> {
 }
 
 /// The most that the shares of a plan come to beside those of records; what is not read may be either.
-fn most_left(parts: &[Part], told: &Overrides, total: &Exact) -> Option<Exact> {
+fn most_left(parts: &[Part], overrides: &Overrides, total: &Exact) -> Option<Exact> {
     let (mut moved, mut left) = (Exact::ZERO, total.clone());
     let mut free = Vec::new();
     for part in parts {
-        match told.get(&part.key) {
+        match overrides.get(&part.key) {
             Some(true) => {}
             Some(false) => {
                 moved = moved.add(&part.is.sub(&part.was));

@@ -91,7 +91,8 @@ impl ClauseEffects<'_, '_> {
             let place = one.map(|kind| self.worlds.new.view.kind(*kind).place);
             match place {
                 Some(PlaceInRun::Record) if options.is_empty() => continue,
-                Some(PlaceInRun::Record) => {}
+                // A plan may name none: what stands behind it is missing then.
+                Some(PlaceInRun::Record) => options.push(None),
                 Some(PlaceInRun::Many) => {
                     // A plan may state all of it itself: only what differs has to be looked at.
                     options.retain(|record| self.differs(&kind, record.as_deref()));

@@ -152,7 +152,7 @@ pub(in crate::diff) struct UnkeptFigure {
 
 impl WitnessQuery<'_, '_> {
     /// The one figure of a clause that is worked out from what differs, if it keeps nothing.
-    pub(in crate::diff) fn barren(&self, choice: &Choice) -> Option<UnkeptFigure> {
+    pub(in crate::diff) fn unkept(&self, choice: &Choice) -> Option<UnkeptFigure> {
         let differences = &self.worlds.differences;
         let (mut own, mut keys) = (BTreeSet::new(), BTreeSet::new());
         for read in self.reads {

@@ -2,19 +2,19 @@
 
 use std::collections::BTreeSet;
 
-use crate::diff::conditions::affine::Affine;
+use crate::constraint::{Affine, Domain, End, Resolved};
 use crate::diff::conditions::dependencies::{Name, inherited, name, named, refers};
 use crate::diff::conditions::lower_condition::{Figures, Lowering};
 use crate::diff::conditions::overrides::is_rest;
 use crate::diff::conditions::paths::{hop_word, root_key};
-use crate::review::{End, Set};
 use crate::types::{
-    Arithmetic, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun, RecordId, Value,
+    Arithmetic, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun, RecordId, Root,
+    Value,
 };
 use crate::units::Exact;
 
 /// Where a path leads.
-pub(in crate::diff) enum Resolved<'s> {
+pub(in crate::diff) enum PathEnd<'s> {
     /// To a value that a record states.
     Stated(&'s Value, String),
     /// To a share that is nothing, as others make the whole.
@@ -30,11 +30,19 @@ pub(in crate::diff) enum Resolved<'s> {
 }
 
 impl<'a> Lowering<'a> {
-    pub(in crate::diff) fn spot(&self, path: &Path) -> Resolved<'a> {
+    pub(in crate::diff) fn end(&self, path: &Path) -> PathEnd<'a> {
         let standard = self.standard;
-        let (mut kind, mut key) = root_key(standard, path.root);
+        let (mut kind, mut key) = match (&self.own, path.root) {
+            (Some((kind, place)), Root::Own) => (Some(*kind), place.clone()),
+            _ => root_key(standard, path.root),
+        };
         let record_at = |key: &str| self.situation.get(key).copied().flatten();
-        let mut record = record_at(&key);
+        // What only a figure rests on is chosen for `any` thing of its kind; of some there is but one.
+        let of_any = || match path.root {
+            Root::Single(_) | Root::Own => record_at(&format!("any {key}")),
+            Root::Each(_) | Root::Member(_) => None,
+        };
+        let mut record = record_at(&key).or_else(of_any);
         let last = path.hops.len().saturating_sub(1);
         for (index, hop) in path.hops.iter().enumerate() {
             match hop {
@@ -44,14 +52,14 @@ impl<'a> Lowering<'a> {
                     key = format!("{key}.{}", standard.field(*of, *field).name);
                     if let Some(to) = refers {
                         let given = record
-                            .filter(|_| self.told.get(&key) != Some(true))
+                            .filter(|_| self.overrides.get(&key) != Some(true))
                             .and_then(|record| named(standard, record, *field));
                         record = given.or_else(|| record_at(&key));
                         kind = Some(to);
                         continue;
                     }
                     if index != last {
-                        return Resolved::Missing;
+                        return PathEnd::Missing;
                     }
                     return self.value_at(*of, *field, record, &before, key);
                 }
@@ -60,11 +68,11 @@ impl<'a> Lowering<'a> {
                     record = None;
                     kind = None;
                 }
-                Hop::Place => return Resolved::Place(format!("{key}.place")),
+                Hop::Place => return PathEnd::Place(format!("{key}.place")),
             }
         }
         let _ = kind;
-        Resolved::Thing(record, key)
+        PathEnd::Thing(record, key)
     }
 
     fn value_at(
@@ -74,34 +82,41 @@ impl<'a> Lowering<'a> {
         record: Option<RecordId>,
         place: &str,
         key: String,
-    ) -> Resolved<'a> {
+    ) -> PathEnd<'a> {
         let standard = self.standard;
         let Some(record) = record else {
-            return Resolved::Free(kind, field, key);
+            // A record that is not named has no values.
+            let unnamed = standard.kind(kind).place == PlaceInRun::Record
+                && self.situation.get(place) == Some(&None);
+            return if unnamed {
+                PathEnd::Missing
+            } else {
+                PathEnd::Free(kind, field, key)
+            };
         };
-        let instead = self.told.get(&key);
+        let instead = self.overrides.get(&key);
         if instead == Some(true) {
-            return Resolved::Free(kind, field, key);
+            return PathEnd::Free(kind, field, key);
         }
         if let Some((_, stated)) = inherited(standard, record, field) {
-            return Resolved::Stated(&stated.value, key);
+            return PathEnd::Stated(&stated.value, key);
         }
         let of = standard.kind(kind);
         if is_rest(standard, record, (kind, field)) {
-            return Resolved::Zero;
+            return PathEnd::Zero;
         }
         if instead == Some(false) && of.fields[field.0 as usize].formula.is_none() {
-            return Resolved::Missing;
+            return PathEnd::Missing;
         }
         if of.place == PlaceInRun::Record {
             if of.fields[field.0 as usize].formula.is_none() {
-                return Resolved::Missing;
+                return PathEnd::Missing;
             }
             // Worked out from what this record states.
             let name = &standard.record(record).name;
-            return Resolved::Free(kind, field, format!("{place} {name}: {key}"));
+            return PathEnd::Free(kind, field, format!("{place} {name}: {key}"));
         }
-        Resolved::Free(kind, field, key)
+        PathEnd::Free(kind, field, key)
     }
 
     /// Whether a worked-out setting means something else now, for the records chosen.
@@ -141,13 +156,6 @@ impl<'a> Lowering<'a> {
         here(own) || self.closures.of(own).any(here)
     }
 
-    /// Of a figure that keeps nothing where it is worked out: whether it cannot even be worked out.
-    pub(in crate::diff) fn barren(&self, kind: KindId, field: FieldId) -> Option<bool> {
-        let barren = self.barren.filter(|_| self.figures == Figures::WorkedOut)?;
-        let missing = barren.missing[usize::from(self.new)];
-        (barren.own == name(self.standard, (kind, field))).then_some(missing)
-    }
-
     /// The mark that tells a setting apart that is worked out differently.
     pub(in crate::diff) fn mark(&self, own: &Name) -> &'static str {
         match self.figures {
@@ -157,7 +165,11 @@ impl<'a> Lowering<'a> {
     }
 
     /// A sum of shares of one whole, of which the plan states several.
-    pub(in crate::diff) fn shares(&mut self, of: &Expression) -> Option<Affine> {
+    pub(in crate::diff) fn shares(&mut self, of: &Expression) -> Resolved {
+        self.sum_of_shares(of).unwrap_or(Resolved::Other)
+    }
+
+    fn sum_of_shares(&mut self, of: &Expression) -> Option<Resolved> {
         fn addends<'e>(of: &'e Expression, found: &mut Vec<&'e Path>) -> Option<()> {
             match &of.node {
                 ExpressionNode::Path(path) => found.push(path),
@@ -173,20 +185,20 @@ impl<'a> Lowering<'a> {
             }
             Some(())
         }
+        if !matches!(of.node, ExpressionNode::Binary { .. }) {
+            return None;
+        }
         let mut paths = Vec::new();
         addends(of, &mut paths)?;
         let mut plus = Exact::ZERO;
         let mut free: Vec<(KindId, FieldId, String)> = Vec::new();
         for path in paths {
-            match self.spot(path) {
-                Resolved::Zero => {}
-                Resolved::Stated(Value::Quantity(value), _) if value.low == value.high => {
+            match self.end(path) {
+                PathEnd::Zero => {}
+                PathEnd::Stated(Value::Quantity(value), _) if value.low == value.high => {
                     plus = plus.add(&value.low);
                 }
-                Resolved::Free(kind, field, key) => {
-                    let mark = self.mark(&name(self.standard, (kind, field)));
-                    free.push((kind, field, format!("{key}{mark}")));
-                }
+                PathEnd::Free(kind, field, key) => free.push((kind, field, key)),
                 _ => return None,
             }
         }
@@ -194,23 +206,33 @@ impl<'a> Lowering<'a> {
         let (place, _) = first.rsplit_once('.')?;
         let wholes = &self.standard.kind(kind).parts;
         let whole = wholes.iter().find(|whole| whole.fields.contains(&field))?;
+        let total = whole.total.clone();
         let mut keys = BTreeSet::new();
-        for (_, field, key) in &free {
+        let mut needs = BTreeSet::new();
+        for (kind, field, key) in &free {
             let here = key.rsplit_once('.').is_some_and(|(of, _)| of == place);
             if !here || !whole.fields.contains(field) || !keys.insert(key.clone()) {
                 return None;
             }
+            needs.insert(self.quantity(*kind, *field, key));
         }
-        let left = self.told.most(&first).cloned();
-        let domain = Set::ExactInterval {
-            low: Some(End::closed(Exact::ZERO)),
-            high: Some(End::closed(left.unwrap_or_else(|| whole.total.clone()))),
-        };
+        if keys.len() == 1 {
+            return None;
+        }
+        let left = self.overrides.most(&first).cloned();
+        let domain = Domain::between(
+            Some(End::closed(Exact::ZERO)),
+            Some(End::closed(left.unwrap_or(total))),
+        );
+        let marks: BTreeSet<&str> = free
+            .iter()
+            .map(|(kind, field, _)| self.mark(&name(self.standard, (*kind, *field))))
+            .collect();
         let keys: Vec<String> = keys.into_iter().collect();
-        let var = self.opaque(keys.join(" + "), domain);
-        Some(Affine {
-            var: Some((var, Exact::ONE)),
-            plus,
-        })
+        let mark: String = marks.into_iter().collect();
+        let variable = self.opaque(format!("{}{mark}", keys.join(" + ")), domain);
+        let sum = Affine::variable(variable).plus(Affine::constant(plus))?;
+        let needs = &sum.needs | &needs;
+        Some(Resolved::Number(Affine { needs, ..sum }))
     }
 }

@@ -2,7 +2,11 @@
 
 use crate::diagnostic::{Answer, ChangeKind, Direction};
 use crate::diff::canonical;
+use crate::diff::conditions::lower_condition::{Figures, Lowering, Situation};
+use crate::diff::conditions::overrides::Overrides;
+use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::context::{DiffContext, Entry};
+use crate::diff::edition::Edition;
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::clauses::RulePair;
 use crate::types::{Date, Deviation, Move, Rule, Standard, limits};
@@ -204,8 +208,9 @@ fn changed(
         notes.push("it is for another run".to_owned());
     }
     if canonical::all(old, &one.when) != canonical::all(new, &other.when) {
-        direction = direction.or(OPEN);
-        notes.push("its `when` is another; which runs that lets pass is not decided".to_owned());
+        let (of, words) = when(desk, one, other);
+        direction = direction.or(of);
+        notes.push(format!("its `when` is another: {words}"));
     }
     let mut entry = Entry::new(&[ChangeKind::Limit], subject)
         .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
@@ -270,4 +275,54 @@ fn upwards(rule: &Rule, of: &Move) -> Option<bool> {
         .into_iter()
         .find(|limit| limit.number == site.number)?;
     limit.loosens_up(site.on_right)
+}
+
+/// Which runs the `when` of a deviation lets in besides, and which it does not any more.
+fn when(
+    desk: &DiffContext<'_, '_>,
+    one: &Deviation,
+    other: &Deviation,
+) -> (Direction, &'static str) {
+    let worlds = desk.worlds;
+    let overrides = Overrides::default();
+    let situation = Situation::new();
+    let mut vars = Vars::default();
+    let mut of = |edition: &Edition<'_>, deviation: &Deviation, new: bool| {
+        let mut reader = Lowering {
+            standard: edition.view,
+            closures: &edition.closures,
+            differences: &worlds.differences,
+            situation: &situation,
+            overrides: &overrides,
+            figures: Figures::WorkedOut,
+            unkept: None,
+            inlined: None,
+            own: None,
+            new,
+            side: edition.side,
+            vars: &mut vars,
+        };
+        Formula::all(
+            deviation
+                .when
+                .iter()
+                .map(|when| reader.formula(when, true))
+                .collect::<Vec<_>>(),
+        )
+    };
+    // Twice: what is possible must be known of both sides before the sets are met.
+    let _ = (of(&worlds.old, one, false), of(&worlds.new, other, true));
+    let (before, after) = (of(&worlds.old, one, false), of(&worlds.new, other, true));
+    let fewer = !vars.is_never(&[&before, &after.negated()]);
+    let more = !vars.is_never(&[&after, &before.negated()]);
+    let mut plain = before.variables();
+    plain.extend(after.variables());
+    let plain = plain.into_iter().all(|variable| vars.get(variable).plain);
+    match (fewer, more) {
+        (false, false) => (Direction::NONE, "it lets the same runs pass"),
+        _ if !plain => (OPEN, "which runs that lets pass is not decided"),
+        (true, false) => (TIGHTER, "fewer runs may pass by it"),
+        (false, true) => (LOOSER, "more runs may pass by it"),
+        (true, true) => (TIGHTER.or(LOOSER), "other runs may pass by it"),
+    }
 }

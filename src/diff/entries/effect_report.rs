@@ -2,10 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnostic::{Change, Combinations, Direction, Effect, Shows, Stands, Verb};
+use crate::diagnostic::{Change, Combinations, Direction, Effect, Shows, Stands};
 use crate::diff::clause_effect::ClauseEffect;
 use crate::diff::context::{DiffContext, Touches};
 use crate::diff::pairing::clauses::{Clause, Part};
+use crate::diff::reading::probe::Probes;
 use crate::diff::witness::witness_query::{Choice, Way, Witness};
 use crate::source::visible;
 use crate::types::Standard;
@@ -15,13 +16,13 @@ pub(in crate::diff) fn effect(
     desk: &DiffContext<'_, '_>,
     clause: &Clause,
     became: &ClauseEffect,
+    probes: &mut Probes<'_>,
 ) -> Effect {
     let name = |standard: &Standard, part: &Option<Part>| {
         part.as_ref()
             .map(|part| standard.rules[part.rule].name.clone())
     };
     let rule = name(desk.after(), &clause.new).or_else(|| name(desk.before(), &clause.old));
-    let verb = clause.new.as_ref().or(clause.old.as_ref());
     let mut combinations: Vec<Combinations> = Vec::new();
     for fate in &became.fates {
         let named = named(&fate.choice, became);
@@ -43,7 +44,8 @@ pub(in crate::diff) fn effect(
     combinations.sort_by_key(|of| (of.direction.looser, of.direction.tighter));
     Effect {
         rule: rule.unwrap_or_default(),
-        verb: verb.map_or(Verb::Shall, |part| part.verb),
+        old_verb: clause.old.as_ref().map(|part| part.verb),
+        new_verb: clause.new.as_ref().map(|part| part.verb),
         old: stands(desk, desk.before(), clause.old.as_ref()),
         new: stands(desk, desk.after(), clause.new.as_ref()),
         direction: became.direction,
@@ -51,7 +53,11 @@ pub(in crate::diff) fn effect(
         shows: became
             .shown
             .iter()
-            .filter_map(|(way, shown)| shows(desk, clause, *way, shown))
+            .filter_map(|(way, shown)| {
+                let mut shows = shows(desk, clause, *way, shown)?;
+                whole(desk, *way, shown, &mut shows, probes);
+                Some(shows)
+            })
             .collect(),
         left: became.left.iter().cloned().collect(),
     }
@@ -103,6 +109,7 @@ fn shows(desk: &DiffContext<'_, '_>, clause: &Clause, way: Way, shown: &Witness)
         .text(&desk.worlds.old, &root(desk.worlds.old.standard))?;
     Some(Shows {
         tighter: way == Way::Tighter,
+        whole: false,
         old_plan: (same_root != new).then_some(old),
         plan: new,
         old: clause.old.as_ref().map(|_| shown.old.outcome),
@@ -123,4 +130,30 @@ pub(in crate::diff) fn share(
     let mut reached = of.filter(|of| of.list.iter().any(|one| change.reaches(one)));
     let first = reached.next()?.direction;
     Some(reached.fold(first, |known, of| known.or(of.direction)))
+}
+
+/// Completes a run that shows what became of a clause, until it passes one side as a whole, and not the other.
+fn whole(
+    desk: &DiffContext<'_, '_>,
+    way: Way,
+    shown: &Witness,
+    shows: &mut Shows,
+    probes: &mut Probes<'_>,
+) {
+    // In the words of one side it may mean nothing to the other.
+    if shows.old_plan.is_some() {
+        return;
+    }
+    let (side, edition) = match way {
+        Way::Tighter => (0, &desk.worlds.old),
+        Way::Looser => (1, &desk.worlds.new),
+    };
+    let Some(plan) = shown.draft.plan(edition) else {
+        return;
+    };
+    if let Some(found) = probes.flips(side, &plan) {
+        let name = desk.store.get(desk.worlds.new.standard.root).name();
+        shows.plan = found.text(&visible(name.rsplit('/').next().unwrap_or(name)));
+        shows.whole = true;
+    }
 }

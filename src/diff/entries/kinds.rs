@@ -6,8 +6,9 @@ use crate::diff::conditions::dependencies::name;
 use crate::diff::context::{DiffContext, Entry, Touches};
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids};
+use crate::diff::reading::probe::Probe;
 use crate::diff::witness::synthetic_plan::{Setting, SyntheticPlan, Thing};
-use crate::types::{Field, FieldId, KindId, Limits, PlaceInRun, Standard};
+use crate::types::{Field, FieldId, KindId, Limits, PlaceInRun, Standard, Type};
 use crate::units::{Exact, show_exact};
 
 /// Everything about kinds, settings and units.
@@ -20,7 +21,8 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             found.push(
                 Entry::new(&[ChangeKind::Removed], format!("kind {}", kind.name))
                     .at(Some(desk.line(kind.span)), None)
-                    .note("a plan that has one cannot be read any more"),
+                    .note("a plan that has one cannot be read any more")
+                    .reading(Probe::Kind([Some(id), None]), [true, false]),
             );
             continue;
         };
@@ -32,12 +34,14 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             found.push(at(Entry::new(&[ChangeKind::Renamed], subject.clone())
                 .note(format!(
                     "`{before}` is called `{name}` now; plans have to follow"
-                ))));
+                ))
+                .reading(Probe::Kind([Some(id), Some(other)]), [true, true])));
         }
         if kind.place != there.place {
-            found.push(at(Entry::new(&[ChangeKind::Limit], subject.clone()).note(
-                "how often it stands in a run is another; plans have to follow",
-            )));
+            let entry = Entry::new(&[ChangeKind::Limit], subject.clone())
+                .note("how often it stands in a run is another; plans have to follow")
+                .reading(Probe::Kind([Some(id), Some(other)]), [true, true]);
+            found.push(at(entry));
         }
         if let Some(moved) = desk.moved(kind.span, there.span) {
             found.push(at(Entry::new(&[ChangeKind::Moved], subject.clone())
@@ -54,7 +58,8 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
         if !old.kind_names.contains_key(&kind.name) {
             found.push(
                 Entry::new(&[ChangeKind::Added], format!("kind {}", kind.name))
-                    .at(None, Some(desk.line(kind.span))),
+                    .at(None, Some(desk.line(kind.span)))
+                    .reading(Probe::Kind([None, Some(id)]), [false, true]),
             );
         }
     }
@@ -64,22 +69,22 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
 
 /// Settings of a step may be left unnamed in a plan, and go by their order.
 fn order(desk: &DiffContext<'_, '_>, id: KindId, other: KindId) -> Option<Entry> {
-    let names = |standard: &Standard, id: KindId, against: &Standard, to: KindId| -> Vec<String> {
+    let names = |standard: &Standard, id: KindId| -> Vec<String> {
         let kind = standard.kind(id);
         kind.fields
             .iter()
             .filter(|field| field.formula.is_none())
-            .filter(|field| against.kind(to).field_names.contains_key(&field.name))
             .map(|field| field.name.clone())
             .collect()
     };
-    let before = names(desk.before(), id, desk.after(), other);
-    let after = names(desk.after(), other, desk.before(), id);
+    let before = names(desk.before(), id);
+    let after = names(desk.after(), other);
     (before != after).then(|| {
         let kind = &desk.before().kind(id).name;
         Entry::new(&[ChangeKind::Limit], format!("step {kind}")).note(
-            "its settings stand in another order: a plan that does not name them may be read in another way",
+            "its settings stand in other places: a plan that does not name them may be read in another way",
         )
+        .reading(Probe::Places([id, other]), [true, true])
     })
 }
 
@@ -95,18 +100,23 @@ fn units(old: &Standard, new: &Standard, found: &mut Vec<Entry>) {
         match (of(&before, name), of(&after, name)) {
             (_, None) => found.push(
                 Entry::new(&[ChangeKind::Removed], subject)
-                    .note("a plan that uses it cannot be read any more"),
+                    .note("a plan that uses it cannot be read any more")
+                    .reading(Probe::Unit((*name).to_owned()), [true, false]),
             ),
             (one, other) if one != other => found.push(
                 Entry::new(&[ChangeKind::Limit], subject)
-                    .note("its size is another: the same plan means something else"),
+                    .note("its size is another: the same plan means something else")
+                    .reading(Probe::Unit((*name).to_owned()), [true, true]),
             ),
             _ => {}
         }
     }
     for (name, _) in &after {
         if of(&before, name).is_none() {
-            found.push(Entry::new(&[ChangeKind::Added], format!("unit {name}")));
+            found.push(
+                Entry::new(&[ChangeKind::Added], format!("unit {name}"))
+                    .reading(Probe::Unit((*name).to_owned()), [false, true]),
+            );
         }
     }
 }
@@ -122,6 +132,7 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
                 Entry::new(&[ChangeKind::Removed], format!("setting {subject}"))
                     .at(Some(desk.line(of.span)), None)
                     .note("a plan that states it cannot be read any more")
+                    .reading(Probe::Setting([Some((id, field)), None]), [true, false])
                     .touching(Touches::Setting(name(old, (id, field)))),
             );
             continue;
@@ -134,7 +145,11 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
                     .at(Some(desk.line(of.span)), Some(desk.line(now.span)))
                     .note(format!(
                         "`{before}` is called `{renamed}` now; plans have to follow"
-                    )),
+                    ))
+                    .reading(
+                        Probe::Setting([Some((id, field)), Some((other, to))]),
+                        [true, true],
+                    ),
             );
         }
         field_changes(desk, (id, field, of), (other, to, now), &subject, found);
@@ -148,6 +163,7 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
                     format!("setting {}.{}", there.name, of.name),
                 )
                 .at(None, Some(desk.line(of.span)))
+                .reading(Probe::Setting([None, Some((other, field))]), [false, true])
                 .touching(Touches::Setting(name(new, (other, field)))),
             );
         }
@@ -178,7 +194,8 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
         found.push(
             Entry::new(&[ChangeKind::Limit], format!("parts of {}", kind.name))
                 .at(place(kind), place(there))
-                .note("which shares make one whole is another: what a plan leaves out may count differently"),
+                .note("which shares make one whole is another: what a plan leaves out may count differently")
+                .reading(Probe::Parts([id, other]), [true, true]),
         );
     }
 }
@@ -196,6 +213,10 @@ fn field_changes(
     if canonical::ty(old, &of.ty) != canonical::ty(new, &now.ty) {
         let entry = Entry::new(&[ChangeKind::Limit], format!("type of {subject}"))
             .note("plans that state it may have to follow")
+            .reading(
+                Probe::Setting([Some((id, field)), Some((other, to))]),
+                type_ways(&of.ty, &now.ty),
+            )
             .touching(own.clone());
         found.push(at(entry));
     }
@@ -212,6 +233,15 @@ fn field_changes(
             .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
             .note(note)
             .going(direction);
+        let entry = if direction == Direction::NONE {
+            entry
+        } else {
+            let yes = Answer::Yes;
+            entry.reading(
+                Probe::Setting([Some((id, field)), Some((other, to))]),
+                [direction.tighter == yes, direction.looser == yes],
+            )
+        };
         found.push(at(entry));
     }
     if canonical::formula(old, of) != canonical::formula(new, now) {
@@ -223,6 +253,10 @@ fn field_changes(
         }
         let entry = Entry::new(&[ChangeKind::Formula], subject)
             .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
+            .stating(vec![Probe::Figure(
+                [Some((id, field)), Some((other, to))],
+                [None, None],
+            )])
             .touching(own);
         found.push(at(entry));
     }
@@ -245,6 +279,33 @@ fn field_changes(
         let entry = Entry::new(&[ChangeKind::Wording], format!("sentence of {subject}")).quiet();
         found.push(at(entry));
     }
+    let reviewed = |of: &Field| of.per.as_ref().and_then(|source| source.reviewed);
+    if reviewed(of) != reviewed(now) {
+        let entry = Entry::new(&[ChangeKind::Wording], format!("source of {subject}"))
+            .note(super::reviewed(reviewed(of), reviewed(now)))
+            .quiet();
+        found.push(at(entry));
+    }
+    let takes = |of: &Field| {
+        of.takes
+            .as_ref()
+            .map(|takes| (takes.time.clone(), takes.words.clone()))
+    };
+    if takes(of) != takes(now) {
+        let words = |of: &Field| {
+            of.takes.as_ref().map_or("no time".to_owned(), |takes| {
+                show_exact(&takes.time, &takes.unit)
+            })
+        };
+        let entry = Entry::new(&[ChangeKind::Wording], format!("changing {subject}"))
+            .note(format!(
+                "takes {} now, was {}; repairs are ranked by it, and no outcome changes",
+                words(now),
+                words(of)
+            ))
+            .quiet();
+        found.push(at(entry));
+    }
     if canonical::source(of.per.as_ref()) != canonical::source(now.per.as_ref()) {
         let entry = Entry::new(&[ChangeKind::Source], format!("source of {subject}")).quiet();
         found.push(at(entry));
@@ -263,7 +324,14 @@ fn refused(
         new.field(after.0, after.1).possible.as_ref(),
     );
     let kind = new.kind(after.0);
+    // In a unit that both read alike.
     let unit = new.field(after.0, after.1).usual_unit();
+    let own = new.own_units();
+    let unit = if own.iter().any(|(_, of)| of.spelling() == unit.spelling()) {
+        crate::units::Unit::usual(unit.dimension())
+    } else {
+        unit
+    };
     let reads = |value: &Exact| -> Option<(bool, bool)> {
         let thing = Thing {
             kind: kind.name.clone(),
@@ -329,4 +397,15 @@ fn refused(
         looser: answer(looser),
     };
     (direction, notes.join("; "))
+}
+
+/// Whether plans may fare worse, and better, by another type: words that are gone are read no more, and words
+/// that are new were not.
+fn type_ways(old: &Type, new: &Type) -> [bool; 2] {
+    let (Type::Choice(before), Type::Choice(after)) = (old, new) else {
+        return [true, true];
+    };
+    let gone = before.iter().any(|word| !after.contains(word));
+    let more = after.iter().any(|word| !before.contains(word));
+    [gone, more]
 }

@@ -7,9 +7,10 @@ use crate::diff::canonical;
 use crate::diff::conditions::dependencies::{Name, inherited, name, resolved};
 use crate::diff::context::{DiffContext, Entry, Touches};
 use crate::diff::entries::unit_slip;
-use crate::diff::pairing::rename_matching::{field_ids, record_ids, same_record};
+use crate::diff::pairing::rename_matching::{field_ids, kind_ids, record_ids, same_record};
+use crate::diff::reading::probe::Probe;
 use crate::source::visible;
-use crate::types::{FieldId, RecordId, Standard, Stated, Type};
+use crate::types::{FieldId, PlaceInRun, RecordId, Standard, Stated, Type};
 
 /// Everything about records.
 pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
@@ -21,7 +22,8 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             None => found.push(
                 lone(old, id, ChangeKind::Removed)
                     .at(header(desk, old, id), None)
-                    .note("a plan that names it cannot be read any more"),
+                    .note("a plan that names it cannot be read any more")
+                    .reading(Probe::Record([Some(id), None]), [true, false]),
             ),
         }
     }
@@ -30,7 +32,8 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             found.push(
                 lone(new, id, ChangeKind::Added)
                     .at(None, header(desk, new, id))
-                    .note("no run that could be read before has it"),
+                    .note("no run that could be read before has it")
+                    .reading(Probe::Record([None, Some(id)]), [false, true]),
             );
         }
     }
@@ -57,9 +60,11 @@ fn pair(desk: &DiffContext<'_, '_>, id: RecordId, other: RecordId, found: &mut V
     let at = |entry: Entry| entry.at(header(desk, old, id), header(desk, new, other));
     if let Some(name) = desk.renamed.records.get(&id) {
         let before = &desk.worlds.old.standard.record(id).name;
-        let entry = Entry::new(&[ChangeKind::Renamed], subject.clone()).note(format!(
-            "`{before}` is called `{name}` now; plans that name it have to follow"
-        ));
+        let entry = Entry::new(&[ChangeKind::Renamed], subject.clone())
+            .note(format!(
+                "`{before}` is called `{name}` now; plans that name it have to follow"
+            ))
+            .reading(Probe::Record([Some(id), Some(other)]), [true, true]);
         found.push(at(entry));
     }
     if let (Some(before), Some(after)) = (record.header, now.header)
@@ -250,6 +255,36 @@ fn values(
             entry = entry.note(value_note(desk, id, other, &setting));
         }
         entry.change.reaches = reached(desk, id, other, std::slice::from_ref(&setting), false);
+        let entry = entry.stating(figures(desk, id, other, &setting));
         found.push(at(entry).touching(Touches::Setting(setting)));
     }
+}
+
+/// How many figures are looked at of which a plan may state the outcome.
+const MOST_FIGURES: usize = 3;
+
+/// The figures that rest on a value of a record, and that a plan may state as well.
+fn figures(
+    desk: &DiffContext<'_, '_>,
+    id: RecordId,
+    other: RecordId,
+    setting: &Name,
+) -> Vec<Probe> {
+    let worlds = desk.worlds;
+    let at = |standard: &Standard, own: &Name| {
+        let kind = *standard.kind_names.get(&own.0)?;
+        let of = standard.kind(kind);
+        let field = *of.field_names.get(&own.1)?;
+        (of.place != PlaceInRun::Record).then_some((kind, field))
+    };
+    let view = worlds.new.view;
+    let rests = |own: &Name| worlds.new.closures.of(own).any(|of| of == setting);
+    kind_ids(view)
+        .flat_map(|kind| field_ids(view.kind(kind)).map(move |field| name(view, (kind, field))))
+        .filter(rests)
+        .map(|own| [at(worlds.old.view, &own), at(view, &own)])
+        .filter(|at| at.iter().all(Option::is_some))
+        .take(MOST_FIGURES)
+        .map(|at| Probe::Figure(at, [Some(id), Some(other)]))
+        .collect()
 }

@@ -101,6 +101,12 @@ fn both(desk: &DiffContext<'_, '_>, old: &Rule, new: &Rule, found: &mut Vec<Entr
             Entry::new(&[ChangeKind::Source], subject.clone()).quiet()
         ));
     }
+    let reviewed = |rule: &Rule| rule.per.as_ref().and_then(|source| source.reviewed);
+    if reviewed(old) != reviewed(new) {
+        found.push(at(Entry::new(&[ChangeKind::Wording], subject.clone())
+            .note(super::reviewed(reviewed(old), reviewed(new)))
+            .quiet()));
+    }
     cautions(desk, old, new, &subject, found);
     if let (RuleForm::Caution(before), RuleForm::Caution(after)) = (&old.form, &new.form) {
         if canonical::reach(desk.before(), old) != canonical::reach(desk.after(), new) {

@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::diff::canonical;
 use crate::diff::conditions::paths::paths;
 use crate::diff::pairing::rename_matching::pairs;
-use crate::types::{Condition, Rule, RuleForm, Standard, Verb};
+use crate::types::{Condition, ExpressionNode, Rule, RuleForm, Standard, Verb};
 
 /// A rule on both sides, or on one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -113,10 +113,17 @@ fn says(standard: &Standard, rule: &Rule, requirement: usize) -> String {
 fn subjects(standard: &Standard, condition: &Condition) -> BTreeSet<String> {
     let mut found = Vec::new();
     paths(condition, &mut found);
-    found
+    let mut subjects: BTreeSet<String> = found
         .into_iter()
         .map(|path| canonical::path(standard, path))
-        .collect()
+        .collect();
+    // Of all things of a kind together, too: `count of screens at most 9`.
+    condition.visit_expressions(&mut |of| {
+        if let ExpressionNode::Over { .. } = of.node {
+            subjects.insert(canonical::expression(standard, of));
+        }
+    });
+    subjects
 }
 
 /// Requirements with settings in common.

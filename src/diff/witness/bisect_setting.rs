@@ -98,8 +98,8 @@ impl WitnessQuery<'_, '_> {
             let runs = self.runs(&at(value)?)?;
             Some(Stop {
                 at: value.clone(),
-                old: self.worlds.old.came(&runs[0], self.old).rank,
-                new: self.worlds.new.came(&runs[1], self.new).rank,
+                old: self.came(0, &runs[0]).rank,
+                new: self.came(1, &runs[1]).rank,
             })
         };
         let mut stops = Vec::new();

@@ -4,14 +4,15 @@ use std::cell::Cell;
 use std::collections::VecDeque;
 
 use crate::check::{Applied, of_rule};
-use crate::diff::conditions::formula::{Region, Vars};
+use crate::constraint::{Domain, End, Region};
+use crate::diff::conditions::variables::Vars;
 use crate::diff::edition::Editions;
 use crate::diff::witness::synthetic_plan::{Setting, SyntheticPlan};
 use crate::diff::witness::witness_query::{Way, WitnessQuery};
 use crate::eval::{
-    Binding, Conditions, EvalContext, ExactInterval, Goal, Leaf, Verdict, is_costly, once,
+    Binding, Conditions, EvalContext, ExactInterval, FigureCache, Goal, Leaf, Verdict, is_costly,
+    once,
 };
-use crate::review::{End, Set};
 use crate::types::{FieldId, InstanceId, KindId, Run, Standard, Target, Verb};
 use crate::units::Exact;
 
@@ -37,9 +38,9 @@ pub(in crate::diff) fn possible(
     view: &Standard,
     kind: KindId,
     field: FieldId,
-) -> Set {
+) -> Domain {
     let (kind, field) = (&view.kind(kind).name, &view.field(kind, field).name);
-    let mut both = Set::ALL;
+    let mut both = Domain::numbers();
     for world in [&worlds.old, &worlds.new] {
         let Some(kind) = world.view.kind_names.get(kind) else {
             continue;
@@ -49,11 +50,9 @@ pub(in crate::diff) fn possible(
             continue;
         };
         if let Some(possible) = &kind.fields[field.0 as usize].possible {
-            let set = Set::ExactInterval {
-                low: possible.low.clone().map(End::closed),
-                high: possible.high.clone().map(End::closed),
-            };
-            both = both.meet(&set).unwrap_or(both);
+            let closed = |end: &Option<Exact>| end.clone().map(End::closed);
+            let mine = Domain::between(closed(&possible.low), closed(&possible.high));
+            both = both.meet(&mine);
         }
     }
     both
@@ -206,9 +205,12 @@ fn dials(
             let mut set = possible(question.worlds, view, kind, other.field);
             if let Some((vars, region)) = within {
                 let var = vars.find(&format!("{}.{name}", thing.kind));
-                if let Some(limit) = var.and_then(|var| region.get(&var)) {
-                    set = set.meet(limit).unwrap_or(set);
+                if let Some(limit) = var.and_then(|var| region.get(var)) {
+                    set = set.meet(limit);
                 }
+            }
+            if set.segments().is_empty() {
+                return None;
             }
             let (low, high) = set.ends();
             endless |= low.is_none() || high.is_none();
@@ -303,9 +305,10 @@ fn rank(
             )
         })
         .collect();
+    let cache = FigureCache::default();
     let context = EvalContext {
         narrowed: &narrowed,
-        ..EvalContext::new(world.standard, run)
+        ..EvalContext::new(world.standard, run).remembering(&cache)
     };
     let conditions = Conditions::new(context);
     let mut came = (0, 0);
@@ -318,5 +321,6 @@ fn rank(
         };
         came = (came.0.max(least), came.1.max(most));
     }
+    question.work.owe(cache.budget().work());
     came
 }

@@ -2,21 +2,34 @@
 
 use std::cell::Cell;
 
+use crate::constraint::{Domain, Region, Variable};
 use crate::diff::clause_effect::Here;
 use crate::diff::conditions::dependencies::name;
-use crate::diff::conditions::formula::{Region, Vars};
+use crate::diff::conditions::variables::{Var, Vars};
 use crate::diff::witness::branch_and_prune;
 use crate::diff::witness::plan_skeleton::COPIES;
 use crate::diff::witness::round_value::nice;
 use crate::diff::witness::synthetic_plan::{Setting, SyntheticPlan, Thing, place};
 use crate::diff::witness::witness_query::{Choice, Reads, Start, WitnessQuery};
 use crate::eval::{Aim, Binding, EvalContext, EvalError, Found, range};
-use crate::review::Set;
-use crate::types::{Compare, FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
+use crate::types::{FieldId, InstanceId, KindId, PlaceInRun, Run, Standard, Target, Type};
 
 /// The place of a step in the sequence, from 0.
 fn step_of(run: &Run, id: InstanceId) -> Option<usize> {
     run.steps.iter().position(|step| *step == id)
+}
+
+/// Whether a setting must be left out.
+fn is_left_out(domain: &Domain) -> bool {
+    domain.may_be_missing() && domain.clone().and_stated().is_empty()
+}
+
+/// The known words that a set holds.
+fn held<'v>(var: &'v Var, set: &'v Domain) -> impl Iterator<Item = String> + use<'v> {
+    let numbered = (0_u32..).zip(&var.words);
+    numbered
+        .filter(|(number, _)| set.of_words().holds(*number))
+        .map(|(_, word)| word.clone())
 }
 
 impl WitnessQuery<'_, '_> {
@@ -81,8 +94,11 @@ impl WitnessQuery<'_, '_> {
             let fits = |(key, _): &(&String, &Option<String>)| key.ends_with(&own);
             choice.iter().find(fits).map(|(_, record)| record)
         });
-        if let Some(Some(record)) = chosen {
-            return Some(Setting::Record(record.clone()));
+        match chosen {
+            Some(Some(record)) => return Some(Setting::Record(record.clone())),
+            // It must not be named.
+            Some(None) if place(view, to) == PlaceInRun::Record => return None,
+            _ => {}
         }
         let both = |record: &&crate::types::Instance| {
             let there = |standard: &Standard| {
@@ -103,14 +119,18 @@ impl WitnessQuery<'_, '_> {
     fn value(
         &self,
         (side, kind, field): (usize, KindId, FieldId),
-        wanted: Option<(usize, &Vars, &Region)>,
+        wanted: Option<(Variable, &Vars, &Region)>,
         start: Start,
     ) -> Option<Setting> {
         let view = self.worlds()[side].view;
         let of = view.field(kind, field);
-        let var = wanted.map(|(var, vars, _)| &vars.list[var]);
+        let var = wanted.map(|(var, vars, _)| vars.get(var));
         let set = wanted
-            .map(|(var, vars, region)| region.get(&var).unwrap_or(&vars.list[var].domain).clone());
+            .map(|(var, vars, region)| region.get(var).unwrap_or(&vars.get(var).domain).clone());
+        // It must be left out.
+        if set.as_ref().is_some_and(is_left_out) {
+            return None;
+        }
         match &of.ty {
             Type::Quantity(_) => {
                 let possible = branch_and_prune::possible(self.worlds, view, kind, field);
@@ -121,17 +141,15 @@ impl WitnessQuery<'_, '_> {
                     .parts
                     .iter()
                     .any(|whole| whole.fields.contains(&field));
-                let limited = wanted.is_some_and(|(var, _, region)| region.contains_key(&var));
+                let limited = wanted.is_some_and(|(var, _, region)| region.get(var).is_some());
                 let (set, start) = if part && !limited {
                     (None, Start::Low)
                 } else {
                     (set, start)
                 };
                 let set = match (set, start, low) {
-                    (Some(set), ..) => set.meet(&possible)?,
-                    (None, Start::Low, Some(low)) => {
-                        crate::diff::conditions::formula::set(Compare::Is, &low)
-                    }
+                    (Some(set), ..) => set.meet(&possible),
+                    (None, Start::Low, Some(low)) => Domain::point(low),
                     (None, ..) => possible,
                 };
                 let unit = var
@@ -146,21 +164,25 @@ impl WitnessQuery<'_, '_> {
             }
             Type::Choice(words) => {
                 let wanted = match (var, set) {
-                    (Some(var), Some(Set::Words(bits))) => var
-                        .words
-                        .iter()
-                        .enumerate()
-                        .find(|(bit, word)| bits >> bit & 1 == 1 && words.contains(word))
-                        .map(|(_, word)| word.clone()),
+                    (Some(var), Some(set)) => held(var, &set).find(|word| words.contains(word)),
                     _ => words.first().cloned(),
                 };
                 wanted.map(Setting::Word)
             }
             Type::YesNo => {
-                let yes = matches!((var, set), (Some(_), Some(Set::Words(bits))) if bits & 1 == 0);
+                let yes = matches!((var, set), (Some(var), Some(set)) if held(var, &set).next().as_deref() == Some("yes"));
                 Some(Setting::Word(if yes { "yes" } else { "no" }.to_owned()))
             }
-            Type::Text => Some(Setting::Text("any".to_owned())),
+            Type::Text => {
+                let text = match (var, set) {
+                    (Some(var), Some(set)) => held(var, &set).next().or_else(|| {
+                        let other = set.of_words().holds_others();
+                        other.then(|| "any".to_owned())
+                    }),
+                    _ => Some("any".to_owned()),
+                };
+                text.map(Setting::Text)
+            }
             Type::Range(_) | Type::Reference(_) => None,
         }
     }
@@ -187,6 +209,14 @@ impl WitnessQuery<'_, '_> {
         own: &Cell<u64>,
     ) -> Option<()> {
         let choice = here.choice;
+        // Things that must not be mentioned at all.
+        for (variable, limit) in region.iter() {
+            if let Some(kind) = vars.get(variable).key.strip_suffix(" mentioned")
+                && is_left_out(limit)
+            {
+                draft.things.retain(|thing| thing.kind != kind);
+            }
+        }
         for _ in 0..60 {
             if !self.work.take(own) {
                 return None;
@@ -203,7 +233,7 @@ impl WitnessQuery<'_, '_> {
                 continue;
             }
             for side in [0, 1] {
-                let came = self.worlds()[side].came(&runs[side], self.parts()[side]);
+                let came = self.came(side, &runs[side]);
                 let Some((Some(Target::Thing(id)), field)) = came.gap else {
                     continue;
                 };
@@ -219,16 +249,20 @@ impl WitnessQuery<'_, '_> {
                 let view = self.worlds()[side].view;
                 let at = (side, kind, field);
                 let key = format!("{}.{}", view.kind(kind).name, view.field(kind, field).name);
-                if here.told.get(&key) == Some(false) {
+                if here.overrides.get(&key) == Some(false) {
+                    continue;
+                }
+                let limit = vars.find(&key).and_then(|var| region.get(var));
+                if limit.is_some_and(is_left_out) && !self.is_beside(side, &runs[side], id) {
                     continue;
                 }
                 let other = self.is_beside(side, &runs[side], id);
                 let setting = if let Type::Reference(_) = view.field(kind, field).ty {
-                    let choice = here.calm.filter(|_| other).unwrap_or(choice);
+                    let choice = here.beside.filter(|_| other).unwrap_or(choice);
                     self.reference(draft, at, step_of(&runs[side], id), None, choice)
                 } else {
-                    let var = vars.find(&key).filter(|var| vars.list[*var].plain);
-                    let region = if other { &vars.calm } else { region };
+                    let var = vars.find(&key).filter(|var| vars.get(*var).plain);
+                    let region = if other { &vars.beside } else { region };
                     self.value(at, var.map(|var| (var, vars, region)), start)
                 };
                 if let Some(setting) = setting {
@@ -268,13 +302,13 @@ impl WitnessQuery<'_, '_> {
         here: &Here<'_>,
         start: Start,
     ) -> bool {
-        let Some(barren) = &here.barren else {
+        let Some(unkept) = &here.unkept else {
             return false;
         };
         for read in self.reads {
             let side = usize::from(read.new);
             let world = self.worlds()[side];
-            if barren.missing[side] {
+            if unkept.missing[side] {
                 continue;
             }
             let context = EvalContext::new(world.standard, &runs[side]);
@@ -283,7 +317,7 @@ impl WitnessQuery<'_, '_> {
                 continue;
             };
             let formula = world.standard.field(kind, field).formula.as_ref();
-            let Some(formula) = formula.filter(|_| name(world.view, (kind, field)) == barren.own)
+            let Some(formula) = formula.filter(|_| name(world.view, (kind, field)) == unkept.own)
             else {
                 continue;
             };
@@ -334,7 +368,7 @@ impl WitnessQuery<'_, '_> {
         match context.locate(binding, &read.path) {
             Ok(Found::Setting(Target::Thing(id), kind, field)) => {
                 let at = (side, kind, field);
-                let instead = here.told.get(&read.key);
+                let instead = here.overrides.get(&read.key);
                 let stated = context.stated(Target::Thing(id), field).is_some();
                 if instead == Some(false) || stated && instead.is_none() {
                     return false;
@@ -347,10 +381,11 @@ impl WitnessQuery<'_, '_> {
                     self.reference(draft, at, step_of(run, id), Some(&read.key), choice)
                 } else {
                     let asked = vars.find(&format!("{} stated", read.key));
-                    let wanted = asked.is_some_and(
-                        |var| matches!(region.get(&var), Some(Set::Words(bits)) if bits & 1 == 0),
-                    );
-                    match vars.find(&read.key).filter(|var| vars.list[*var].plain) {
+                    let wanted = asked.is_some_and(|var| {
+                        let set = region.get(var);
+                        set.is_some_and(|set| held(vars.get(var), set).eq(["yes".to_owned()]))
+                    });
+                    match vars.find(&read.key).filter(|var| vars.get(*var).plain) {
                         Some(var) => self.value(at, Some((var, vars, region)), Start::Middle),
                         None if wanted => self.value(at, None, Start::Middle),
                         None if instead == Some(true) => self.value(at, None, Start::Low),

@@ -3,10 +3,11 @@
 use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
+use crate::constraint::Region;
 use crate::diagnostic::{Answer, Direction, Outcome};
 use crate::diff::clause_effect::Here;
-use crate::diff::conditions::formula::{Formula, Region, Vars, places};
 use crate::diff::conditions::lower_condition::Figures;
+use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::witness::plan_skeleton::PlanSkeleton;
 use crate::diff::witness::witness_query::{Start, Way, Witness, WitnessQuery};
 
@@ -39,10 +40,10 @@ impl DirectionSearch<'_, '_, '_> {
         comparable: bool,
         figures: Figures,
     ) -> Answer {
-        let found = places(vars, node, MOST_PLACES);
-        if found.regions.is_empty() && !found.open && comparable {
+        if comparable && vars.is_never(&[node]) {
             return Answer::No;
         }
+        let regions = vars.regions(node, MOST_PLACES).list;
         let own = self.question.work.question();
         if figures == Figures::WorkedOut {
             // Seldom found, and dear: it must not eat what other clauses need.
@@ -52,13 +53,12 @@ impl DirectionSearch<'_, '_, '_> {
         order.extend((0..self.templates.len()).filter(|index| *index != self.last));
         let deep_left = self.deep[way as usize];
         if figures == Figures::WorkedOut && deep_left == 0 {
-            self.left
-                .insert(self.reason(vars, &found.regions, &own, figures));
+            self.left.insert(self.reason(vars, &regions, &own, figures));
             return Answer::NotDecided;
         }
         if figures == Figures::WorkedOut {
-            let anywhere = Region::new();
-            let place = (vars, found.regions.first().unwrap_or(&anywhere));
+            let anywhere = Region::default();
+            let place = (vars, regions.first().unwrap_or(&anywhere));
             let own = self.question.work.question();
             let template = self.templates.first();
             let shown =
@@ -85,7 +85,7 @@ impl DirectionSearch<'_, '_, '_> {
                 break;
             }
 
-            for region in &found.regions {
+            for region in &regions {
                 for index in &order {
                     let Some(template) = self.templates.get(*index) else {
                         continue;
@@ -111,18 +111,18 @@ impl DirectionSearch<'_, '_, '_> {
         }
         if deep_left > 0 {
             self.deep[way as usize] -= 1;
-            let plain =
-                found.regions.is_empty() || found.regions.iter().all(|region| !region.is_empty());
+            let plain = regions.is_empty() || regions.iter().all(|region| !region.is_anywhere());
             if here.closed[usize::from(figures == Figures::WorkedOut)]
                 && comparable
                 && plain
+                // What leaves something out was not cut.
+                && vars.is_never(&[node, &vars.something_missing()])
                 && self.proved_by_boxes(way, here, vars)
             {
                 return Answer::No;
             }
         }
-        self.left
-            .insert(self.reason(vars, &found.regions, &own, figures));
+        self.left.insert(self.reason(vars, &regions, &own, figures));
         Answer::NotDecided
     }
 
@@ -158,8 +158,8 @@ impl DirectionSearch<'_, '_, '_> {
         }
         let mut names: Vec<&str> = regions
             .iter()
-            .flat_map(|region| region.keys())
-            .filter_map(|var| vars.list.get(*var))
+            .flat_map(Region::iter)
+            .map(|(variable, _)| vars.get(variable))
             .filter(|var| !var.plain)
             .map(|var| var.key.as_str())
             .collect();

@@ -6,9 +6,10 @@
 
 use std::cell::Cell;
 
+use crate::constraint::Region;
 use crate::diff::clause_effect::Here;
 use crate::diff::conditions::dependencies::{Name, Setting as Field, name, passed};
-use crate::diff::conditions::formula::{Region, Vars};
+use crate::diff::conditions::variables::Vars;
 use crate::diff::witness::branch_and_prune;
 use crate::diff::witness::plan_skeleton::PlanSkeleton;
 use crate::diff::witness::round_value::near;
@@ -56,13 +57,14 @@ impl WitnessQuery<'_, '_> {
             let dials = self.dials(&inputs);
             for (free, record) in self.moved_by(way, here.choice, figure) {
                 // It must not be stated because one of the records does not.
-                let told = here.told.but(format!("{}.{}", free.0, free.1));
+                let overrides = here.overrides.but(format!("{}.{}", free.0, free.1));
                 let here = Here {
                     choice: here.choice,
                     situations: here.situations.clone(),
-                    told: &told,
-                    calm: None,
-                    barren: None,
+                    overrides: &overrides,
+                    beside: None,
+                    unkept: None,
+                    inlined: None,
                     closed: here.closed,
                 };
                 for parts in PARTS {
@@ -229,8 +231,8 @@ impl WitnessQuery<'_, '_> {
                 return None;
             }
             let runs = self.runs(&at(value)?)?;
-            let old = self.worlds.old.came(&runs[0], self.old).rank;
-            let new = self.worlds.new.came(&runs[1], self.new).rank;
+            let old = self.came(0, &runs[0]).rank;
+            let new = self.came(1, &runs[1]).rank;
             Some((old == 0, new == 0))
         };
         let wanted = |(old, new): (bool, bool)| match way {

@@ -1,6 +1,6 @@
 //! Values that are easy to read and still lie where they should.
 
-use crate::review::{End, Set};
+use crate::constraint::{Domain, Segment};
 use crate::units::{Exact, Unit};
 
 /// Ends that stand in for none.
@@ -32,14 +32,26 @@ fn rounded(value: &Exact, digits: u32) -> String {
 }
 
 /// A value of a set with few digits in its unit; `None` where the set has none that can be written.
-pub(in crate::diff) fn nice(set: &Set, unit: &Unit, whole: bool) -> Option<Exact> {
-    let (low, high) = set.ends();
+pub(in crate::diff) fn nice(set: &Domain, unit: &Unit, whole: bool) -> Option<Exact> {
+    let width = |of: &Segment| match (&of.low, &of.high) {
+        (Some(low), Some(high)) => high.value.sub(&low.value).nearest(),
+        _ => f64::INFINITY,
+    };
+    let mut segments: Vec<&Segment> = set.segments().iter().collect();
+    segments.sort_by(|one, other| width(other).total_cmp(&width(one)));
+    segments
+        .into_iter()
+        .find_map(|segment| within(segment, set, unit, whole))
+}
+
+fn within(segment: &Segment, set: &Domain, unit: &Unit, whole: bool) -> Option<Exact> {
+    let (low, high) = (segment.low.as_ref(), segment.high.as_ref());
     if let (Some(low), Some(high)) = (low, high)
         && low.value == high.value
     {
         return Some(low.value.clone());
     }
-    let own = |end: &End| unit.from_base(&end.value);
+    let own = |end: &crate::constraint::End| unit.from_base(&end.value);
     // A unit that counts backwards would turn the ends round; none does.
     let (low, high) = (low.map(own), high.map(own));
     let far = Exact::from_int(FAR);

@@ -3,6 +3,7 @@
 use std::fmt::Write as _;
 
 use crate::diff::edition::Edition;
+use crate::diff::reading::plan_text::{Block, PlanText};
 use crate::types::{KindId, PlaceInRun, Standard, Type};
 use crate::units::{Exact, Unit};
 
@@ -87,50 +88,34 @@ impl SyntheticPlan {
 
     /// The text of the plan for a standard of this name; `None` where the standard does not know its words.
     pub(in crate::diff) fn text(&self, world: &Edition<'_>, against: &str) -> Option<String> {
-        let mut text = format!("run \"witness\" against \"{against}\"\n");
+        Some(self.plan(world)?.text(against))
+    }
+
+    /// The plan in the words of a standard; `None` where it does not know them.
+    pub(in crate::diff) fn plan(&self, world: &Edition<'_>) -> Option<PlanText> {
+        let mut plan = PlanText::default();
         for thing in &self.things {
             let (kind, name) = world.kind_name(&thing.kind)?;
-            let _ = write!(text, "\n{name}");
+            let mut header = name.to_owned();
             if !thing.name.is_empty() {
-                let _ = write!(text, " {}", thing.name);
+                let _ = write!(header, " {}", thing.name);
             }
             if let Some(record) = &thing.record {
-                let _ = write!(text, " is {}", world.record_name(kind, record)?.1);
+                let _ = write!(header, " is {}", world.record_name(kind, record)?.1);
             }
-            let clauses = self.clauses(world, kind, thing)?;
-            if clauses.is_empty() {
-                text.push('\n');
-                continue;
-            }
-            let widest = clauses
-                .iter()
-                .map(|(name, _)| name.len())
-                .max()
-                .unwrap_or(0);
-            text.push_str(" {\n");
-            for (name, value) in clauses {
-                let _ = writeln!(text, "  {name:widest$}  {value}");
-            }
-            text.push_str("}\n");
+            plan.blocks.push(Block {
+                header,
+                clauses: self.clauses(world, kind, thing)?,
+            });
         }
-        if !self.steps.is_empty() {
-            text.push_str("\nsequence {\n");
-            for step in &self.steps {
-                let (kind, name) = world.kind_name(&step.kind)?;
-                let settings: Vec<String> = self
-                    .clauses(world, kind, step)?
-                    .into_iter()
-                    .map(|(name, value)| format!("{name} {value}"))
-                    .collect();
-                let _ = writeln!(
-                    text,
-                    "  {}",
-                    format!("{name} {}", settings.join(", ")).trim_end()
-                );
-            }
-            text.push_str("}\n");
+        for step in &self.steps {
+            let (kind, name) = world.kind_name(&step.kind)?;
+            plan.steps.push(Block {
+                header: name.to_owned(),
+                clauses: self.clauses(world, kind, step)?,
+            });
         }
-        Some(text)
+        Some(plan)
     }
 
     fn clauses(

@@ -3,8 +3,9 @@
 use std::cell::Cell;
 use std::collections::BTreeMap;
 
+use crate::constraint::Region;
 use crate::diff::clause_effect::Here;
-use crate::diff::conditions::formula::{Region, Vars};
+use crate::diff::conditions::variables::Vars;
 use crate::diff::edition::{Edition, EditionVerdict, Editions};
 use crate::diff::pairing::clauses::Part;
 use crate::diff::witness::branch_and_prune::{self, Cut};
@@ -22,12 +23,17 @@ pub(in crate::diff) enum Way {
     Looser,
 }
 
+/// How much work of the evaluator counts for one run that is checked.
+const WORK_OF_ONE: u64 = 2_000;
+
 /// Counted work: runs checked and boxes looked at.
 #[derive(Debug)]
 pub(in crate::diff) struct Budget {
     left: Cell<u64>,
     /// What one question may take at most.
     each: u64,
+    /// Work of the evaluator that was not taken yet.
+    owed: Cell<u64>,
 }
 
 impl Budget {
@@ -36,6 +42,7 @@ impl Budget {
         Self {
             left: Cell::new(all),
             each,
+            owed: Cell::new(0),
         }
     }
 
@@ -46,6 +53,9 @@ impl Budget {
 
     /// Takes several; whether any was still there.
     pub(in crate::diff) fn take_many(&self, own: &Cell<u64>, many: u64) -> bool {
+        let owed = self.owed.get() / WORK_OF_ONE;
+        self.owed.set(self.owed.get() % WORK_OF_ONE);
+        let many = many.saturating_add(owed);
         let (left, mine) = (self.left.get(), own.get());
         if left == 0 || mine == 0 {
             return false;
@@ -53,6 +63,11 @@ impl Budget {
         self.left.set(left.saturating_sub(many));
         own.set(mine.saturating_sub(many));
         true
+    }
+
+    /// Adds work of the evaluator, to be taken with what is taken next.
+    pub(in crate::diff) fn owe(&self, work: u64) {
+        self.owed.set(self.owed.get().saturating_add(work));
     }
 
     /// What one question may take.
@@ -127,11 +142,18 @@ impl WitnessQuery<'_, '_> {
         Some([of(&self.worlds.old)?, of(&self.worlds.new)?])
     }
 
+    /// What the clause comes to on one side; the work is counted.
+    pub(in crate::diff) fn came(&self, side: usize, run: &Run) -> EditionVerdict {
+        let came = self.worlds()[side].came(run, self.parts()[side]);
+        self.work.owe(came.work);
+        came
+    }
+
     /// What a run comes to, if it shows the way asked for.
     pub(in crate::diff) fn shows(&self, way: Way, draft: &SyntheticPlan) -> Option<Witness> {
         let runs = self.runs(draft)?;
-        let old = self.worlds.old.came(&runs[0], self.old);
-        let new = self.worlds.new.came(&runs[1], self.new);
+        let old = self.came(0, &runs[0]);
+        let new = self.came(1, &runs[1]);
         let fits = match way {
             Way::Tighter => new.rank > old.rank,
             Way::Looser => new.rank < old.rank,
@@ -183,7 +205,7 @@ impl WitnessQuery<'_, '_> {
         own: &Cell<u64>,
     ) -> bool {
         let mut draft = self.skeleton(template, here.choice);
-        let anywhere = Region::new();
+        let anywhere = Region::default();
         let filled = self.fill(&mut draft, here, (vars, &anywhere), Start::Middle, own);
         // Words are told apart by exact limits; here they stand still.
         let words = draft.all().flat_map(|thing| &thing.settings);

@@ -1,0 +1,47 @@
+//! How plans are read: texts that one edition reads in another way, or not at all.
+//!
+//! The proofs of clauses are about runs that both editions read alike. What changes the way from a text to a
+//! run is looked at here: plan texts are written in the words of either edition, completed until the edition
+//! that should pass them does, and read and checked by both as a whole. What such a text comes to is the
+//! direction of the change; nothing is proved by finding none.
+
+pub(in crate::diff) mod completion;
+pub(in crate::diff) mod plan_text;
+pub(in crate::diff) mod probe;
+
+use crate::check::{Options, Prepared, check_built};
+use crate::constraint::read_run;
+use crate::diagnostic::{Code, PlanOutcome, Severity, Verdict};
+use crate::types::{Date, Run};
+
+/// What a text comes to: the better, the smaller.
+pub(in crate::diff) fn outcome(prepared: &Prepared, text: &str, on: Option<Date>) -> PlanOutcome {
+    match read_run(&prepared.standard, text) {
+        Some(run) => outcome_of_run(prepared, &run, on),
+        None => PlanOutcome::Unreadable,
+    }
+}
+
+/// What a run comes to as a whole: every rule, every deviation, and whether what it states fits together.
+pub(in crate::diff) fn outcome_of_run(
+    prepared: &Prepared,
+    run: &Run,
+    on: Option<Date>,
+) -> PlanOutcome {
+    let options = Options {
+        explain: false,
+        repairs: false,
+        on,
+        ..Options::default()
+    };
+    let report = check_built(prepared, run, options);
+    let contradicts = report
+        .diagnostics
+        .iter()
+        .any(|said| said.code == Code::Disagrees && said.severity == Severity::Error);
+    match Verdict::of_plan(&report, false) {
+        Verdict::Passes => PlanOutcome::Passes,
+        _ if contradicts => PlanOutcome::Contradicts,
+        Verdict::Fails | Verdict::NotChecked => PlanOutcome::Fails,
+    }
+}
