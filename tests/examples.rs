@@ -5,14 +5,14 @@
 //! files would be: nothing of the search is trusted.
 
 use std::collections::BTreeMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use crate::room::Room;
 use strikeoff::check::TestOptions;
 use strikeoff::cli::{TestRun, test};
 use strikeoff::diagnostic::{ExamplesReport, Nudge};
 use strikeoff::report::{
-    Style, examples, examples_json, examples_junit, examples_log, examples_schema,
+    Show, Style, examples, examples_json, examples_junit, examples_log, examples_schema,
 };
 
 /// A small room with limits of every sort.
@@ -433,6 +433,30 @@ fn people(run: &TestRun) -> String {
     String::from_utf8(out).unwrap()
 }
 
+/// The report fits a screen unless more is asked for, and says how much it leaves out.
+#[test]
+fn holes_beyond_a_screen_are_counted() {
+    let room = a_room("example one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    let run = test("room.std", ALL, &room);
+    let holes = run.found.as_ref().unwrap().pins.holes.len();
+    let text = people(&run);
+    let listed = text.matches("` could be ").count();
+    assert!(listed < holes && text.lines().count() <= 40, "{text}");
+    assert!(
+        text.contains(&format!("and {} more; `--all` lists all", holes - listed)),
+        "{text}"
+    );
+    let style = Style {
+        show: Show { passed: true },
+        ..Style::default()
+    };
+    let mut out = Vec::new();
+    examples(run.found.as_ref().unwrap(), &run.store, &style, &mut out).unwrap();
+    let all = String::from_utf8(out).unwrap();
+    assert_eq!(all.matches("` could be ").count(), holes, "{all}");
+    assert!(all.contains("  passes  one"), "{all}");
+}
+
 #[test]
 fn the_views() {
     let room = a_room(
@@ -480,20 +504,92 @@ fn examples_are_no_part_of_the_meaning() {
 
 /// The exit code of the command on a room written to a folder.
 fn exit(name: &str, room: &Room, arguments: &[&str]) -> (i32, String) {
+    run_in(&on_disk(name, room), arguments)
+}
+
+/// A folder with the files of a room.
+fn on_disk(name: &str, room: &Room) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(format!("examples-{name}"));
     let _ = std::fs::remove_dir_all(&folder);
     std::fs::create_dir_all(&folder).unwrap();
     for (path, text) in &room.texts {
         std::fs::write(folder.join(path), text.as_ref().unwrap()).unwrap();
     }
+    folder
+}
+
+fn run_in(folder: &Path, arguments: &[&str]) -> (i32, String) {
     let output = std::process::Command::new(env!("CARGO_BIN_EXE_strikeoff"))
         .arg("test")
         .args(arguments)
-        .current_dir(&folder)
+        .current_dir(folder)
         .output()
         .unwrap();
     let said = String::from_utf8(output.stderr).unwrap();
     (output.status.code().unwrap(), said)
+}
+
+/// All files of a folder with their bytes.
+fn files(folder: &Path) -> BTreeMap<String, Vec<u8>> {
+    let entries = std::fs::read_dir(folder).unwrap();
+    let file = |entry: std::io::Result<std::fs::DirEntry>| {
+        let path = entry.unwrap().path();
+        let name = path.file_name().unwrap().to_str().unwrap().to_owned();
+        path.is_file().then(|| (name, std::fs::read(path).unwrap()))
+    };
+    entries.filter_map(file).collect()
+}
+
+#[test]
+fn written_plans_close_every_hole_and_overwrite_nothing() {
+    let room = a_room("example one {\n  run \"a.plan\"\n  expect slow-heat holds\n}\n");
+    let folder = on_disk("written", &room);
+    let write = ["room.std", "--write-plans", "more/limits"];
+    assert_eq!(run_in(&folder, &write).0, 0);
+    let written = files(&folder.join("more/limits"));
+    assert!(written.len() > 3 && written.contains_key("examples.std"));
+    // Once more: what is there stays, byte for byte.
+    let (code, said) = run_in(&folder, &write);
+    assert_eq!(code, 2);
+    assert!(
+        said.contains("is there already, so nothing was written"),
+        "{said}"
+    );
+    assert_eq!(files(&folder.join("more/limits")), written);
+    // One file in the way is enough, and then none is written.
+    std::fs::create_dir(folder.join("half")).unwrap();
+    let plan = written.keys().find(|name| name.ends_with(".plan")).unwrap();
+    std::fs::write(folder.join("half").join(plan), "mine").unwrap();
+    assert_eq!(run_in(&folder, &["room.std", "--write-plans", "half"]).0, 2);
+    assert_eq!(files(&folder.join("half")).len(), 1);
+    assert_eq!(files(&folder.join("half"))[plan], b"mine");
+    // An example cannot name a plan outside the folder of its standard.
+    let (code, said) = run_in(&folder, &["room.std", "--write-plans", "../elsewhere"]);
+    assert_eq!(code, 2);
+    assert!(said.contains("does not lie in the folder"), "{said}");
+    assert!(!folder.join("../elsewhere").exists());
+    // Taken in as it says, no hole is left.
+    assert_eq!(run_in(&folder, &["room.std", "--pinned"]).0, 1);
+    let text = std::fs::read_to_string(folder.join("room.std")).unwrap();
+    let (head, rest) = text.split_once('\n').unwrap();
+    let text = format!("{head}\n\nuse \"more/limits/examples.std\"\n{rest}");
+    std::fs::write(folder.join("room.std"), text).unwrap();
+    let (code, said) = run_in(&folder, &["room.std", "--pinned"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    // The plans name the standard from where they lie now.
+    let check = std::process::Command::new(env!("CARGO_BIN_EXE_strikeoff"))
+        .args(["check", "more/limits", "--as", "log"])
+        .current_dir(&folder)
+        .output()
+        .unwrap();
+    let said = String::from_utf8(check.stdout).unwrap();
+    assert!(
+        said.contains(&format!(
+            "{} plans checked, 0 not checked",
+            written.len() - 1
+        )),
+        "{said}"
+    );
 }
 
 #[test]

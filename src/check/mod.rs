@@ -8,6 +8,7 @@ mod demand;
 mod deviation;
 mod deviation_state;
 mod disagree;
+mod doubles;
 mod examples;
 mod finding;
 mod impact;
@@ -30,6 +31,7 @@ pub use demand::{
     Demand, DemandWords, Slack, Standing, behind, cautions, demands, settings, value_words,
 };
 pub use deviation_state::deviations;
+pub use doubles::doubles;
 pub use examples::{TestOptions, run_examples};
 pub use not_set::{NotSet, measure_again, readings_on};
 pub(crate) use outcome::of_rule;

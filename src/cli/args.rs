@@ -82,12 +82,14 @@ pub(super) enum Command {
     /// Run the examples of a standard: its tests. Also which of its limits they pin.
     ///
     /// Every limit is nudged one step up and down, every comparison turned round, every `when` left out; a change that no
-    /// example notices is a hole, shown with the text that closes it where one is found.
+    /// example notices is a hole. Where a plan is found that would show it, `--write-plans` writes it, with its example.
     /// Exit codes: 0 all as expected; 1 an expectation failed, or with `--pinned` there is a hole; 2 trouble with a text.
     #[command(after_help = "Examples:
   strikeoff test room.std                 run its examples
   strikeoff test room.std --pinned        fail where a limit could move and nothing would notice
   strikeoff test room.std --shipped       the limits of the specs that ship as well
+  strikeoff test room.std --all           what passes and all holes, too
+  strikeoff test room.std --write-plans limits   plans and examples that close holes, as files in `limits`
   strikeoff test room.std --as json       for other programs, with the texts that close holes")]
     Test(TestArguments),
     /// List the deviations of standards with their states: active, ends soon, ended, unused, wider than
@@ -259,6 +261,12 @@ pub(super) struct TestArguments {
     /// Look at the limits of the specs that ship, too.
     #[arg(long)]
     pub(super) shipped: bool,
+    /// List what passes, what was seen of each rule, and all holes.
+    #[arg(long)]
+    pub(super) all: bool,
+    /// Write the plans that close holes, and a file of examples, into this folder, over no file that is there.
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) write_plans: Option<PathBuf>,
     /// The folder that the standard may name files in (default: the current one).
     #[arg(long, value_name = "FOLDER")]
     pub(super) root: Option<PathBuf>,

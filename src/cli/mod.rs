@@ -20,6 +20,7 @@ mod terminal;
 mod test;
 mod window;
 mod working;
+mod write_plans;
 
 use std::io::{self, Write};
 use std::process::ExitCode;

@@ -4,10 +4,11 @@ use std::io::{self, Write};
 
 use super::args::{TestArguments, TestForm};
 use super::check::{root, usage};
-use super::{Disk, exit, terminal};
+use super::{Disk, exit, terminal, write_plans};
 use crate::check::TestOptions;
-use crate::report::{self, Style};
+use crate::report::{self, Show, Style};
 use crate::session::test;
+use crate::source::visible;
 
 /// Runs `test`.
 pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Result<u8> {
@@ -52,6 +53,9 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
     let style = Style {
         colour: terminal::colour(arguments.colour),
         width: terminal::width(),
+        show: Show {
+            passed: arguments.all,
+        },
         ..Style::default()
     };
     match arguments.form {
@@ -59,6 +63,18 @@ pub(super) fn command(arguments: &TestArguments, out: &mut dyn Write) -> io::Res
         TestForm::Log => report::examples_log(&found, &run.store, out)?,
         TestForm::Json => report::examples_json(&found, &run.store, out)?,
         TestForm::Junit => report::examples_junit(&found, &run.store, out)?,
+    }
+    if let Some(folder) = &arguments.write_plans {
+        let said = match write_plans::write(&found, &run.store, folder) {
+            Ok(said) => said,
+            Err(words) => return usage(&words),
+        };
+        for line in said.lines() {
+            match arguments.form {
+                TestForm::People => writeln!(out, "{}", visible(line))?,
+                _ => writeln!(io::stderr(), "{}", visible(line))?,
+            }
+        }
     }
     let open = arguments.pinned && !found.pins.holes.is_empty();
     if found.failed() > 0 || open {

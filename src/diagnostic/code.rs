@@ -122,7 +122,8 @@ codes! {
     BraceNotAlone = "brace-not-alone", Error, "a brace shares its line with something else";
     /// A word that has a meaning of its own stands where a name should, or starts a statement of a later edition.
     /// Words that start a statement (`rule`, `step`, `kind` and so on) are no names of kinds.
-    /// Wrong: `kind step {`. Right: `kind pass {`.
+    /// Wrong: `kind step {`. Right: `kind pass {`. Words that conditions and formulas are made of (`below`, `at`, `to`
+    /// and so on; the message lists them) are no names of kinds, settings, choices, records or things of a plan.
     WordReserved = "word-reserved", Error, "a word with a meaning of its own";
     /// `shall`, `should`, `may`, `when`, `for each`, `because`, `adjust` and `per` on a line of their own belong to rules.
     /// They stand in the block of a `rule` (some also in a `caution`), not in a record, a kind or on their own.
@@ -173,6 +174,23 @@ codes! {
     /// Two things of the same kind have the same name, so a reference could mean either.
     /// The first was used, and the second left out. Rename one of them, or take one out.
     DuplicateName = "duplicate-name", Error, "two things have the same name";
+    /// One name has letters of two scripts, and one of them looks like a letter of the other: a Cyrillic `а` in a
+    /// word that is Latin else. Nobody sees it, and it names something else than it seems to.
+    /// Write the whole word in one script.
+    MixedScripts = "mixed-scripts", Warning, "a name with letters of two scripts";
+    /// Two names of one sort cannot be told apart when they are read: another case, another width, a letter of another
+    /// script, an accent that is a character of its own. They name two things all the same.
+    /// Give one of them another name.
+    LooksAlike = "looks-alike", Warning, "two names that read alike";
+    /// Two plans of one check, against one standard, have runs of one name, or of names that read alike.
+    /// Often a plan was copied and its first line forgotten. Give each run a name of its own.
+    RunTwice = "run-twice", Warning, "two runs have one name";
+    /// Two plans of one check have runs of one name, and a deviation is for the run of that name:
+    /// it may have been approved for one of them, and would let both pass. Give each run a name of its own.
+    RunTwiceDeviation = "run-twice-deviation", Error, "a deviation is for a run of which there are two";
+    /// Two standards of one check have the same name and the same edition and mean different things.
+    /// A report then does not tell which of them a plan was held to. Give one of them another edition, or take it out.
+    StandardTwice = "standard-twice", Warning, "two standards with one name and edition";
     /// A thing of which there are many needs a name, so that steps and reports can refer to it.
     /// Write one behind the kind: `screen base {`.
     NameMissing = "name-missing", Error, "a name is missing";
@@ -347,7 +365,7 @@ codes! {
     /// Widen one of the limits, or give one of the rules a `when` that keeps them apart.
     Contradiction = "contradiction", Error, "no run can keep these requirements together";
     /// Two records cannot be used together: what one wants, a requirement forbids for the other.
-    /// An ink that needs more heat than a cloth stands is such a pair.
+    /// An ink that needs more heat than a fabric tolerates is such a pair.
     /// If that is meant, say so in a rule on the records alone, such as `shall low(screen.ink.cure) at most 300 °F`:
     /// a plan then hears of it before anything is set, and review no longer tells of it. Else widen one of the limits.
     PairRuledOut = "pair-ruled-out", Warning, "records that no run can use together";

@@ -2,11 +2,13 @@
 
 use std::collections::HashMap;
 
+use super::lookalike::Lookalikes;
+use super::reserved::reserved;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Deviation, Example, Kind, KindForm, Line, Literal, Quote, Record, Rule, Sequence, Statement,
-    StatementNode, Table, Tree, Word,
+    Deviation, Example, FieldType, Kind, KindClause, KindForm, Line, Literal, Quote, Record, Rule,
+    Sequence, Statement, StatementNode, Table, Tree, Word,
 };
 
 /// The name and edition of a standard.
@@ -110,6 +112,7 @@ fn head(statement: &Statement<'_>) -> Span {
 #[derive(Default)]
 struct Met<'t> {
     names: HashMap<(String, &'t str), Span>,
+    alike: Lookalikes<'t>,
 }
 
 impl<'t> Met<'t> {
@@ -137,7 +140,33 @@ impl<'t> Met<'t> {
             return false;
         }
         self.names.insert(key, name.span);
+        self.alike.add(what, name, problems);
         true
+    }
+
+    /// A name that conditions and formulas speak of: none of their own words.
+    fn add_spoken(&mut self, what: &str, name: Word<'t>, problems: &mut Vec<Diagnostic>) -> bool {
+        problems.extend(reserved(what, name));
+        self.add(what, name, problems)
+    }
+
+    /// The names of a kind's settings and of their choices. That one stands twice is said where they are built.
+    fn settings(&mut self, kind: &Kind<'t>, problems: &mut Vec<Diagnostic>) {
+        for line in &kind.block.lines {
+            let Line::Good(KindClause::Field(field), _) = line else {
+                continue;
+            };
+            problems.extend(reserved("setting", field.name));
+            let sort = format!("{} setting", kind.name.text);
+            self.alike.add(&sort, field.name, problems);
+            if let FieldType::Choice(choices) = &field.ty {
+                let sort = format!("{}.{} choice", kind.name.text, field.name.text);
+                for choice in choices {
+                    problems.extend(reserved("choice", *choice));
+                    self.alike.add(&sort, *choice, problems);
+                }
+            }
+        }
     }
 }
 
@@ -191,17 +220,20 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                         scope.units.push((*name, *value));
                     }
                 }
-                StatementNode::Kind(kind) => match kind.form {
-                    KindForm::AddTo => scope.additions.push(kind),
-                    _ => {
-                        if met.add("kind", kind.name, &mut problems) {
-                            scope.kinds.push(kind);
+                StatementNode::Kind(kind) => {
+                    met.settings(kind, &mut problems);
+                    match kind.form {
+                        KindForm::AddTo => scope.additions.push(kind),
+                        _ => {
+                            if met.add_spoken("kind", kind.name, &mut problems) {
+                                scope.kinds.push(kind);
+                            }
                         }
                     }
-                },
+                }
                 StatementNode::Record(record) => match record.name {
                     Some(name) => {
-                        if met.add(record.kind.text, name, &mut problems) {
+                        if met.add_spoken(record.kind.text, name, &mut problems) {
                             scope.records.push(record);
                         }
                     }
@@ -265,6 +297,7 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
 pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
     let mut scope = PlanScope::default();
     let mut problems = Vec::new();
+    let mut alike = Lookalikes::default();
     for (place, statement) in statements(tree).enumerate() {
         match &statement.node {
             StatementNode::Run { name, against } => {
@@ -281,7 +314,13 @@ pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
                 }
                 scope.run.get_or_insert((*name, *against, statement.span));
             }
-            StatementNode::Record(record) => scope.things.push(record),
+            StatementNode::Record(record) => {
+                if let Some(name) = record.name {
+                    problems.extend(reserved(record.kind.text, name));
+                    alike.add(record.kind.text, name, &mut problems);
+                }
+                scope.things.push(record);
+            }
             StatementNode::Sequence(sequence) => {
                 if let Some(first) = scope.sequence {
                     problems.push(

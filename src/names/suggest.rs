@@ -1,5 +1,7 @@
 //! *Did you mean*: the nearest known word.
 
+use super::lookalike::{folded, shows_the_same};
+
 /// The known word nearest to `word`, if it is near enough to be a slip.
 ///
 /// Near enough means at most one edit in three letters; a word that differs only in case, or in
@@ -8,9 +10,17 @@
 pub fn nearest<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) -> Option<&'k str> {
     let plain = |text: &str| text.to_lowercase().replace(['-', '_', ' '], "");
     let wanted = plain(word);
+    let read = folded(word);
     let mut best: Option<(usize, &str)> = None;
     for candidate in known {
         if candidate == word {
+            continue;
+        }
+        // What reads like it is nearest of all, whatever it is written with.
+        if folded(candidate) == read {
+            if best.is_none_or(|(least, held)| (0, candidate) < (least, held)) {
+                best = Some((0, candidate));
+            }
             continue;
         }
         let offered = plain(candidate);
@@ -38,7 +48,13 @@ pub fn did_you_mean<'k>(word: &str, known: impl IntoIterator<Item = &'k str>) ->
     known.sort_unstable();
     known.dedup();
     if let Some(found) = nearest(word, known.iter().copied()) {
-        return Some(format!("did you mean `{found}`?"));
+        return Some(if shows_the_same(found, word) {
+            format!(
+                "did you mean `{found}`? it looks the same, and is written with other characters"
+            )
+        } else {
+            format!("did you mean `{found}`?")
+        });
     }
     if known.is_empty() || known.len() > 12 {
         return None;
@@ -57,6 +73,20 @@ mod tests {
         assert_eq!(nearest("mseh", known), Some("mesh"));
         assert_eq!(nearest("Tension", known), Some("tension"));
         assert_eq!(nearest("wavelength", known), None);
+    }
+
+    #[test]
+    fn says_that_a_word_looks_the_same() {
+        assert_eq!(
+            did_you_mean("ble\u{301}u", ["bl\u{e9}u", "ble"]).as_deref(),
+            Some(
+                "did you mean `bl\u{e9}u`? it looks the same, and is written with other characters"
+            )
+        );
+        assert_eq!(
+            did_you_mean("Tension", ["tension"]).as_deref(),
+            Some("did you mean `tension`?")
+        );
     }
 
     #[test]

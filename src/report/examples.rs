@@ -6,9 +6,13 @@ use super::Style;
 use super::fold::fold;
 use super::phrase;
 use crate::diagnostic::{ExampleResult, ExamplesReport, Hole, Pins, RuleSeen};
-use crate::source::{FileId, Span, Store, visible};
+use crate::source::{Span, Store, visible};
 
-/// Writes the report for people.
+/// How many holes are listed before the rest is counted only, so that the report fits a screen.
+const MOST_HOLES: usize = 20;
+
+/// Writes the report for people: whether all is as expected, what is not, and what no example would notice.
+/// What passes, all holes and what was seen of each rule are there where [`super::Show::passed`] is asked for.
 ///
 /// # Errors
 /// Whatever `out` fails with.
@@ -23,6 +27,7 @@ pub fn examples(
         store,
         width: style.width.clamp(40, 1000),
         colour: style.colour,
+        all: style.show.passed,
         out: &mut out,
     };
     page.write(report)?;
@@ -110,7 +115,7 @@ pub(super) fn pinned(pins: &Pins) -> String {
 
 fn closed(pins: &Pins, hole: &Hole) -> String {
     match hole.closed_by.and_then(|at| pins.closings.get(at)) {
-        Some(closing) => format!(" (closed by `{}`)", closing.name),
+        Some(closing) => format!(" (`{}` would show it)", closing.name),
         None => " (no plan was found that shows it)".to_owned(),
     }
 }
@@ -119,6 +124,7 @@ struct Page<'r, 'o> {
     store: &'r Store,
     width: usize,
     colour: bool,
+    all: bool,
     out: &'o mut dyn Write,
 }
 
@@ -126,10 +132,21 @@ impl Page<'_, '_> {
     fn write(&mut self, report: &ExamplesReport) -> io::Result<()> {
         let standard = phrase::standard(&report.standard);
         self.heading(&format!("examples of {standard}"))?;
-        for result in &report.examples {
+        self.line("  ", &totals(report))?;
+        self.line("  ", &pinned(&report.pins))?;
+        let shown = |result: &&ExampleResult| self.all || !result.failed.is_empty();
+        for result in report.examples.iter().filter(shown).collect::<Vec<_>>() {
             self.result(result)?;
         }
         writeln!(self.out)?;
+        if self.all {
+            self.seen(report)?;
+        }
+        self.pins(&report.pins)
+    }
+
+    /// What was expected of each rule, and came.
+    fn seen(&mut self, report: &ExamplesReport) -> io::Result<()> {
         self.heading("outcomes that were expected and came")?;
         let names = report.rules.iter().map(|rule| rule.name.chars().count());
         let wide = names.max().unwrap_or(0).min(self.width / 2);
@@ -157,9 +174,7 @@ impl Page<'_, '_> {
                 "  nothing is expected of {rules} of specs that ship"
             )?;
         }
-        writeln!(self.out)?;
-        self.pins(&report.pins, report.standard.file)?;
-        writeln!(self.out, "{}; {}", totals(report), pinned(&report.pins))
+        writeln!(self.out)
     }
 
     fn heading(&mut self, words: &str) -> io::Result<()> {
@@ -201,12 +216,13 @@ impl Page<'_, '_> {
         Ok(())
     }
 
-    fn pins(&mut self, pins: &Pins, root: FileId) -> io::Result<()> {
+    fn pins(&mut self, pins: &Pins) -> io::Result<()> {
         if !pins.holes.is_empty() {
             self.heading("what no example notices")?;
         }
+        let most = if self.all { usize::MAX } else { MOST_HOLES };
         let mut owner = "";
-        for hole in &pins.holes {
+        for hole in pins.holes.iter().take(most) {
             if hole.owner != owner {
                 owner = &hole.owner;
                 self.line("  ", owner)?;
@@ -219,24 +235,14 @@ impl Page<'_, '_> {
             );
             self.line("    ", &text)?;
         }
+        let more = pins.holes.len().saturating_sub(most);
+        if more > 0 {
+            self.line("  ", &format!("and {more} more; `--all` lists all"))?;
+        }
         if !pins.holes.is_empty() {
             writeln!(self.out)?;
         }
-        let root = visible(self.store.get(root).name()).into_owned();
-        for (at, closing) in pins.closings.iter().enumerate() {
-            let used = pins.holes.iter().filter(|hole| hole.closed_by == Some(at));
-            let holes = many(used.count(), "hole");
-            let also = match &closing.path {
-                Some(path) => format!(", with `{path}` below"),
-                None => String::new(),
-            };
-            self.heading(&format!("closes {holes}, put into `{root}`{also}"))?;
-            self.text(&closing.block)?;
-            if let (Some(path), Some(plan)) = (&closing.path, &closing.plan) {
-                self.heading(&format!("`{}`", visible(path)))?;
-                self.text(plan)?;
-            }
-        }
+        self.next(pins)?;
         let mut notes = Vec::new();
         if pins.shipped > 0 {
             notes.push(format!(
@@ -266,15 +272,30 @@ impl Page<'_, '_> {
         Ok(())
     }
 
-    /// A text that is to be copied: no line of it is folded.
-    fn text(&mut self, text: &str) -> io::Result<()> {
-        writeln!(self.out)?;
-        for line in text.lines() {
-            match line.is_empty() {
-                true => writeln!(self.out)?,
-                false => writeln!(self.out, "    {}", visible(line))?,
-            }
+    /// How the texts that close holes are had.
+    fn next(&mut self, pins: &Pins) -> io::Result<()> {
+        if pins.closings.is_empty() {
+            return Ok(());
         }
+        let closed = pins.holes.iter().filter(|hole| hole.closed_by.is_some());
+        let new = pins
+            .closings
+            .iter()
+            .filter(|closing| closing.plan.is_some());
+        let plans = match new.count() {
+            0 => String::new(),
+            count => format!(" and {}", many(count, "plan")),
+        };
+        let text = format!(
+            "{}{plans} would notice {} of {}; `--write-plans FOLDER` writes them, `--as json` has their texts",
+            many(pins.closings.len(), "example"),
+            closed.count(),
+            match pins.holes.len() {
+                1 => "this change".to_owned(),
+                count => format!("these {count} changes"),
+            }
+        );
+        self.line("next: ", &text)?;
         writeln!(self.out)
     }
 }

@@ -5,7 +5,7 @@ use std::thread;
 
 use super::named::Named;
 use super::reading::{Plan, Reading, stdin_problem};
-use crate::check::{Options, Prepared, check_plan};
+use crate::check::{Options, Prepared, check_plan, doubles};
 use crate::diagnostic::{Counts, Diagnostic, PlanReport, Report, Verdict};
 use crate::names::{ReadProblem, Shelf, read_text};
 use crate::report::{Format, Style, render};
@@ -108,6 +108,8 @@ pub fn check(request: Request, shelf: &(dyn Shelf + Sync)) -> Run {
         ..request.options
     };
     reading.report.plans = check_all(&reading.store, &reading.prepared, &plans, options);
+    let doubles = doubles(&reading.store, &reading.prepared, &reading.report.plans);
+    reading.report.diagnostics.extend(doubles);
     reading.deviations(options.on, &request.named.parts);
     Run {
         store: reading.store,

@@ -158,7 +158,15 @@ fn a_deviation_for_so_many_pieces_ends_at_them() {
         .iter()
         .map(|count| (f64::from(*count), format!("{count} pieces")))
         .collect();
-    assert_eq!(agrees(std::slice::from_ref(&few), "order.pieces", "pieces", &pieces), 4);
+    assert_eq!(
+        agrees(
+            std::slice::from_ref(&few),
+            "order.pieces",
+            "pieces",
+            &pieces
+        ),
+        4
+    );
     // Too many where the belt is freed: it lets nothing pass anywhere.
     let other = deviation(&["pieces 199", "up to 50 s"]);
     assert_eq!(agrees(&[other], "oven.belt", "belt", &belts()), 10);
