@@ -161,5 +161,5 @@ fn points_inside_hold_and_a_step_outside_does_not() {
         }
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
-    assert!(inside >= 400 && outside >= 80, "{inside} {outside}");
+    assert!(inside >= 200 && outside >= 50, "{inside} {outside}");
 }

@@ -134,12 +134,20 @@ pub(super) fn repairs<'a>(
     let trial = Candidate::new(context, before, vec![place]);
     // Those to adjust first come one by one, so that the others are tried only when these do not do.
     let (first, others) = leaves.split_at(named);
-    let ranks = first.chunks(1).chain([others]);
+    let ranks = first.chunks(1).map(|rank| (rank, false));
+    let ranks = ranks.chain([(others, true)]);
     let mut found = Found {
         numbers: !rests_on.is_empty(),
         ..Found::default()
     };
-    'ranks: for rank in ranks {
+    'ranks: for (rank, unnamed) in ranks {
+        // A step that the rule says to put in comes before settings that it does not name.
+        if unnamed && found.offers.is_empty() && !trial.exhausted() {
+            found.offers.extend(step_repair(context, before, result));
+            if !found.offers.is_empty() {
+                break;
+            }
+        }
         let mut candidates: Vec<(Rank, usize, i64)> = Vec::new();
         for leaf in rank.iter().filter(|leaf| rests_on.contains(leaf)) {
             if trial.exhausted() {
@@ -172,9 +180,6 @@ pub(super) fn repairs<'a>(
             let offer = repair_report::one(&trial, &found.tried[index].dial, at, rank);
             found.offers.extend(offer);
         }
-    }
-    if found.offers.is_empty() && !trial.exhausted() {
-        found.offers.extend(step_repair(context, before, result));
     }
     if found.offers.is_empty() {
         found.instead = reading::instead(&trial, rule, result.each, rests_on);
