@@ -24,8 +24,10 @@ pub use check::{Request, Run, check};
 pub use diff::{DiffRun, DiffSide, diff};
 pub use diff_plans::compare_plans;
 pub use named::Named;
+#[cfg(feature = "cli")]
 pub(crate) use named::nothing_in;
 pub use read::{ReadStandard, read_standard};
+#[cfg(feature = "cli")]
 pub(crate) use reading::has_header;
 pub use review::{ReviewRun, review};
 pub use test::{TestRun, test};
