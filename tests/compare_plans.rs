@@ -11,13 +11,13 @@ use strikeoff::source::Store;
 const KINDS: &str = r#"standard "A room" edition "1"
 
 kind dryer, one to a run "a tunnel" {
-  chamber  length from 0.3 m to 15 m    "heated length"
-  belt     speed from 0.05 to 20 m/min  "belt speed"  step 0.1 m/min
-  air      temperature from 20 to 350 °C "air"
+  chamber  length from 0.3 m to 15 m    "heated length" given
+  belt     speed from 0.05 to 20 m/min  "belt speed" set in steps of 0.1 m/min
+  air      temperature from 20 to 350 °C "air" set
   dwell    time = chamber / belt        "time under heat"
 }
 kind screen, many to a run "a screen" {
-  mesh     thread-count from 4 to 200 /cm  "its mesh"
+  mesh     thread-count from 4 to 200 /cm  "its mesh" set
 }
 "#;
 

@@ -421,8 +421,8 @@ fn a_plan_of_nothing_holds_nothing() {
 #[test]
 fn formulas_branches_and_permissions_do_not_hide_a_gap() {
     let standard = "standard \"a\" edition \"1\"\n\
-        kind bed, one to a run \"a\" {\n  a number\n  b number\n  c number = a + b\n  d number = c * 2\n\
-        \n  e number = otherwise(a, 1)\n  f yes/no\n}\n\
+        kind bed, one to a run \"a\" {\n  a number set\n  b number set\n  c number = a + b\n  d number = c * 2\n\
+        \n  e number = otherwise(a, 1)\n  f yes/no given\n}\n\
         rule worked-out {\n  shall bed.d above 0\n  per practice\n}\n\
         rule branch {\n  shall bed.a above 0 or bed.b above 0\n  per practice\n}\n\
         rule both {\n  shall bed.a above 0 and bed.b above 0\n  per practice\n}\n\

@@ -11,42 +11,42 @@ const ROOM: &str = r#"standard "A room" edition "1"
 unit dozen = 12 pieces "twelve"
 
 kind paste "a paste" {
-  white    yes/no "white"
-  shade    choice of light, dark "its shade"
-  maker    text "who makes it"
-  band     range of temperature "where it cures"
-  solids   share from 0 % to 100 % "solids"
-  water    share from 0 % to 100 % "water"
+  white    yes/no "white" given
+  shade    choice of light, dark "its shade" given
+  maker    text "who makes it" given
+  band     range of temperature "where it cures" given
+  solids   share from 0 % to 100 % "solids" given
+  water    share from 0 % to 100 % "water" given
   parts    solids, water make 100 %
 }
 
 kind cloth, one to a run "a cloth" {
-  mass     areal-mass from 50 g/m² to 900 g/m² "its mass"
-  hand     length "its hand"
+  mass     areal-mass from 50 g/m² to 900 g/m² "its mass" set
+  hand     length "its hand" set
 }
 
 kind frame, many to a run "a frame" {
-  paste    paste "its paste"
-  pull     length from 0 mm to 9 mm "its pull"  step 0.5 mm  measured by "a gauge"
+  paste    paste "its paste" given
+  pull     length from 0 mm to 9 mm "its pull" set in steps of 0.5 mm
   other    paste = frame.paste "the same again"
 }
 
 kind oven, one to a run "an oven" {
-  chamber  length from 0.3 m to 15 m "heated length"
-  belt     speed from 0.05 m/min to 20 m/min "belt speed"
-  peak     temperature from 5 °C to 250 °C "hottest"
+  chamber  length from 0.3 m to 15 m "heated length" set
+  belt     speed from 0.05 m/min to 20 m/min "belt speed" set
+  peak     temperature from 5 °C to 250 °C "hottest" measured by "a gauge"
   dwell    time = chamber / belt "time under heat"  per "a book"
   cold     temperature-difference = most(peak - 20 °C, 1 K) "how far above the room"
 }
 
 kind order, one to a run "an order" {
-  pieces   pieces "how many"
+  pieces   pieces "how many" given
 }
 
 step dab "one dab" {
-  frame    frame "with which"
-  strokes  count from 1 to 9 "how many"
-  lifts    count from 1 to 9 "how many lifts"
+  frame    frame "with which" given
+  strokes  count from 1 to 9 "how many" set
+  lifts    count from 1 to 9 "how many lifts" set
 }
 
 paste base {
@@ -168,8 +168,24 @@ const MEANING: &[(&str, &str, &str)] = &[
         "per \"a book\"",
         "per \"another book\"",
     ),
-    ("the step of a dial", "step 0.5 mm", "step 0.25 mm"),
+    ("the step of a dial", "steps of 0.5 mm", "steps of 0.25 mm"),
     ("who finds a value", "\"a gauge\"", "\"a rule\""),
+    ("set or given", "\"its mass\" set", "\"its mass\" given"),
+    (
+        "set or measured",
+        "\"its mass\" set",
+        "\"its mass\" measured by \"a gauge\"",
+    ),
+    (
+        "whether a plan may say otherwise",
+        "pieces   pieces \"how many\" given",
+        "pieces   pieces \"how many\" given unless the plan states it",
+    ),
+    (
+        "worked out until it is read",
+        "\"time under heat\"",
+        "\"time under heat\" measured by \"a watch\"",
+    ),
     (
         "shares of a whole",
         "solids, water make 100 %",
@@ -177,8 +193,8 @@ const MEANING: &[(&str, &str, &str)] = &[
     ),
     (
         "the order of the settings of a step",
-        "  strokes  count from 1 to 9 \"how many\"\n  lifts    count from 1 to 9 \"how many lifts\"",
-        "  lifts    count from 1 to 9 \"how many lifts\"\n  strokes  count from 1 to 9 \"how many\"",
+        "  strokes  count from 1 to 9 \"how many\" set\n  lifts    count from 1 to 9 \"how many lifts\" set",
+        "  lifts    count from 1 to 9 \"how many lifts\" set\n  strokes  count from 1 to 9 \"how many\" set",
     ),
     ("yes or no", "white    yes\n", "white    no\n"),
     ("a choice that is stated", "shade    light", "shade    dark"),
@@ -354,8 +370,8 @@ const DRESS: &[(&str, &str, &str)] = &[
 fn text() -> String {
     // The columns of the table go by a choice.
     ROOM.replace(
-        "\"its mass\"\n",
-        "\"its mass\"\n  mass-class choice of thin, thick \"its class\"\n",
+        "\"its mass\" set\n",
+        "\"its mass\" set\n  mass-class choice of thin, thick \"its class\" given\n",
     )
 }
 

@@ -19,24 +19,24 @@ use strikeoff::report::{
 const STANDARD: &str = r#"standard "A room" edition "1"
 
 kind ink {
-  flash      range of time from 1 s to 60 s
-  bleeds     yes/no
+  flash      range of time from 1 s to 60 s given
+  bleeds     yes/no given
 }
 
 kind screen, many to a run {
-  ink        ink
-  tension    tension from 1 N/cm to 80 N/cm  step 1 N/cm
+  ink        ink given
+  tension    tension from 1 N/cm to 80 N/cm set in steps of 1 N/cm
 }
 
 kind dryer, one to a run {
-  chamber    length from 0.3 m to 15 m
-  belt       speed from 0.05 m/min to 20 m/min  step 0.1 m/min
+  chamber    length from 0.3 m to 15 m given
+  belt       speed from 0.05 m/min to 20 m/min set in steps of 0.1 m/min
   dwell      time = chamber / belt
 }
 
 step flash {
-  time       time from 0.2 s to 120 s
-  over       screen
+  time       time from 0.2 s to 120 s set
+  over       screen given
 }
 
 ink white {
@@ -306,19 +306,19 @@ fn a_change_of_the_text_is_noticed_once_all_is_pinned() {
 const TABLE: &str = r#"standard "A room" edition "1"
 
 kind ink {
-  white      yes/no
+  white      yes/no given
 }
 
 kind cloth, one to a run {
-  stretches  yes/no
+  stretches  yes/no given
 }
 
 kind screen, many to a run {
-  ink        ink
+  ink        ink given
 }
 
 kind film, one to a run {
-  peak       temperature from 100 °C to 250 °C  step 1 °C
+  peak       temperature from 100 °C to 250 °C set in steps of 1 °C
 }
 
 ink plain

@@ -75,7 +75,7 @@ fn plan(settings: &str) -> String {
 
 #[test]
 fn long_files_and_long_lines() {
-    let room = bed("  x number\n", "  shall bed.x above 0\n");
+    let room = bed("  x number set\n", "  shall bed.x above 0\n");
     let lines = |line: &str| format!("{RUN}bed {{\n{}}}\n", line.repeat(size(100_000)));
     for (name, text) in [
         ("100,000 comments", lines("  # a\n")),
@@ -146,31 +146,31 @@ fn nesting() {
             ("not not ", ""),
         ] {
             let condition = format!("{}bed.x{} above 0", open.repeat(depth), close.repeat(depth));
-            let room = bed("  x number\n", &format!("  shall {condition}\n"));
+            let room = bed("  x number set\n", &format!("  shall {condition}\n"));
             bounded(&format!("{depth} of {open:?}"), &room, &plan("  x 1\n"));
         }
         let sum = format!("bed.x{} above 0", " + bed.x".repeat(depth));
         bounded(
             &format!("a sum of {depth}"),
-            &bed("  x number\n", &format!("  shall {sum}\n")),
+            &bed("  x number set\n", &format!("  shall {sum}\n")),
             &plan("  x 1 ± 0.5\n"),
         );
         let many = format!("bed.x above 0{}", " and bed.x above 0".repeat(depth));
         bounded(
             &format!("{depth} conditions"),
-            &bed("  x number\n", &format!("  shall {many}\n")),
+            &bed("  x number set\n", &format!("  shall {many}\n")),
             &plan("  x 1 ± 2\n"),
         );
         let path = format!("bed.x{} above 0", ".x".repeat(depth));
         bounded(
             &format!("a path of {depth}"),
-            &bed("  x number\n", &format!("  shall {path}\n")),
+            &bed("  x number set\n", &format!("  shall {path}\n")),
             &plan("  x 1\n"),
         );
         let list = format!("least(bed.x{}) above 0", ", bed.x".repeat(depth));
         bounded(
             &format!("{depth} arguments"),
-            &bed("  x number\n", &format!("  shall {list}\n")),
+            &bed("  x number set\n", &format!("  shall {list}\n")),
             &plan("  x 1 ± 0.5\n"),
         );
     }
@@ -209,7 +209,7 @@ fn extreme_numbers() {
                 "root(bed.x) above 1",
                 "round-up(bed.x) above 1",
             ] {
-                let room = bed("  x number\n", &format!("  shall {rule}\n"));
+                let room = bed("  x number set\n", &format!("  shall {rule}\n"));
                 let (mut store, prepared) = room.prepare("room.std");
                 let file = store.add("a.plan", plan(&format!("  x {value}\n")));
                 let plan = check_plan(&store, &prepared, 0, file, Options::default());
@@ -218,7 +218,7 @@ fn extreme_numbers() {
             }
         }
         let literal = bed(
-            "  x number\n",
+            "  x number set\n",
             &format!("  shall bed.x * {number} above {number}\n"),
         );
         let shown = &number[..number.len().min(30)];
@@ -322,7 +322,7 @@ fn doubts_upon_doubts() {
     }
 }
 
-const STEPS: &str = "step wash \"a\" {\n  x number\n  y number = wash.previous-wash.y + 1\n  z number = wash.next-wash.z + wash.previous-wash.z\n  c number = choose(wash.next-wash.c, wash.previous-wash.c)\n}\n";
+const STEPS: &str = "step wash \"a\" {\n  x number set\n  y number = wash.previous-wash.y + 1\n  z number = wash.next-wash.z + wash.previous-wash.z\n  c number = choose(wash.next-wash.c, wash.previous-wash.c)\n}\n";
 
 #[test]
 fn many_steps() {
@@ -373,7 +373,7 @@ fn steps_that_need_their_neighbours() {
 #[test]
 fn many_things() {
     let mut standard = format!(
-        "{HEAD}kind ink \"a\" {{\n  x number\n  p range of number\n}}\nkind pan, many to a run \"a\" {{\n  ink ink\n  x number\n}}\nink i0 {{\n  x 1\n  p 1 to 2\n}}\n"
+        "{HEAD}kind ink \"a\" {{\n  x number\n  p range of number\n}}\nkind pan, many to a run \"a\" {{\n  ink ink set\n  x number set\n}}\nink i0 {{\n  x 1\n  p 1 to 2\n}}\n"
     );
     for index in 1..10_000 {
         writeln!(standard, "ink i{index} is i{}", index - 1).unwrap();
@@ -506,7 +506,7 @@ fn odd_units() {
     ] {
         let shown: String = unit.chars().take(12).collect();
         let room = bed(
-            "  x length\n",
+            "  x length set\n",
             &format!(
                 "  shall bed.x above 1 {unit}\n  shall bed.x * (1 {unit}) at least bed.x * (1 {unit})\n"
             ),
@@ -522,7 +522,7 @@ fn odd_units() {
     for index in 1..300 {
         writeln!(standard, "unit u{index} = 1000 u{} \"a\"", index - 1).unwrap();
     }
-    standard.push_str("kind bed, one to a run \"a\" {\n  x length\n}\nrule r {\n  shall bed.x * bed.x / bed.x at least 1 u299\n  per practice\n}\n");
+    standard.push_str("kind bed, one to a run \"a\" {\n  x length set\n}\nrule r {\n  shall bed.x * bed.x / bed.x at least 1 u299\n  per practice\n}\n");
     bounded(
         "a chain of units",
         &Room::of(&standard),

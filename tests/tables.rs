@@ -34,10 +34,10 @@ const CLOTHS: [(&str, &str); 5] = [
 ];
 
 const KINDS: &str = "standard \"A room\" edition \"1\"\n\
-    kind ink \"an ink\" {\n  white yes/no \"white\"\n}\n\
-    kind cloth, one to a run \"a cloth\" {\n  mass mass \"its mass\"\n}\n\
-    kind screen, many to a run \"a screen\" {\n  ink ink \"its ink\"\n}\n\
-    kind film, one to a run \"a film\" {\n  peak temperature \"hottest\"\n}\n";
+    kind ink \"an ink\" {\n  white yes/no \"white\" given\n}\n\
+    kind cloth, one to a run \"a cloth\" {\n  mass mass \"its mass\" set\n}\n\
+    kind screen, many to a run \"a screen\" {\n  ink ink \"its ink\" given\n}\n\
+    kind film, one to a run \"a film\" {\n  peak temperature \"hottest\" measured by \"a probe\"\n}\n";
 
 fn records() -> String {
     let mut text = KINDS.to_owned();
@@ -371,7 +371,7 @@ fn a_review_of_a_table_is_that_of_its_cells() {
         let (table, rules) = texts(&random);
         let low = random.whole(20, 60);
         let measured = KINDS.replace(
-            "peak temperature \"hottest\"",
+            "peak temperature \"hottest\" measured by \"a probe\"",
             "peak temperature from 10 °C to 100 °C \"hottest\" measured by \"a probe: good to ± 2 °C\"",
         );
         let others = format!(

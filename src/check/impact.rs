@@ -6,7 +6,7 @@ use crate::types::{Date, Expression, FieldId, KindId, Path, Requirement, Rule, S
 
 use super::blame::adjustable;
 use super::deviation::standing;
-use super::not_set::{NotSet, not_set};
+use super::not_set::NotSet;
 use super::outcome::{Applied, RuleResult, binding as binding_of};
 
 /// The settings that each requirement of a standard can rest on, formulas followed.
@@ -180,7 +180,7 @@ impl<'a> Before<'a> {
 
     /// Why a setting is not one to set; `None` where it is.
     pub(super) fn not_set(&self, kind: KindId, field: FieldId) -> Option<NotSet> {
-        not_set(self.context.standard, self.reach, kind, field)
+        NotSet::of(self.context.standard.field(kind, field))
     }
 
     /// The same for a setting of a thing of the run.

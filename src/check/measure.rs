@@ -24,14 +24,11 @@ const WORTH_TELLING: f64 = 0.75;
 /// How many measurements are told of.
 const MOST_TOLD: usize = 2;
 
-/// How the standard says that a setting is measured.
-pub(super) fn measured_by(context: &EvalContext<'_>, leaf: Leaf) -> Option<String> {
+/// How the standard says that the value of a setting is found: what reads it off, or what a given one rests on.
+pub(super) fn found_by(context: &EvalContext<'_>, leaf: Leaf) -> Option<String> {
     let kind = context.run.target(context.standard, leaf.target).kind;
     let field = context.standard.field(kind, leaf.field);
-    field
-        .measured
-        .as_deref()
-        .map(|words| visible(words).into_owned())
+    field.found_by().map(|words| visible(words).into_owned())
 }
 
 /// Settings that one measurement finds together, with what is known of them now.
@@ -72,7 +69,7 @@ fn groups<'a>(context: &EvalContext<'a>, rests_on: &[Leaf]) -> Vec<Group<'a>> {
         let Some(quantity) = context.quantity(leaf.target, leaf.field) else {
             continue;
         };
-        let Some((by, tolerance)) = measured_by(context, *leaf).zip(tolerance_of(quantity)) else {
+        let Some((by, tolerance)) = found_by(context, *leaf).zip(tolerance_of(quantity)) else {
             continue;
         };
         if quantity.low == quantity.high {

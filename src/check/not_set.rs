@@ -1,59 +1,70 @@
-//! Which settings are no dials: what is read off with an instrument, and what a law speaks of.
+//! Which settings are no dials: all but those that the standard says are set.
 //!
 //! No repair and no window moves one of these. A reading speaks for the settings it was taken at, so where one of
 //! those is moved it has to be taken again.
 
-use super::impact::Reach;
 use super::wording;
 use crate::eval::{Binding, EvalContext, Leaf, inputs};
 use crate::source::visible;
-use crate::types::{FieldId, InstanceId, KindId, Origin, Standard, Target, Type};
+use crate::types::{Field, FieldId, InstanceId, Origin, Sort, Target, Type};
 
 /// Why a setting is not one to set.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum NotSet {
+    /// It is brought along.
+    Given,
     /// It is read off; by what.
     Measured(String),
-    /// This rule of law reads it.
-    Law(String),
+    /// It is worked out.
+    WorkedOut,
 }
 
 impl NotSet {
-    /// The reason as a clause: ``is read off (a probe in the wet print)``.
+    /// Why a setting is not one to set; `None` where it is.
+    #[must_use]
+    pub fn of(field: &Field) -> Option<Self> {
+        match &field.sort {
+            Sort::Set => None,
+            Sort::Given { .. } => Some(Self::Given),
+            Sort::Measured(by) => Some(Self::Measured(visible(by).into_owned())),
+            Sort::WorkedOut => Some(Self::WorkedOut),
+        }
+    }
+
+    /// The reason as a clause: ``is read off, not set (a probe in the wet print)``.
     #[must_use]
     pub fn words(&self) -> String {
         match self {
+            Self::Given => "is given, not set".to_owned(),
             Self::Measured(by) => format!("is read off, not set ({by})"),
-            Self::Law(rule) => format!("is limited by law (`{rule}`), not set"),
+            Self::WorkedOut => "is worked out, not set".to_owned(),
         }
     }
-}
-
-/// Why a setting of a kind is not one to set; `None` where it is.
-pub(super) fn not_set(
-    standard: &Standard,
-    reach: &Reach,
-    kind: KindId,
-    field: FieldId,
-) -> Option<NotSet> {
-    if let Some(by) = &standard.field(kind, field).measured {
-        return Some(NotSet::Measured(visible(by).into_owned()));
-    }
-    let reads = |(number, rule): (usize, &crate::types::Rule)| {
-        let clauses = 0..rule.requirements.len();
-        let reads = rule.is_of_law()
-            && clauses
-                .into_iter()
-                .any(|clause| reach.reads(number, clause, kind, field));
-        reads.then(|| NotSet::Law(rule.name.clone()))
-    };
-    standard.rules.iter().enumerate().find_map(reads)
 }
 
 /// The readings stated in the plan that rest on a setting by their own formula, by the names reports give them:
 /// where it is moved, they speak of it no longer.
 #[must_use]
 pub fn readings_on(context: &EvalContext<'_>, moved: &[Leaf]) -> Vec<String> {
+    let mut moved = moved.to_vec();
+    let mut found = Vec::new();
+    loop {
+        // A reading that is taken again may come to another value, and others rest on it.
+        let more = readings_once(context, &moved);
+        let known = found.len();
+        for (leaf, name) in more {
+            if !moved.contains(&leaf) {
+                moved.push(leaf);
+                found.push(name);
+            }
+        }
+        if found.len() == known {
+            return found;
+        }
+    }
+}
+
+fn readings_once(context: &EvalContext<'_>, moved: &[Leaf]) -> Vec<(Leaf, String)> {
     let mut found = Vec::new();
     for (index, instance) in context.run.instances.iter().enumerate() {
         let target = Target::Thing(InstanceId(u32::try_from(index).unwrap_or(u32::MAX)));
@@ -65,7 +76,7 @@ pub fn readings_on(context: &EvalContext<'_>, moved: &[Leaf]) -> Vec<String> {
             .enumerate()
         {
             let (Some(formula), Some(_), Type::Quantity(_)) =
-                (&field.formula, &field.measured, &field.ty)
+                (&field.formula, field.measured(), &field.ty)
             else {
                 continue;
             };
@@ -83,7 +94,7 @@ pub fn readings_on(context: &EvalContext<'_>, moved: &[Leaf]) -> Vec<String> {
             };
             let behind = inputs(context, binding, &[formula]);
             if behind.iter().any(|(known, _)| moved.contains(known)) {
-                found.push(wording::setting(context, leaf));
+                found.push((leaf, wording::setting(context, leaf)));
             }
         }
     }

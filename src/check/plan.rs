@@ -21,7 +21,7 @@ use super::disagree::disagreements;
 use super::finding::{Depth, finding, subject_words};
 use super::impact::{Before, Reach};
 use super::margin::margins;
-use super::not_set::{NotSet, not_set};
+use super::not_set::NotSet;
 use super::outcome::{Applied, RuleResult, binding as binding_of, fits, results};
 use super::repair::whole_run;
 use super::table;
@@ -82,7 +82,7 @@ impl Prepared {
     /// Why a setting of a kind is not one to set: no repair and no window moves it. `None` where it is one.
     #[must_use]
     pub fn not_set(&self, kind: KindId, field: FieldId) -> Option<NotSet> {
-        not_set(&self.standard, self.reach(), kind, field)
+        NotSet::of(self.standard.field(kind, field))
     }
 
     fn reach(&self) -> &Reach {

@@ -8,7 +8,7 @@ use crate::types::{Condition, Rule};
 use crate::units::show_exact;
 
 use super::deciding_comparison::{DecidingComparison, decisive};
-use super::measure::{measured_by, rough};
+use super::measure::{found_by, rough};
 use super::tighten::{Needed, Tightened, tighten, tolerance_of};
 use super::wording;
 
@@ -180,8 +180,8 @@ fn tightened_words(context: &EvalContext<'_>, found: &Tightened) -> String {
             "{decides}: {holds} at {middle}, and over no stretch around it could that be shown"
         ),
     };
-    if let Some(by) = measured_by(context, found.leaf) {
-        words.push_str(&format!("; it is measured by {by}"));
+    if let Some(by) = found_by(context, found.leaf) {
+        words.push_str(&format!("; it is found by {by}"));
     }
     words
 }

@@ -48,11 +48,11 @@ pub(super) enum Command {
     /// or a name.
     #[command(after_help = "Examples:
   strikeoff window 2611.plan --free dryer.belt                          the ranges of one setting
-  strikeoff window 2611.plan --free dryer.belt,dryer.air                of each, and of both together
+  strikeoff window 2611.plan --free dryer.belt,dryer.set-point          of each, and of both together
   strikeoff window 2611.plan --free 'dryer.belt 1 to 4 m/min ± 5 %'     in this range, with this tolerance
   strikeoff window 2611.plan --free 'screen base: tension'              of one screen of several
-  strikeoff window 2611.plan --free dryer.belt,dryer.air --picture out.svg
-  strikeoff window 2611.plan --free dryer.belt,dryer.air --budget 20000 look closer")]
+  strikeoff window 2611.plan --free dryer.belt,dryer.set-point --picture out.svg
+  strikeoff window 2611.plan --free dryer.belt,dryer.set-point --budget 20000 look closer")]
     Window(WindowArguments),
     /// List every limit of a standard with where it is stated, what it rests on and when it was reviewed.
     ///

@@ -345,6 +345,13 @@ codes! {
     /// It counts as *holds*; a deviation never hides what another rule says.
     ByDeviation = "by-deviation", Note, "a run passes by a deviation";
 
+    /// A setting is declared without a word on how it comes by its value: set, given, measured or worked out.
+    /// It counts as given: no repair and no window turns it, and a plan may not state another value than its record.
+    SortMissing = "sort-missing", Warning, "settings that do not say how they come by their value";
+    /// A rule says to adjust a setting that nobody turns: it is given, read off or worked out.
+    /// Name what is turned instead; a reading is taken again after that.
+    AdjustNotSet = "adjust-not-set", Error, "a rule adjusts a setting that is not set";
+
     // findings about a run
 
     /// A stated value and the value worked out from the other settings do not agree.

@@ -64,6 +64,8 @@ pub enum ChangeKind {
     Parent,
     /// It is worked out in another way.
     Formula,
+    /// It is set, given, measured or worked out, and was another of these.
+    Sort,
     /// It stands elsewhere and says the same.
     Moved,
     /// It has another name and says the same.
@@ -88,6 +90,7 @@ impl ChangeKind {
             Self::Verb => "verb changed",
             Self::Parent => "parent changed",
             Self::Formula => "worked out differently",
+            Self::Sort => "sort changed",
             Self::Moved => "moved",
             Self::Renamed => "renamed",
             Self::Form => "written differently",
@@ -107,6 +110,7 @@ impl ChangeKind {
             Self::Verb => "verb",
             Self::Parent => "parent",
             Self::Formula => "formula",
+            Self::Sort => "sort",
             Self::Moved => "moved",
             Self::Renamed => "renamed",
             Self::Form => "form",

@@ -121,7 +121,7 @@ pub struct FreedSetting {
     pub present: Option<(f64, String)>,
     /// How far down and up the tolerance reaches from the present set point.
     pub reach: Option<(f64, f64)>,
-    /// Where the others were left: `dryer.air at 282 °F ± 4 °F`.
+    /// Where the others were left: `dryer.set-point at 282 °F ± 4 °F`.
     pub others: String,
     /// The stretches, lowest first. Empty where the others have no value yet.
     pub stretches: Vec<ZoneStretch>,

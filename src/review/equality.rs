@@ -120,7 +120,7 @@ impl Side {
 
 fn comes(standard: &Standard, (kind, field): Setting) -> Comes {
     let of = standard.field(kind, field);
-    if of.measured.is_some() {
+    if of.measured().is_some() {
         return Comes::Measured;
     }
     if of.formula.is_some() {

@@ -12,7 +12,7 @@ use crate::units::{Exact, Unit, show_exact};
 
 /// How good a measurement is, by its own words: `a probe good to ± 2.5 °C`.
 fn tolerance(field: &Field, unit: &Unit) -> Option<(Exact, Unit)> {
-    let words = field.measured.as_ref()?;
+    let words = field.measured()?;
     let after = words
         .split_once('±')
         .or_else(|| words.split_once("+-"))?
@@ -169,7 +169,7 @@ fn narrow(
 
 /// What measures a setting, without how good it is.
 fn measured_by(field: &Field) -> String {
-    let words = field.measured.as_deref().unwrap_or_default();
+    let words = field.measured().unwrap_or_default();
     let what = words.split([':', '±']).next().unwrap_or_default();
     visible(what.trim_end_matches([' ', ','])).into_owned()
 }

@@ -29,6 +29,10 @@ const STATEMENTS: &[&str] = &[
 /// What a test of a standard was called before; to a printer it is the printed piece that is approved.
 const OLD_EXAMPLE: &str = "strike-off";
 
+/// How a setting was said to be turned before sorts were, and how it is now.
+const OLD_STEP: &str = "step";
+const SET_IN_STEPS: &str = "set in steps of";
+
 /// Words that start a clause of an example.
 const EXAMPLE_CLAUSES: &[&str] = &["run", "expect", "because"];
 
@@ -151,6 +155,19 @@ impl<'t> Piece<'_, 't> {
         }
     }
 
+    /// A dial under the word it had before.
+    fn old_step(&self, line: &str, at: usize) -> ProblemNode {
+        let (before, behind) = line.split_at(at);
+        let rest = behind.get(OLD_STEP.len()..).unwrap_or("");
+        let line = format!("{before}{SET_IN_STEPS}{rest}");
+        let reads = grammar::read(self.strict(), &line).is_ok();
+        ProblemNode::SpelledOtherwise {
+            written: OLD_STEP.to_owned(),
+            instead: SET_IN_STEPS.to_owned(),
+            line: reads.then(|| line.trim().to_owned()),
+        }
+    }
+
     /// Braces that stand where they may not.
     fn braces(&self, line: &str) -> Option<Reason> {
         let bare = without_texts(line);
@@ -196,6 +213,9 @@ impl<'t> Piece<'_, 't> {
                 instead: Some(unsigned.to_owned()),
             };
             return (at, found.len(), node);
+        }
+        if self.inside == Inside::Kind && found == OLD_STEP {
+            return (at, found.len(), self.old_step(line, at));
         }
         if let Some((place, node)) = slip::blame(self.inside, line, at, self.strict()) {
             return (place.start, place.len(), node);

@@ -215,7 +215,7 @@ pub struct Changing<'t> {
     pub span: Span,
 }
 
-/// `NAME TYPE from A to B = FORMULA "sentence" step Q per "…"`
+/// `NAME TYPE from A to B = FORMULA "sentence" SORT per "…"`
 #[derive(Debug, Clone, PartialEq)]
 pub struct Field<'t> {
     /// The clause.
@@ -230,12 +230,23 @@ pub struct Field<'t> {
     pub formula: Option<Expr<'t>>,
     /// A sentence.
     pub sentence: Option<Quote<'t>>,
-    /// The smallest changes a dial allows.
-    pub steps: Vec<Literal<'t>>,
-    /// How a room finds its value.
-    pub measured: Option<Quote<'t>>,
+    /// What may be done with it.
+    pub sort: Option<Sort<'t>>,
     /// Where range or formula come from.
     pub per: Option<Per<'t>>,
+}
+
+/// How a setting comes by its value.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Sort<'t> {
+    /// `set in steps of 5 °F, 5 °C`: turned or chosen for a run. The smallest changes the dial allows.
+    Set(Vec<Literal<'t>>),
+    /// `given`
+    Given(Span),
+    /// `given unless the plan states it`
+    GivenUnlessStated(Span),
+    /// `measured by "a tension meter"`
+    Measured(Quote<'t>),
 }
 
 /// The type of a setting, still as words.

@@ -5,7 +5,7 @@
 use super::tree::{
     Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
     ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record,
-    Rule, RuleClause, RuleClauseNode, Statement, StatementNode, Step, Table, TableClause,
+    Rule, RuleClause, RuleClauseNode, Sort, Statement, StatementNode, Step, Table, TableClause,
     Tolerance, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
@@ -168,8 +168,11 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             }
             field.formula.iter().for_each(|expr| walk.expr(expr));
             field.sentence.iter().for_each(|text| walk.text(text));
-            field.steps.iter().for_each(|step| walk.literal(step));
-            field.measured.iter().for_each(|text| walk.text(text));
+            match &field.sort {
+                Some(Sort::Set(steps)) => steps.iter().for_each(|step| walk.literal(step)),
+                Some(Sort::Measured(by)) => walk.text(by),
+                Some(Sort::Given(_) | Sort::GivenUnlessStated(_)) | None => {}
+            }
             walk.per(&field.per);
         });
     }

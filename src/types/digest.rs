@@ -46,12 +46,10 @@ pub(super) fn digest(standard: &Standard) -> Digest {
                 line.push_str(" = ");
                 path(&mut line, standard, reference);
             }
+            let _ = write!(line, " {}", field.sort.words());
             for (size, _) in &field.steps {
-                line.push_str(" step ");
+                line.push_str(" in steps of ");
                 exact(&mut line, size);
-            }
-            if let Some(words) = &field.measured {
-                let _ = write!(line, " measured by {words:?}");
             }
             source(&mut line, field.per.as_ref());
             lines.push(line);

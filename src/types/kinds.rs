@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use super::date::Date;
 use super::literal::Reader;
 use super::model::{
-    Field, FieldId, Grounds, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Source,
-    Standard, Takes, Type,
+    Field, FieldId, Grounds, Kind, KindId, Limits, Measure, Parts, PlaceInRun, Reading, Sort,
+    Source, Standard, Takes, Type,
 };
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::{did_you_mean, in_a_spec, nearest};
@@ -119,6 +119,7 @@ pub(super) fn fill(
         problems.push(unknown_kind(kind.name, standard, &[]));
         return;
     };
+    let known = standard.kind(id).fields.len();
     for line in &kind.block.lines {
         let Line::Good(clause, _) = line else {
             continue;
@@ -149,6 +150,15 @@ pub(super) fn fill(
             }
         }
     }
+    let silent = |field: &FieldId| {
+        let sort = &standard.field(id, *field).sort;
+        matches!(sort, Sort::Given { said: false, .. })
+    };
+    let fields: Vec<FieldId> = (known..standard.kind(id).fields.len())
+        .map(FieldId::at)
+        .filter(silent)
+        .collect();
+    problems.extend(unsorted(id, standard, &fields));
 }
 
 /// What changing the settings of a kind takes, where one `kind`, `step` or `add to` says it.
@@ -315,7 +325,11 @@ fn add_field(
         }
     }
     let mut steps = Vec::new();
-    for step in &field.steps {
+    let declared: &[Literal<'_>] = match &field.sort {
+        Some(tree::Sort::Set(steps)) => steps,
+        _ => &[],
+    };
+    for step in declared {
         let Some(measure) = &measure else { continue };
         let mut of = measure.clone();
         if of.dimension == Dimension::TEMPERATURE {
@@ -335,7 +349,7 @@ fn add_field(
             steps.push((size, unit));
         }
     }
-    problems.extend(doubtful_step(field, possible.as_ref(), &steps));
+    problems.extend(doubtful_step(field, declared, possible.as_ref(), &steps));
     let per = source(field.per, problems);
     let kind = &mut standard.kinds[id.0 as usize];
     let number = FieldId::at(kind.fields.len());
@@ -349,11 +363,63 @@ fn add_field(
         formula: None,
         reference: None,
         sentence: field.sentence.map(|quote| quote.value()),
+        sort: sort(field),
         steps,
-        measured: field.measured.map(|quote| quote.value()),
         takes: None,
         per,
     });
+}
+
+fn sort(field: &tree::Field<'_>) -> Sort {
+    let given = |unless_stated, said| Sort::Given {
+        unless_stated,
+        said,
+    };
+    match &field.sort {
+        Some(tree::Sort::Set(_)) => Sort::Set,
+        Some(tree::Sort::Given(_)) => given(false, true),
+        Some(tree::Sort::GivenUnlessStated(_)) => given(true, true),
+        Some(tree::Sort::Measured(by)) => Sort::Measured(by.value()),
+        None if field.formula.is_some() => Sort::WorkedOut,
+        None => given(false, false),
+    }
+}
+
+/// One line for each block with settings of which it does not say the sort.
+fn unsorted(id: KindId, standard: &Standard, fields: &[FieldId]) -> Option<Diagnostic> {
+    let kind = standard.kind(id);
+    let quoted: Vec<String> = fields
+        .iter()
+        .map(|field| format!("`{}`", kind.fields[field.0 as usize].name))
+        .collect();
+    let (first, others) = (fields.first()?, quoted.len() - 1);
+    let headline = match others {
+        0 => format!(
+            "{} of {} does not say whether it is set, given or measured",
+            quoted.first()?,
+            kind.name
+        ),
+        _ => format!(
+            "{} settings of {} do not say whether they are set, given or measured",
+            quoted.len(),
+            kind.name
+        ),
+    };
+    let said = Diagnostic::new(
+        Code::SortMissing,
+        kind.fields[first.0 as usize].span,
+        headline,
+        "counts as given",
+    );
+    let said = if others == 0 {
+        said
+    } else {
+        said.note(format!("they are {}", quoted.join(", ")))
+    };
+    Some(said.help(
+        "write `set in steps of …` (or `set`) behind what is turned or chosen for a run, `measured by \"…\"` behind \
+         what somebody reads off, and `given` behind what comes with the run and nobody turns",
+    ))
 }
 
 /// Reads `5 °F` as a difference where one is wanted: the step of a temperature dial.
@@ -440,6 +506,7 @@ const STEPS_ALIKE: i64 = 20;
 /// A step whose unit is likely a slip.
 fn doubtful_step(
     field: &tree::Field<'_>,
+    declared: &[Literal<'_>],
     possible: Option<&Limits>,
     steps: &[(Exact, Unit)],
 ) -> Option<Diagnostic> {
@@ -455,8 +522,8 @@ fn doubtful_step(
         _ => return None,
     };
     let name = field.name.text;
-    let at = field.steps.first().map_or(field.span, |step| step.span);
-    let at = field.steps.last().map_or(at, |step| at.join(step.span));
+    let at = declared.first().map_or(field.span, |step| step.span);
+    let at = declared.last().map_or(at, |step| at.join(step.span));
     Some(
         Diagnostic::new(
             Code::StepSize,

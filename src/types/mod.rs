@@ -41,8 +41,8 @@ pub(crate) use literal::last_digit;
 pub use model::{
     Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId,
     Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule,
-    RuleForm, Run, Scatter, Source, Standard, Stated, Table, Takes, Target, Tolerance, Type, Value,
-    Verb,
+    RuleForm, Run, Scatter, Sort, Source, Standard, Stated, Table, Takes, Target, Tolerance, Type,
+    Value, Verb,
 };
 pub(crate) use rules::source_words;
 pub use run::build_run;

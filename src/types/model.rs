@@ -109,15 +109,78 @@ pub struct Field {
     pub reference: Option<Path>,
     /// A sentence about it.
     pub sentence: Option<String>,
-    /// Smallest changes of a dial: size and unit.
+    /// How it comes by its value, and so what may be done with it.
+    pub sort: Sort,
+    /// Smallest changes of a dial: size and unit. Only what is set has any.
     pub steps: Vec<(Exact, Unit)>,
-    /// How a room finds its value: `a probe log of the tunnel`. Settings that one measurement
-    /// finds together have the same words.
-    pub measured: Option<String>,
     /// What changing it takes.
     pub takes: Option<Takes>,
     /// What range or formula rest on.
     pub per: Option<Source>,
+}
+
+/// How a setting comes by its value. It decides what may be done with it: only what is set is turned.
+///
+/// A setting with a formula and one of the other sorts is worked out until it is stated, and then of that sort.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Sort {
+    /// Turned or chosen for a run.
+    Set,
+    /// Brought along by the order, the garment, the ink or the machine.
+    Given {
+        /// Whether a plan may state another value than its record.
+        unless_stated: bool,
+        /// Whether the standard says so; what says nothing counts as given.
+        said: bool,
+    },
+    /// Read off by somebody; with what. Settings that one measurement finds together have the same words.
+    Measured(String),
+    /// Worked out by its formula; a value that is stated for it is compared.
+    WorkedOut,
+}
+
+impl Sort {
+    /// The sort as the standard writes it, without the steps of a dial; of what is worked out nothing is written.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Set => "set".to_owned(),
+            Self::Given {
+                unless_stated: false,
+                ..
+            } => "given".to_owned(),
+            Self::Given {
+                unless_stated: true,
+                ..
+            } => "given unless the plan states it".to_owned(),
+            Self::Measured(by) => format!("measured by {by:?}"),
+            Self::WorkedOut => "worked out".to_owned(),
+        }
+    }
+}
+
+impl Field {
+    /// By what it is read off.
+    #[must_use]
+    pub fn measured(&self) -> Option<&str> {
+        match &self.sort {
+            Sort::Measured(by) => Some(by),
+            _ => None,
+        }
+    }
+
+    /// By what its value is found: what reads it off, or what a given value rests on.
+    #[must_use]
+    pub fn found_by(&self) -> Option<&str> {
+        match (&self.sort, &self.per) {
+            (Sort::Measured(by), _) => Some(by),
+            (Sort::Given { .. }, Some(source)) => match &source.grounds {
+                Grounds::Named(by) => Some(by),
+                Grounds::Law(_) | Grounds::Practice => None,
+            },
+            _ => None,
+        }
+    }
 }
 
 /// What changing a setting takes: it ranks repairs, and changes no verdict.

@@ -4,9 +4,10 @@ use super::expression::Typer;
 use super::kinds::{source, unknown_kind};
 use super::literal::Reader;
 use super::model::{
-    Adjust, Grounds, PlaceInRun, Requirement, Rule, RuleForm, Source, Standard, Verb,
+    Adjust, Grounds, PlaceInRun, Requirement, Rule, RuleForm, Sort, Source, Standard, Verb,
 };
 use super::paths::{Context, End, resolve};
+use super::terms::Path;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{self, Line, RuleClauseNode};
@@ -255,8 +256,52 @@ fn adjust(rule: &mut Rule, typer: &mut Typer<'_>, paths: &[tree::Path<'_>]) {
             );
             continue;
         }
+        if let Some(said) = adjusts_what_is_not_set(typer.standard, &resolved) {
+            typer.problems.push(said);
+            continue;
+        }
         rule.adjust.push(Adjust { path: resolved });
     }
+}
+
+/// What to say of an `adjust` that names something nobody turns; `None` where it is set.
+fn adjusts_what_is_not_set(standard: &Standard, path: &Path) -> Option<Diagnostic> {
+    let (kind, field) = path.setting()?;
+    let declared = standard.field(kind, field);
+    let (why, help) = match &declared.sort {
+        Sort::Set => return None,
+        Sort::Given { said: true, .. } => (
+            "given",
+            "name what is turned instead, or take it out: what is given comes with the run, and nobody turns it"
+                .to_owned(),
+        ),
+        Sort::Given { said: false, .. } => (
+            "not said to be set",
+            format!(
+                "write `set in steps of …` (or `set`) where `{}` is declared, if it is turned or chosen for a run",
+                declared.name
+            ),
+        ),
+        Sort::Measured(_) => (
+            "read off",
+            "name what is turned instead; a reading is taken again after that".to_owned(),
+        ),
+        Sort::WorkedOut => (
+            "worked out",
+            "name one of the set settings that it is worked out from".to_owned(),
+        ),
+    };
+    let text = &path.text;
+    Some(
+        Diagnostic::new(
+            Code::AdjustNotSet,
+            path.span,
+            format!("`{text}` is {why}, so it cannot be adjusted"),
+            "nobody turns this",
+        )
+        .related(declared.span, "declared here")
+        .help(help),
+    )
 }
 
 /// Says what a rule lacks.

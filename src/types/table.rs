@@ -201,7 +201,7 @@ fn like(standard: &Standard, figure: &Expression) -> Field {
         reference: None,
         sentence: None,
         steps: Vec::new(),
-        measured: None,
+        sort: super::model::Sort::WorkedOut,
         takes: None,
         per: None,
     }

@@ -1,7 +1,7 @@
 //! What is freed: `dryer.belt`, `dryer.belt ± 5 %`, `dryer.belt 1 to 4 m/min ± 5 %`.
 
 use super::space::Axis;
-use crate::check::{Prepared, behind, plan_stating, settings, stated_in};
+use crate::check::{NotSet, Prepared, behind, plan_stating, settings, stated_in};
 use crate::diagnostic::Diagnostic;
 use crate::eval::{EvalContext, Leaf};
 use crate::names::did_you_mean;
@@ -252,19 +252,21 @@ fn settable(prepared: &Prepared, run: &Run, setting: &Setting<'_>) -> Result<(),
         leaf, name, field, ..
     } = setting;
     let stated = run.stated(standard, leaf.target, leaf.field);
-    if let Some(why) = prepared.not_set(setting.kind, leaf.field) {
-        let next = to_free(prepared, run, setting).map_or_else(String::new, |names| {
-            format!("; free what it depends on, and measure it again after a change: {names}")
-        });
+    let worked_out = field.formula.is_some() && stated.is_none();
+    let why = prepared.not_set(setting.kind, leaf.field);
+    let why = why.or(worked_out.then_some(NotSet::WorkedOut));
+    if let Some(why) = why {
+        let behind = to_free(prepared, run, setting);
+        let next = match (&why, behind) {
+            (NotSet::Measured(_), Some(names)) => {
+                format!("; free what it depends on, and measure it again after a change: {names}")
+            }
+            (NotSet::WorkedOut, Some(names)) => {
+                format!("; free what it is worked out from: {names}")
+            }
+            _ => String::new(),
+        };
         return Err(Refused::Words(format!("`{name}` {}{next}", why.words())));
-    }
-    if field.formula.is_some() && stated.is_none() {
-        let next = to_free(prepared, run, setting).map_or_else(String::new, |names| {
-            format!("; free what it is worked out from: {names}")
-        });
-        return Err(Refused::Words(format!(
-            "`{name}` is worked out, not set{next}"
-        )));
     }
     let parts = &standard.kind(setting.kind).parts;
     if parts.iter().any(|whole| whole.fields.contains(&leaf.field)) {

@@ -304,8 +304,13 @@ impl Setting {
             let _ = write!(text, " = {}", formula.text());
         }
         let _ = write!(text, " \"{}\"", self.name);
-        if let Some(dial) = &self.dial {
-            let _ = write!(text, " step {}", dial.text());
+        match (&self.dial, &self.what, &self.formula) {
+            (Some(dial), ..) => {
+                let _ = write!(text, " set in steps of {}", dial.text());
+            }
+            (None, _, Some(_)) => {}
+            (None, What::Measure(_), None) => text += " set",
+            (None, _, None) => text += " given",
         }
         text + " per practice\n"
     }

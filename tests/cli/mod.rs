@@ -21,8 +21,8 @@ pub(crate) const TROUBLE: i32 = 2;
 pub(crate) const STANDARD: &str = r#"standard "A room" edition "1"
 
 kind dryer, one to a run "a tunnel" {
-  chamber  length from 0.3 m to 15 m    "heated length"
-  belt     speed from 0.05 to 20 m/min  "belt speed"  step 0.05 m/min
+  chamber  length from 0.3 m to 15 m    "heated length" set
+  belt     speed from 0.05 to 20 m/min  "belt speed" set in steps of 0.05 m/min
   dwell    time = chamber / belt        "time under heat"
 }
 

@@ -9,43 +9,43 @@ use super::room::Room;
 const KINDS: &str = r#"standard "Made" edition "1"
 
 kind ink "an ink" {
-  mesh    range of thread-count from 4 /cm to 200 /cm
-  cure    range of temperature from 15 °C to 220 °C
-  family  choice of plastic, water, silicone
-  grain   length from 1 µm to 500 µm
+  mesh    range of thread-count from 4 /cm to 200 /cm given
+  cure    range of temperature from 15 °C to 220 °C given
+  family  choice of plastic, water, silicone given
+  grain   length from 1 µm to 500 µm given
 }
 
 kind garment, one to a run "what is printed on" {
-  cotton     share from 0 % to 100 %
-  polyester  share from 0 % to 100 %
-  elastane   share from 0 % to 100 %
+  cotton     share from 0 % to 100 % given
+  polyester  share from 0 % to 100 % given
+  elastane   share from 0 % to 100 % given
   parts cotton, polyester, elastane make 100 %
-  mass       areal-mass from 30 g/m² to 600 g/m²
-  dye        choice of reactive, disperse, vat
-  youth      yes/no
+  mass       areal-mass from 30 g/m² to 600 g/m² given
+  dye        choice of reactive, disperse, vat given
+  youth      yes/no given
 }
 
 kind tunnel, one to a run "the tunnel" {
-  chamber  length from 0.5 m to 10 m
-  belt     speed from 0.5 m/min to 20 m/min
+  chamber  length from 0.5 m to 10 m given
+  belt     speed from 0.5 m/min to 20 m/min set
   dwell    time from 1 s to 3600 s = chamber / belt
-  film     temperature from 5 °C to 220 °C
+  film     temperature from 5 °C to 220 °C set
 }
 
 kind screen, many to a run "a screen" {
-  ink      ink
-  mesh     thread-count from 4 /cm to 200 /cm
-  opening  length from 1 µm to 2500 µm
-  tension  tension from 5 N/cm to 60 N/cm
+  ink      ink given
+  mesh     thread-count from 4 /cm to 200 /cm set
+  opening  length from 1 µm to 2500 µm set
+  tension  tension from 5 N/cm to 60 N/cm set
 }
 
 step print "one screen printed" {
-  screen   screen
-  strokes  count of strokes from 1 to 12
+  screen   screen given
+  strokes  count of strokes from 1 to 12 set
 }
 
 step flash "the ink is gelled" {
-  time  time from 0.5 s to 120 s
+  time  time from 0.5 s to 120 s set
 }
 "#;
 

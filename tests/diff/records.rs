@@ -14,21 +14,17 @@ const LOOSER: Direction = Direction {
     tighter: Answer::No,
     looser: Answer::Yes,
 };
-const BOTH: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::Yes,
-};
 
 const BOXES: &str = r#"standard "Boxes" edition "1"
 
 kind box, one to a run "a box" {
-  wide   number from 0 to 10
-  tall   number from 0 to 10
-  each   number from 0 to 10
+  wide   number from 0 to 10 set
+  tall   number from 0 to 10 set
+  each   number from 0 to 10 set
   load   number from 0 to 100 = each * 4
-  oak    share from 0 % to 100 %
-  pine   share from 0 % to 100 %
-  ash    share from 0 % to 100 %
+  oak    share from 0 % to 100 % set
+  pine   share from 0 % to 100 % set
+  ash    share from 0 % to 100 % set
   parts oak, pine, ash make 100 %
 }
 
@@ -136,12 +132,18 @@ fn cloth_with_other_heat_data_goes_the_ways_its_spans_can() {
     // Wider spans.
     let pair = parent("tri-blend-tee is tri-blend-jersey", "stretch-sport-jersey");
     assert_eq!(total(&pair), TIGHTER);
-    // Water that has to leave: cooler at the lower end of the cure range, and at the upper one.
+    // Water that has to leave: cooler at the lower end of the cure range, and at the upper one. The air is worked out
+    // from the controller where nobody probed it; what is not found there is left open, and nothing is claimed.
     let pair = parent("cotton-hoodie is cotton-fleece", "damp-cotton-jersey");
-    assert_eq!(total(&pair), BOTH);
+    assert!(not_kept(total(&pair)));
     // Without heat data the film cannot be worked out, and what asks for a flash that is does not apply.
     let pair = parent("cotton-hoodie is cotton-fleece", "polypropylene-bag");
-    assert_eq!(total(&pair), BOTH);
+    assert!(not_kept(total(&pair)));
+}
+
+/// Whether neither way is claimed to be closed.
+fn not_kept(direction: Direction) -> bool {
+    direction.tighter != Answer::No && direction.looser != Answer::No
 }
 
 #[test]

@@ -7,26 +7,26 @@ use super::room::{Pair, Room, compared};
 const ROOM: &str = r#"standard "Back Lane" edition "1"
 
 kind ink "an ink" {
-  mesh   range of thread-count from 4 /cm to 200 /cm
-  cure   range of temperature from 15 °C to 220 °C
+  mesh   range of thread-count from 4 /cm to 200 /cm given
+  cure   range of temperature from 15 °C to 220 °C given
 }
 
 kind garment, one to a run "what is printed on" {
-  cotton     share from 0 % to 100 %
-  polyester  share from 0 % to 100 %
+  cotton     share from 0 % to 100 % given
+  polyester  share from 0 % to 100 % given
   parts cotton, polyester make 100 %
 }
 
 kind screen, many to a run "a screen" {
-  ink   ink
-  mesh  thread-count from 4 /cm to 200 /cm
+  ink   ink given
+  mesh  thread-count from 4 /cm to 200 /cm set
 }
 
 kind dryer, one to a run "the tunnel" {
-  chamber  length from 0.3 m to 15 m
-  belt     speed from 0.05 m/min to 20 m/min
+  chamber  length from 0.3 m to 15 m given
+  belt     speed from 0.05 m/min to 20 m/min set
   dwell    time from 1 s to 3600 s = chamber / belt
-  film     temperature from 5 °C to 220 °C
+  film     temperature from 5 °C to 220 °C set
 }
 
 ink white-base {

@@ -9,22 +9,22 @@ use super::room::{Pair, Room, compared};
 const ROOM: &str = r#"standard "Back Lane" edition "1"
 
 kind ink "an ink" {
-  cure   range of temperature from 15 °C to 220 °C
+  cure   range of temperature from 15 °C to 220 °C given
 }
 
 kind garment, one to a run "what is printed on" {
-  cotton     share from 0 % to 100 %
-  polyester  share from 0 % to 100 %
+  cotton     share from 0 % to 100 % given
+  polyester  share from 0 % to 100 % given
   parts cotton, polyester make 100 %
 }
 
 kind screen, many to a run "a screen" {
-  ink   ink
+  ink   ink given
 }
 
 kind dryer, one to a run "the tunnel" {
-  dwell    time from 1 s to 3600 s
-  film     temperature from 5 °C to 220 °C
+  dwell    time from 1 s to 3600 s set
+  film     temperature from 5 °C to 220 °C set
 }
 
 ink white-base {

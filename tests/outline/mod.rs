@@ -183,7 +183,16 @@ fn kind_clause(clause: &KindClause<'_>) -> String {
                 FieldType::RangeOf(word) => format!("range-of({})", word.text),
                 FieldType::Choice(list) => format!("choice({})", words(list)),
             };
-            let steps: Vec<_> = field.steps.iter().map(literal).collect();
+            let sort = |sort: &Sort<'_>| match sort {
+                Sort::Set(steps) if steps.is_empty() => "set".to_owned(),
+                Sort::Set(steps) => {
+                    let steps: Vec<_> = steps.iter().map(literal).collect();
+                    format!("set in steps of {}", steps.join(", "))
+                }
+                Sort::Given(_) => "given".to_owned(),
+                Sort::GivenUnlessStated(_) => "given unless stated".to_owned(),
+                Sort::Measured(by) => format!("measured by {}", quote(by)),
+            };
             format!(
                 "{}: {ty}{}{}{}{}{}",
                 field.name.text,
@@ -192,11 +201,7 @@ fn kind_clause(clause: &KindClause<'_>) -> String {
                 }),
                 with(" = ", &field.formula, expr),
                 with(" ", &field.sentence, quote),
-                if steps.is_empty() {
-                    String::new()
-                } else {
-                    format!(" step {}", steps.join(", "))
-                },
+                with(" ", &field.sort, sort),
                 with(" per ", &field.per, per),
             )
         }
@@ -341,8 +346,9 @@ const GAPS: &[&str] = &[
     "standard", "edition", "run", "against", "use", "unit", "kind", "step", "add", "to", "rule",
     "caution", "is", "one", "many", "a", "parts", "make", "from", "count", "of", "range", "choice",
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
-    "reviewed", "adjust", "say", "measured", "by", "table", "example", "expect", "with", "on",
-    "up", "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
+    "reviewed", "adjust", "say", "set", "in", "steps", "given", "unless", "the", "plan", "states",
+    "it", "measured", "by", "table", "example", "expect", "with", "on", "up", "approved", "until",
+    "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

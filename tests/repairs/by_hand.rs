@@ -10,10 +10,10 @@ use strikeoff::types::Date;
 const TUNNEL: &str = r#"standard "A room" edition "1"
 
 kind dryer, one to a run "a tunnel" {
-  chamber  length from 0.3 m to 15 m         "heated length"
-  belt     speed from 0.05 m/min to 20 m/min "belt speed"  step 0.1 ft/min, 0.1 m/min
-  fan      speed from 0.1 m/s to 10 m/s      "air speed"   step 0.1 m/s
-  lanes    count of lanes from 1 to 10       "side by side"
+  chamber  length from 0.3 m to 15 m         "heated length" set
+  belt     speed from 0.05 m/min to 20 m/min "belt speed" set in steps of 0.1 ft/min, 0.1 m/min
+  fan      speed from 0.1 m/s to 10 m/s      "air speed" set in steps of 0.1 m/s
+  lanes    count of lanes from 1 to 10       "side by side" set
   dwell    time = chamber / belt             "time under heat"
   drying   length = fan * 1 s + belt * 6 s   "made up: more of either dries more"
 }
@@ -316,9 +316,9 @@ fn worse_is_allowed(belt: i64, at: i64, low: i64, high: i64) -> bool {
 fn a_repair_is_a_number_that_a_plan_can_hold() {
     let standard = "standard \"w\" edition \"1\"
 kind bed, one to a run \"bed\" {
-  swing   temperature-difference from 0 K to 80 K \"swing\"
-  pieces  pieces from 1 pieces to 1000 pieces \"pieces\"
-  wide    length from 0 mm to 900 mm \"wide\" step 0.0625 mm
+  swing   temperature-difference from 0 K to 80 K \"swing\" set
+  pieces  pieces from 1 pieces to 1000 pieces \"pieces\" set
+  wide    length from 0 mm to 900 mm \"wide\" set in steps of 0.0625 mm
 }
 unit dozen = 12 pieces
 rule a {
@@ -373,7 +373,7 @@ rule c {
 fn a_repair_does_not_take_away_what_a_deviation_lets_pass() {
     let standard = "standard \"A room\" edition \"1\"
 kind dryer, one to a run \"a tunnel\" {
-  belt  speed from 0.05 to 20 m/min  \"belt speed\"  step 0.1 m/min
+  belt  speed from 0.05 to 20 m/min  \"belt speed\" set in steps of 0.1 m/min
 }
 rule slow {
   shall    dryer.belt at most 5 m/min
@@ -423,7 +423,7 @@ fn what_cannot_be_written_is_not_offered() {
     // No text of at most 12 places says this tolerance; a rounded one would be another plan than the one tried.
     let standard = "standard \"w\" edition \"1\"
 kind bed, one to a run \"bed\" {
-  wide  length from 0 mm to 900 mm \"wide\"
+  wide  length from 0 mm to 900 mm \"wide\" set
 }
 rule a {
   shall  bed.wide at most 10 mm

@@ -3,6 +3,7 @@
 mod by_hand;
 mod margins;
 mod offered;
+mod only_set;
 mod ranges;
 mod readings;
 

@@ -68,7 +68,7 @@ fn what_mends_only_what_is_required_does() {
             tried += 1;
         }
     }
-    assert!(tried >= 2, "{tried}");
+    assert!(tried >= 1, "{tried}");
 }
 
 #[test]
@@ -83,7 +83,7 @@ fn a_print_that_is_fast_and_hot_is_made_slow_and_cool() {
         .unwrap();
     let repair = plan.whole.as_ref().unwrap().repair.as_ref().unwrap();
     let settings: Vec<&str> = repair.moves.iter().map(|of| of.setting.as_str()).collect();
-    assert_eq!(settings, ["dryer.belt", "dryer.air"]);
+    assert_eq!(settings, ["dryer.belt", "dryer.set-point"]);
     assert!(
         repair.moves[0].high <= 4.88 / 1.03 + 1e-9,
         "dwell of at least 60 s in 4.88 m"

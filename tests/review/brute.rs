@@ -112,7 +112,7 @@ struct Random {
 
 fn random(dice: &mut Dice) -> Random {
     let mut made = Random {
-        text: "standard \"Random\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\"\n  tall number from 0 to 6 \"t\"\n  many count from 0 to 6 \"m\"\n}\n".to_owned(),
+        text: "standard \"Random\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\" set\n  tall number from 0 to 6 \"t\" set\n  many count from 0 to 6 \"m\" set\n}\n".to_owned(),
         whens: Vec::new(),
         requirements: Vec::new(),
     };

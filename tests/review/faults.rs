@@ -187,7 +187,7 @@ fn fault_5_pair_without_a_limit() {
 
 #[test]
 fn fault_6_kind_without_rules() {
-    let kind = "kind mixer, one to a run \"what stirs the ink\" {\n  spin frequency from 1 /s to 50 /s \"turns of the paddle\"\n}";
+    let kind = "kind mixer, one to a run \"what stirs the ink\" {\n  spin frequency from 1 /s to 50 /s \"turns of the paddle\" set\n}";
     let found = planted("rules.std", &added(kind), Code::KindWithoutRules);
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(found[0].1, ["mixer"]);
@@ -196,7 +196,7 @@ fn fault_6_kind_without_rules() {
 #[test]
 fn fault_7_setting_that_no_rule_reads() {
     let setting =
-        "add to dryer {\n  fan-speed share from 0 % to 100 % \"how hard the fan blows\"\n}";
+        "add to dryer {\n  fan-speed share from 0 % to 100 % \"how hard the fan blows\" set\n}";
     let found = planted("rules.std", &added(setting), Code::SettingUnread);
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(found[0].1, ["fan-speed"]);

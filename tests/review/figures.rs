@@ -7,7 +7,7 @@ use super::{marked, of, one, reviewed};
 /// A tunnel of 2.44 m and a rule on its belt; `dwell` is worked out.
 fn tunnel(rules: &str) -> String {
     format!(
-        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a tunnel\" {{\n  chamber length from 0.3 m to 15 m \"heated length\"\n  belt speed from 0.05 to 20 m/min \"belt speed\"\n  dwell time from 1 s to 7200 s = chamber / belt \"time under heat\"\n}}\n\ndryer short {{\n  chamber 2.44 m per practice\n}}\n\n{rules}"
+        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a tunnel\" {{\n  chamber length from 0.3 m to 15 m \"heated length\" given\n  belt speed from 0.05 to 20 m/min \"belt speed\" set\n  dwell time from 1 s to 7200 s = chamber / belt \"time under heat\"\n}}\n\ndryer short {{\n  chamber 2.44 m per practice\n}}\n\n{rules}"
     )
 }
 
@@ -43,7 +43,7 @@ fn a_figure_and_what_it_is_worked_out_from() {
 /// A limit that compares two settings, and one that follows from it: proved by cutting boxes.
 #[test]
 fn a_requirement_that_a_figure_implies() {
-    let kind = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 1 to 6 \"w\"\n  tall number from 1 to 6 \"t\"\n}\n\n";
+    let kind = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 1 to 6 \"w\" set\n  tall number from 1 to 6 \"t\" set\n}\n\n";
     let strict = rule("strict", "shall box.wide * box.tall at most 8");
     let loose = rule("loose", "shall box.wide * box.tall at most 9");
     let other = rule("other", "shall box.wide + box.tall at least 3");
@@ -70,7 +70,7 @@ fn a_requirement_that_a_figure_implies() {
 /// Two requirements that touch in a curve that no box hits: neither proved nor shown, and called so.
 #[test]
 fn what_is_not_decided_is_said() {
-    let kind = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 1 to 6 \"w\"\n  tall number from 1 to 6 \"t\"\n}\n\n";
+    let kind = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 1 to 6 \"w\" set\n  tall number from 1 to 6 \"t\" set\n}\n\n";
     let at_most = rule("at-most", "shall box.wide * box.tall at most 7");
     let at_least = rule("at-least", "shall box.wide * box.tall at least 7");
     let (_, found) = reviewed(&one(&format!("{kind}{at_most}{at_least}")), "room.std");
@@ -80,7 +80,7 @@ fn what_is_not_decided_is_said() {
 
 #[test]
 fn a_rule_for_records_that_are_not_there() {
-    let kind = "standard \"A room\" edition \"1\"\n\nkind paint \"a paint\" {\n  base choice of oil, water \"what carries it\"\n}\nkind can, many to a run \"a can\" {\n  paint paint \"what is in it\"\n  heat temperature from 0 to 100 °C \"how warm\"\n}\n\npaint red {\n  base oil\n}\n\n";
+    let kind = "standard \"A room\" edition \"1\"\n\nkind paint \"a paint\" {\n  base choice of oil, water \"what carries it\" given\n}\nkind can, many to a run \"a can\" {\n  paint paint \"what is in it\" given\n  heat temperature from 0 to 100 °C \"how warm\" set\n}\n\npaint red {\n  base oil\n}\n\n";
     let text = format!(
         "{kind}{}",
         rule(
@@ -96,7 +96,7 @@ fn a_rule_for_records_that_are_not_there() {
 /// Whatever the records, a rule on them alone explains a pair that nothing can be done about.
 #[test]
 fn a_rule_on_the_records_explains_a_pair() {
-    let kind = "standard \"A room\" edition \"1\"\n\nkind paint \"a paint\" {\n  cure range of temperature from 0 to 300 °C \"what it needs\"\n}\nkind cloth, one to a run \"a cloth\" {\n  stands temperature from 0 to 300 °C \"what it stands\"\n}\nkind can, many to a run \"a can\" {\n  paint paint \"what is in it\"\n  heat temperature from 0 to 300 °C \"how warm\"\n}\n\npaint hot {\n  cure 180 to 200 °C per practice\n}\n\npaint cool {\n  cure 100 to 120 °C per practice\n}\n\ncloth thin {\n  stands 150 °C\n}\n\ncloth thick {\n  stands 250 °C\n}\n\n";
+    let kind = "standard \"A room\" edition \"1\"\n\nkind paint \"a paint\" {\n  cure range of temperature from 0 to 300 °C \"what it needs\" given\n}\nkind cloth, one to a run \"a cloth\" {\n  stands temperature from 0 to 300 °C \"what it stands\" set\n}\nkind can, many to a run \"a can\" {\n  paint paint \"what is in it\" given\n  heat temperature from 0 to 300 °C \"how warm\" set\n}\n\npaint hot {\n  cure 180 to 200 °C per practice\n}\n\npaint cool {\n  cure 100 to 120 °C per practice\n}\n\ncloth thin {\n  stands 150 °C\n}\n\ncloth thick {\n  stands 250 °C\n}\n\n";
     let cures = rule(
         "cures",
         "for each can\n  shall can.heat within can.paint.cure",
@@ -149,7 +149,7 @@ fn a_rule_on_the_records_explains_a_pair() {
 /// Advice that fails at the worse end of a span and could be followed at the other is a dispute, not vain.
 #[test]
 fn a_span_that_decides_is_told_as_one() {
-    let kind = "standard \"A room\" edition \"1\"\n\nkind cloth, one to a run \"a cloth\" {\n  onset temperature from 0 to 300 °C \"where dye moves\"\n}\nkind film, one to a run \"a film\" {\n  peak temperature from 0 to 300 °C \"how warm\"\n}\n\ncloth knit {\n  onset 130 to 160 °C per \"two pages\"\n}\n\n";
+    let kind = "standard \"A room\" edition \"1\"\n\nkind cloth, one to a run \"a cloth\" {\n  onset temperature from 0 to 300 °C \"where dye moves\" set\n}\nkind film, one to a run \"a film\" {\n  peak temperature from 0 to 300 °C \"how warm\" measured by \"a probe\"\n}\n\ncloth knit {\n  onset 130 to 160 °C per \"two pages\"\n}\n\n";
     let cures = rule("cures", "shall film.peak at least 140 °C");
     let cool = rule("cool", "should film.peak below cloth.onset");
     let told = |text: &str| {
@@ -180,10 +180,10 @@ kind ink \"an ink\" {
 kind garment, one to a run \"what is printed on\" {
 }
 kind screen, many to a run \"a screen\" {
-  ink  ink
+  ink  ink given
 }
 kind film, one to a run \"the film\" {
-  peak  temperature from 20 °C to 250 °C
+  peak  temperature from 20 °C to 250 °C measured by \"a probe\"
 }
 ink white {
 }

@@ -8,9 +8,9 @@ use super::{marked, of, one, reviewed};
 fn room(table: &str, rules: &str) -> String {
     format!(
         "standard \"A room\" edition \"1\"\n\n\
-         kind ink \"an ink\" {{\n  cure range of temperature \"what it cures at\"\n}}\n\
-         kind cloth, one to a run \"a cloth\" {{\n  stretches yes/no \"it does\"\n}}\n\
-         kind screen, many to a run \"a screen\" {{\n  ink ink \"its ink\"\n}}\n\
+         kind ink \"an ink\" {{\n  cure range of temperature \"what it cures at\" given\n}}\n\
+         kind cloth, one to a run \"a cloth\" {{\n  stretches yes/no \"it does\" given\n}}\n\
+         kind screen, many to a run \"a screen\" {{\n  ink ink \"its ink\" given\n}}\n\
          kind film, one to a run \"a film\" {{\n  peak temperature from 50 °C to 250 °C \"hottest\" measured by \"a probe: good to ± 2.5 °C\"\n}}\n\
          ink plain {{\n  cure 140 to 160 °C per practice\n}}\n\
          ink soft is plain {{\n  cure 145 to 155 °C per practice\n}}\n\

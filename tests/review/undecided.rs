@@ -12,7 +12,7 @@ fn rule(name: &str, clauses: &str) -> String {
 }
 
 /// A box whose sides have no end, and whose depth has one.
-const BOX: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number \"w\"\n  tall number \"t\"\n  deep number from 0 to 6 \"d\"\n}\n\n";
+const BOX: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number \"w\" set\n  tall number \"t\" set\n  deep number from 0 to 6 \"d\" set\n}\n\n";
 
 fn box_with(rules: &[String]) -> Review {
     reviewed(&one(&format!("{BOX}{}", rules.concat())), "room.std").1
@@ -192,7 +192,7 @@ fn thousands_of_limits_on_one_setting() {
 fn a_large_table_is_looked_at_cell_by_cell() {
     let many = 40;
     let mut text = String::from(
-        "standard \"A room\" edition \"1\"\n\nkind ink \"an ink\" {\n}\nkind garment, one to a run \"cloth\" {\n}\nkind screen, many to a run \"a screen\" {\n  ink ink\n}\nkind dryer, one to a run \"a dryer\" {\n  air temperature from 0 °C to 400 °C\n}\n",
+        "standard \"A room\" edition \"1\"\n\nkind ink \"an ink\" {\n}\nkind garment, one to a run \"cloth\" {\n}\nkind screen, many to a run \"a screen\" {\n  ink ink given\n}\nkind dryer, one to a run \"a dryer\" {\n  air temperature from 0 °C to 400 °C set\n}\n",
     );
     for number in 0..many {
         let _ = write!(text, "\nink i{number} {{\n}}\n\ngarment g{number} {{\n}}\n");
@@ -230,7 +230,7 @@ fn a_large_table_is_looked_at_cell_by_cell() {
 fn an_equality_that_no_measurement_shows() {
     let text = |condition: &str| {
         format!(
-            "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a dryer\" {{\n  belt speed from 0.05 to 20 m/min \"what is set\"\n  shown speed from 0.05 to 20 m/min \"what the dial says\"\n  timed speed from 0.05 to 20 m/min \"by watch\" measured by \"a watch\"\n  slow share from 0 % to 50 % \"slower by\"\n  real speed = shown * (1 - slow) \"what it does\"\n  lanes count of lanes from 1 to 4 \"how many\"\n  used count of lanes from 1 to 4 \"of them\"\n}}\n\n{}",
+            "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a dryer\" {{\n  belt speed from 0.05 to 20 m/min \"what is set\" set\n  shown speed from 0.05 to 20 m/min \"what the dial says\" set\n  timed speed from 0.05 to 20 m/min \"by watch\" measured by \"a watch\"\n  slow share from 0 % to 50 % \"slower by\" set\n  real speed = shown * (1 - slow) \"what it does\"\n  lanes count of lanes from 1 to 4 \"how many\" set\n  used count of lanes from 1 to 4 \"of them\" set\n}}\n\n{}",
             rule("south-belt", &format!("shall {condition}"))
         )
     };

@@ -6,7 +6,7 @@ use strikeoff::report::{ReviewShow, Style, review_json, review_log, review_schem
 
 use super::{demo, one, reviewed};
 
-const SOUND: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\"\n}\n\nrule narrow {\n  shall box.wide at most 5\n  because \"it must go through the door\"\n  per practice\n}\n";
+const SOUND: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide number from 0 to 6 \"w\" set\n}\n\nrule narrow {\n  shall box.wide at most 5\n  because \"it must go through the door\"\n  per practice\n}\n";
 
 fn people(text: &str, show: ReviewShow) -> String {
     let (run, found) = reviewed(&one(text), "room.std");

@@ -114,7 +114,7 @@ fn a_value_on_its_limit_is_on_it_in_any_unit() {
             ("is not", false),
         ] {
             let standard = format!(
-                "standard \"a\" edition \"1\"\nkind bed, one to a run \"a\" {{\n  x {dimension}\n}}\n\
+                "standard \"a\" edition \"1\"\nkind bed, one to a run \"a\" {{\n  x {dimension} set\n}}\n\
                  rule r {{\n  shall {way} {words} {limit}\n  per practice\n}}\n"
             );
             let plan = format!("run \"a\" against \"room.std\"\nbed {{\n  x {value}\n}}\n");
@@ -157,7 +157,7 @@ fn well_known_pairs_are_the_same() {
                 continue;
             }
             let standard = format!(
-                "standard \"a\" edition \"1\"\nkind bed, one to a run \"a\" {{\n  x {dimension}\n}}\n\
+                "standard \"a\" edition \"1\"\nkind bed, one to a run \"a\" {{\n  x {dimension} set\n}}\n\
                  rule r {{\n  shall bed.x {words} {limit}\n  per practice\n}}\n"
             );
             let plan = format!("run \"a\" against \"room.std\"\nbed {{\n  x {value}\n}}\n");

@@ -130,12 +130,12 @@ impl World {
             of_pan: false,
         };
         for index in 0..self.stated {
-            text += &format!("  x{index} number\n");
+            text += &format!("  x{index} number set\n");
         }
         for (index, formula) in self.of_bed.iter().enumerate() {
             text += &format!("  f{index} number = {}\n", formula.text(names));
         }
-        text += "}\nkind pan, many to a run \"a\" {\n  p0 number\n  p1 number\n";
+        text += "}\nkind pan, many to a run \"a\" {\n  p0 number set\n  p1 number set\n";
         for (index, formula) in self.of_pan.iter().enumerate() {
             text += &format!(
                 "  g{index} number = {}\n",

@@ -17,16 +17,16 @@ fn room(words: &str, path: &str) -> Room {
 use "{path}"
 
 kind paste "TEXT" {{
-  label     text                                     "TEXT"
-  cure      range of temperature from 15 to 220 °C   "TEXT"   per "TEXT"
+  label     text                                     "TEXT" given
+  cure      range of temperature from 15 to 220 °C   "TEXT" given   per "TEXT"
 }}
 
 kind ground, one to a run "TEXT" {{
-  name-of   text   "TEXT"
+  name-of   text   "TEXT" given
 }}
 
 kind frame, many to a run "TEXT" {{
-  paste     paste  "TEXT"
+  paste     paste  "TEXT" given
 }}
 
 ground plain "TEXT" {{

@@ -13,27 +13,27 @@ pub(super) const STANDARD: &str = r#"standard "Trial bench" edition "3"
 use "pastes.std"
 
 kind paste "what is printed" {
-  base      choice of oil, water                            "what carries the pigment"
-  cure      range of temperature from 15 °C to 220 °C       "film temperature that cures it"
-  weight    range of tension from 1 N/cm to 80 N/cm         "tension it is printed at"
-  ceiling   temperature from 15 °C to 220 °C                "film temperature above which it burns"
-  price     density from 0.5 g/cm³ to 3 g/cm³               "what it weighs"
+  base      choice of oil, water                            "what carries the pigment" given
+  cure      range of temperature from 15 °C to 220 °C       "film temperature that cures it" given
+  weight    range of tension from 1 N/cm to 80 N/cm         "tension it is printed at" given
+  ceiling   temperature from 15 °C to 220 °C                "film temperature above which it burns" given
+  price     density from 0.5 g/cm³ to 3 g/cm³               "what it weighs" given
 }
 
 kind ground, one to a run "what it is printed on" {
-  soft      share from 0 % to 100 %                         "soft fibre"
-  hard      share from 0 % to 100 %                         "hard fibre"
+  soft      share from 0 % to 100 %                         "soft fibre" set
+  hard      share from 0 % to 100 %                         "hard fibre" set
   parts soft, hard make 100 %
 }
 
 kind frame, many to a run "a frame with its paste" {
-  paste     paste                                           "the paste printed through it"
-  pull      tension from 1 N/cm to 80 N/cm                  "tension of the mesh"
+  paste     paste                                           "the paste printed through it" given
+  pull      tension from 1 N/cm to 80 N/cm                  "tension of the mesh" set
 }
 
 kind oven, one to a run "the tunnel" {
-  dwell     time from 1 s to 7200 s                         "time under heat"
-  film      temperature from 5 °C to 225 °C                 "film as probed"
+  dwell     time from 1 s to 7200 s                         "time under heat" set
+  film      temperature from 5 °C to 225 °C                 "film as probed" set
 }
 
 ground wool-felt "all hard" {

@@ -97,14 +97,18 @@ const SIDES: &[&str] = &["at least", "at most", "above", "below"];
 
 fn case(seed: u64) -> Case {
     let mut random = Random(seed);
-    let step = if random.one_in(3) { " step 1" } else { "" };
+    let step = if random.one_in(3) {
+        " set in steps of 1"
+    } else {
+        " set"
+    };
     let mut standard = format!(
         "standard \"w\" edition \"1\"
 kind bed, one to a run \"bed\" {{
   a number from 1 to 100 \"a\"{step}
-  b number from 1 to 60 \"b\"
-  t time from 1 s to 300 s \"t\"
-  missing number from 0 to 1 \"never stated\"
+  b number from 1 to 60 \"b\" set
+  t time from 1 s to 300 s \"t\" set
+  missing number from 0 to 1 \"never stated\" set
 "
     );
     for name in ["f", "g", "h"] {

@@ -6,9 +6,9 @@ use std::process::{Command, Output};
 const STANDARD: &str = r#"standard "Bench" edition "1"
 
 kind oven, one to a run "the tunnel" {
-  chamber   length from 0.3 m to 15 m                     "heated length"
-  belt      speed from 0.05 m/min to 20 m/min             "speed of the belt"   step 0.1 m/min
-  lamps     count of lamps from 0 to 9                    "lamps"
+  chamber   length from 0.3 m to 15 m                     "heated length" given
+  belt      speed from 0.05 m/min to 20 m/min             "speed of the belt" set in steps of 0.1 m/min
+  lamps     count of lamps from 0 to 9                    "lamps" set
   dwell     time from 1 s to 7200 s = chamber / belt      "time under heat"
 }
 

@@ -11,14 +11,14 @@ use strikeoff::diagnostic::{FreedSetting, Outcome, Zone};
 const STANDARD: &str = r#"standard "Bench" edition "1"
 
 kind oven, one to a run "the tunnel" {
-  chamber   length from 0.3 m to 15 m                     "heated length"
-  belt      speed from 0.05 m/min to 20 m/min             "speed of the belt"   step 0.1 m/min
-  air       temperature from 20 °C to 250 °C              "air"                 step 5 °C
+  chamber   length from 0.3 m to 15 m                     "heated length" given
+  belt      speed from 0.05 m/min to 20 m/min             "speed of the belt" set in steps of 0.1 m/min
+  air       temperature from 20 °C to 250 °C              "air" set in steps of 5 °C
   dwell     time from 1 s to 7200 s = chamber / belt      "time under heat"
 }
 
 kind order, one to a run "what was ordered" {
-  pieces    pieces from 1 pieces to 1000 pieces           "how many"
+  pieces    pieces from 1 pieces to 1000 pieces           "how many" set
 }
 
 rule slow "heated slowly" {

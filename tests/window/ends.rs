@@ -53,7 +53,7 @@ fn a_tolerance_that_just_fills_its_band_holds_at_that_point() {
         ("143 to 154 °C", "154 °C +4 °C -7 °C", "150 °C"),
     ] {
         let window = window(
-            "  air temperature from 20 °C to 250 °C \"air\" step 5 °F, 5 °C\n",
+            "  air temperature from 20 °C to 250 °C \"air\" set in steps of 5 °F, 5 °C\n",
             &format!("  shall bed.air within {band}\n"),
             &format!("  air {plan}\n"),
             "bed.air",
@@ -80,7 +80,7 @@ fn a_tolerance_that_just_fills_its_band_holds_at_that_point() {
 #[test]
 fn a_tolerance_wider_than_its_band_is_shown_to_fit_nowhere() {
     let window = window(
-        "  air temperature from 20 °C to 250 °C \"air\"\n",
+        "  air temperature from 20 °C to 250 °C \"air\" set\n",
         "  shall bed.air within 143 to 154 °C\n",
         "  air 148.5 °C ± 5.6 °C\n",
         "bed.air",
@@ -93,7 +93,7 @@ fn a_tolerance_wider_than_its_band_is_shown_to_fit_nowhere() {
 fn a_band_that_is_just_filled_holds_along_a_line_of_two_settings() {
     let plan = "run \"a\" against \"room.std\"\nbed {\n  x 10 ± 2\n  y 4\n}\n";
     let standard = standard(
-        "  x number from 1 to 40 \"x\"\n  y number from 1 to 9 \"y\"\n",
+        "  x number from 1 to 40 \"x\" set\n  y number from 1 to 9 \"y\" set\n",
         &rule("  shall bed.x within 18 to 22\n  shall bed.y at most 7\n"),
     );
     let window = found(&small(&standard, plan), "a.plan", &["bed.x", "bed.y"]);
@@ -116,7 +116,7 @@ fn a_band_that_is_just_filled_holds_along_a_line_of_two_settings() {
 fn nothing_is_lost_beside_an_edge_that_no_limit_of_the_value_itself_makes() {
     // The edge comes from the `when`.
     let by_when = window(
-        "  t time from 1 s to 600 s \"t\"\n  n number \"n\"\n",
+        "  t time from 1 s to 600 s \"t\" set\n  n number \"n\" set\n",
         "  when bed.t at least 60 s\n  shall bed.n at most 1\n",
         "  t 30 s\n  n 2\n",
         "bed.t",
@@ -129,7 +129,7 @@ fn nothing_is_lost_beside_an_edge_that_no_limit_of_the_value_itself_makes() {
     let best = by_when.best.as_ref().unwrap();
     assert_eq!(best.counts.of(Outcome::Breaks), 0);
     let later = window(
-        "  t time from 1 s to 600 s \"t\"\n  n number \"n\"\n",
+        "  t time from 1 s to 600 s \"t\" set\n  n number \"n\" set\n",
         "  when bed.t above 60 s\n  shall bed.n at most 1\n",
         "  t 30 s\n  n 2\n",
         "bed.t",
@@ -157,7 +157,7 @@ fn an_edge_that_is_no_fraction_is_closed_in_on_and_both_sides_are_kept() {
         ),
     ] {
         let window = window(
-            "  x number from 1 to 100 \"x\"\n",
+            "  x number from 1 to 100 \"x\" set\n",
             clauses,
             "  x 3\n",
             "bed.x",
@@ -184,7 +184,7 @@ fn an_edge_that_is_no_fraction_is_closed_in_on_and_both_sides_are_kept() {
 #[test]
 fn only_one_side_claims_an_edge() {
     let window = window(
-        "  x time from 10 s to 50 s \"x\"\n",
+        "  x time from 10 s to 50 s \"x\" set\n",
         "  shall bed.x at most 18 s\n",
         "  x 15 s ± 0.6 s\n",
         "bed.x",
@@ -207,7 +207,7 @@ fn the_nearest_set_point_passes_as_it_is_printed() {
         ("  shall bed.t above 60 s\n", "60.61 s ± 1 %"),
     ] {
         let window = window(
-            "  t time from 1 s to 600 s \"t\"\n",
+            "  t time from 1 s to 600 s \"t\" set\n",
             clauses,
             "  t 5 s ± 1 %\n",
             "bed.t",
@@ -218,7 +218,7 @@ fn the_nearest_set_point_passes_as_it_is_printed() {
     }
     // The end itself is left out: the nearest is the next that can be written.
     let window = window(
-        "  t time from 1 s to 600 s \"t\"\n  n number \"n\"\n",
+        "  t time from 1 s to 600 s \"t\" set\n  n number \"n\" set\n",
         "  when bed.t at least 60 s\n  shall bed.n at most 1\n",
         "  t 90 s\n  n 2\n",
         "bed.t",
@@ -231,7 +231,7 @@ fn the_nearest_set_point_passes_as_it_is_printed() {
 #[test]
 fn the_room_around_a_set_point_is_printed_inside_it() {
     let window = window(
-        "  t time from 1 s to 600 s \"t\"\n",
+        "  t time from 1 s to 600 s \"t\" set\n",
         "  shall bed.t * bed.t within 10 s² to 5000 s²\n",
         "  t 30 s\n",
         "bed.t",
@@ -246,8 +246,8 @@ fn the_room_around_a_set_point_is_printed_inside_it() {
 fn what_cannot_be_is_no_ground_to_hold_on() {
     // Threads thicker than they are apart leave no opening, and its square is an open area all the same.
     let of_thread = window(
-        "  mesh thread-count from 4 /cm to 200 /cm \"mesh\"\n  thread length from 15 µm to 600 µm \"thread\"\n  \
-         opening length from 1 µm to 3000 µm = 1 / mesh - thread \"opening\"\n  \
+        "  mesh thread-count from 4 /cm to 200 /cm \"mesh\"\n  thread length from 15 µm to 600 µm \"thread\" set\n  \
+         opening length from 1 µm to 3000 µm = 1 / mesh - thread \"opening\" set\n  \
          area share from 0.1 % to 99 % = (opening * mesh) ^ 2 \"open\"\n",
         "  shall bed.area at least 30 %\n",
         "  mesh 54 /cm\n  thread 300 µm\n",
@@ -270,7 +270,7 @@ fn what_cannot_be_is_no_ground_to_hold_on() {
 fn what_cannot_be_written_is_not_proposed() {
     let proposed = |tolerance: &str| {
         let window = window(
-            "  wide length from 0 mm to 900 mm \"wide\"\n",
+            "  wide length from 0 mm to 900 mm \"wide\" set\n",
             "  shall bed.wide at most 10 mm\n",
             &format!("  wide 20 mm ± {tolerance} mm\n"),
             "bed.wide",
@@ -285,7 +285,7 @@ fn what_cannot_be_written_is_not_proposed() {
 fn an_edge_is_exact_only_where_nothing_else_can_change_beside_it() {
     // `a` at least 20 and at most 1000/7 both lie in the way; a fraction that is the edge of one is not that of both.
     let window = window(
-        "  x number from 1 to 300 \"x\"\n",
+        "  x number from 1 to 300 \"x\" set\n",
         "  shall 7 * bed.x at most 1000\n",
         "  x 3 ± 1\n",
         "bed.x",
@@ -297,7 +297,7 @@ fn an_edge_is_exact_only_where_nothing_else_can_change_beside_it() {
     assert_eq!(ends, [Some("993/7"), Some("1007/7"), Some("299")]);
     // Where a comparison stays in doubt, what it leaves may hang together with the one that changes.
     let doubt = self::window(
-        "  x number from 1 to 100 \"x\"\n  y number from 0 to 9 \"y\"\n",
+        "  x number from 1 to 100 \"x\" set\n  y number from 0 to 9 \"y\" set\n",
         "  when bed.x + bed.y at least 50\n  shall bed.x + bed.y at least 49\n",
         "  x 3\n  y 3 ± 2\n",
         "bed.x",

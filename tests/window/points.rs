@@ -56,12 +56,16 @@ const PAIRS: &[(&str, [(&str, &str); 2])] = &[
         "fitted/plans/order-in-time",
         [BELT, ("dryer.pitch", "  pitch ")],
     ),
-    ("fitted/plans/two-zones", [AIR, ("dryer.air-2", "  air-2 ")]),
+    (
+        "fitted/plans/two-zones",
+        [AIR, ("dryer.set-point-2 60 to 460 °F", "  set-point-2 ")],
+    ),
     ("fitted/plans/water-based-undercured", [BELT, AIR]),
 ];
 
 const BELT: (&str, &str) = ("dryer.belt", "  belt ");
-const AIR: (&str, &str) = ("dryer.air", "  air ");
+// What the air at the print may be bounds what the controller is looked at over.
+const AIR: (&str, &str) = ("dryer.set-point 60 to 460 °F", "  set-point ");
 
 const SHORT: usize = 440;
 

@@ -12,7 +12,7 @@ fn a_reading_cannot_be_freed_and_the_reason_is_said() {
     assert!(
         said.starts_with(
             "`film.peak` is read off, not set (a probe in the wet print: type K of class 2, good to ± 2.5 °C); \
-             free what it depends on, and measure it again after a change: `dryer.belt`, `dryer.air`"
+             free what it depends on, and measure it again after a change: `dryer.belt`, `dryer.set-point`"
         ),
         "{said}"
     );
@@ -80,4 +80,46 @@ fn every_view_says_to_probe_again() {
     ] {
         assert!(view.replace('`', "").contains(again), "{view}");
     }
+}
+
+#[test]
+fn nothing_but_what_is_set_can_be_freed() {
+    let room = demo();
+    let (mut asked, mut plans) = (0, 0);
+    for plan in room.ending(".plan") {
+        let run = room.check(
+            vec![plan.clone()],
+            strikeoff::check::Options {
+                repairs: false,
+                ..Default::default()
+            },
+        );
+        let report = &run.report.plans[0];
+        let Some(index) = report.standard.filter(|_| report.checked) else {
+            continue;
+        };
+        let prepared = &run.prepared[index];
+        let mut store = run.store.clone();
+        let text = run.store.get(report.file).text().to_owned();
+        let made = crate::demo_room::try_run_of(&mut store, prepared, &text).unwrap();
+        let standard = &prepared.standard;
+        plans += 1;
+        for instance in &made.instances {
+            let kind = standard.kind(instance.kind);
+            if kind.place != strikeoff::types::PlaceInRun::One {
+                continue;
+            }
+            for (field, stated) in kind.fields.iter().zip(&instance.values) {
+                let number = matches!(field.ty, strikeoff::types::Type::Quantity(_));
+                if stated.is_none() || !number || field.sort == strikeoff::types::Sort::Set {
+                    continue;
+                }
+                let name = format!("{}.{}", kind.name, field.name);
+                let said = refused(&room, &plan, &[&name]);
+                assert!(said.contains(", not set"), "{plan}: {name}: {said}");
+                asked += 1;
+            }
+        }
+    }
+    assert!(plans >= 40 && asked >= 60, "{plans} {asked}");
 }

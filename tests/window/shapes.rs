@@ -6,9 +6,9 @@ use strikeoff::diagnostic::{Outcome, Window, Zone};
 const KINDS: &str = r#"standard "Bench" edition "1"
 
 kind pad, one to a run "two dials" {
-  left      number from 0 to 10      "left dial"
-  right     number from 0 to 10      "right dial"
-  heat      number from 0 to 10      "another"
+  left      number from 0 to 10      "left dial" set
+  right     number from 0 to 10      "right dial" set
+  heat      number from 0 to 10      "another" set
 }
 "#;
 
@@ -131,7 +131,7 @@ fn a_limit_that_turns_is_no_single_stretch() {
 fn the_same_question_has_the_same_answer() {
     let room = demo();
     let plan = "demo-data/fitted/plans/cotton-from-a-dry-store.plan";
-    let free = ["dryer.belt 2 to 9 m/min, dryer.air 280 to 380 °F"];
+    let free = ["dryer.belt 2 to 9 m/min, dryer.set-point 280 to 380 °F"];
     let once = looked(&room, plan, &free, 800).found.unwrap();
     let again = looked(&room, plan, &free, 800).found.unwrap();
     assert_eq!(once, again);
@@ -152,7 +152,7 @@ fn the_present_and_the_proposed_set_points_are_those_of_a_check() {
         assert_eq!(of(Outcome::Breaks) + of(Outcome::AtRisk), 0);
     }
     // The air alone cannot mend a belt that is too fast.
-    assert_eq!(found(&room, plan, &["dryer.air"]).standstill.len(), 1);
+    assert_eq!(found(&room, plan, &["dryer.set-point"]).standstill.len(), 1);
 }
 
 /// What is said to fail whatever is set fails a check of the proposed set points too.
@@ -161,7 +161,7 @@ fn what_fails_whatever_is_set_fails_at_the_proposed_set_points() {
     let room = demo();
     let (mut looked_at, mut standing) = (0, 0);
     for plan in room.texts.keys().filter(|path| path.ends_with(".plan")) {
-        let asked = ["dryer.belt,dryer.air"];
+        let asked = ["dryer.belt,dryer.set-point"];
         let Ok(window) = looked(&room, plan, &asked, 400).found else {
             continue;
         };

@@ -35,12 +35,12 @@ fn json_fits_its_schema() {
     let unstated = "demo-data/plans/belt-not-stated.plan";
     for (plan, free) in [
         (PLAN, vec!["dryer.belt"]),
-        (PLAN, vec!["dryer.belt,dryer.air"]),
-        (PLAN, vec!["dryer.air"]),
+        (PLAN, vec!["dryer.belt,dryer.set-point"]),
+        (PLAN, vec!["dryer.set-point"]),
         (unstated, vec!["dryer.belt"]),
         (
             "demo-data/plans/tri-blend-by-deviation.plan",
-            vec!["dryer.belt", "dryer.air", "screen.off-contact"],
+            vec!["dryer.belt", "dryer.set-point", "screen.off-contact"],
         ),
     ] {
         let (window, store, _) = views(plan, &free, 500);
@@ -89,10 +89,10 @@ fn the_picture_says_what_the_text_says() {
     let plan = "demo-data/fitted/plans/cotton-from-a-dry-store.plan";
     for (plan, free, budget) in [
         (PLAN, "dryer.belt", 500),
-        (PLAN, "dryer.belt,dryer.air", 500),
+        (PLAN, "dryer.belt,dryer.set-point", 500),
         (
             plan,
-            "dryer.belt 2 to 9 m/min, dryer.air 290 to 370 °F",
+            "dryer.belt 2 to 9 m/min, dryer.set-point 290 to 370 °F",
             1_500,
         ),
     ] {
@@ -161,7 +161,7 @@ fn hostile_names_stay_in_their_place() {
 /// A sliver far from where the settings stand is drawn large, and what is not drawn is said.
 #[test]
 fn a_sliver_is_drawn_large() {
-    let standard = "standard \"Bench\" edition \"1\"\n\nkind pad, one to a run \"two dials\" {\n  left   number from 0 to 10 \"left dial\"\n  right  number from 0 to 10 \"right dial\"\n}\n\nrule r0 {\n  shall pad.right at least pad.left\n  per practice\n}\n\nrule r1 {\n  shall pad.left + pad.right at least 10\n  per practice\n}\n\nrule r2 {\n  shall pad.right at most 5.01\n  per practice\n}\n";
+    let standard = "standard \"Bench\" edition \"1\"\n\nkind pad, one to a run \"two dials\" {\n  left   number from 0 to 10 \"left dial\" set\n  right  number from 0 to 10 \"right dial\" set\n}\n\nrule r0 {\n  shall pad.right at least pad.left\n  per practice\n}\n\nrule r1 {\n  shall pad.left + pad.right at least 10\n  per practice\n}\n\nrule r2 {\n  shall pad.right at most 5.01\n  per practice\n}\n";
     let plan = "run \"a\" against \"room.std\"\n\npad {\n  left   5\n  right  1\n}\n";
     let window = found(
         &super::small(standard, plan),

@@ -12,39 +12,39 @@ const BODY: &str = "23 °C, mass, 100 µm, 1600 J/(kg·K), 0.2 W/(m·K), 0 g/m²
 const STANDARD: &str = r#"standard "Trial bench" edition "1"
 
 kind order, one to a run "what was ordered" {
-  pieces    pieces from 1 pieces to 1000000 pieces          "garments to be printed"
+  pieces    pieces from 1 pieces to 1000000 pieces          "garments to be printed" given
 }
 
 kind frame, many to a run "a frame with its mesh" {
-  mesh      thread-count from 4 /cm to 200 /cm              "threads on a length"
-  thread    length from 15 µm to 600 µm                     "diameter of the thread"
-  strokes   count of strokes from 1 to 9                    "strokes"
-  published length from 1 µm to 3 mm                        "opening as the weaver states it"
+  mesh      thread-count from 4 /cm to 200 /cm              "threads on a length" set
+  thread    length from 15 µm to 600 µm                     "diameter of the thread" set
+  strokes   count of strokes from 1 to 9                    "strokes" set
+  published length from 1 µm to 3 mm                        "opening as the weaver states it" set
   opening   length from 1 µm to 3 mm = otherwise(published, 1 / mesh - thread)   "clear width between two threads"
   pitch     length from 1 µm to 3 mm = 1 / mesh             "from thread to thread"   per "definition"
   area      share = (opening / pitch) ^ 2                   "open area"   per practice
 }
 
 kind oven, one to a run "the tunnel" {
-  chamber   length from 0.3 m to 15 m                       "heated length"
-  belt      speed from 0.05 m/min to 20 m/min               "speed of the belt"
-  air       temperature from 5 °C to 250 °C                 "air at the print"
-  transfer  heat-transfer from 2 W/(m²·K) to 150 W/(m²·K)   "heat the air gives to the print"
+  chamber   length from 0.3 m to 15 m                       "heated length" given
+  belt      speed from 0.05 m/min to 20 m/min               "speed of the belt" set
+  air       temperature from 5 °C to 250 °C                 "air at the print" set
+  transfer  heat-transfer from 2 W/(m²·K) to 150 W/(m²·K)   "heat the air gives to the print" set
   dwell     time from 1 s to 7200 s = chamber / belt        "time under heat"   per "definition"
 }
 
 kind coat, one to a run "ink on cloth" {
-  mass      areal-mass from 5 g/m² to 600 g/m²              "ink"
-  moisture  share from 0 % to 30 %                          "water in the cloth"
-  regain    share from 0.1 % to 20 %                        "water it holds in the room"
+  mass      areal-mass from 5 g/m² to 600 g/m²              "ink" set
+  moisture  share from 0 % to 30 %                          "water in the cloth" set
+  regain    share from 0.1 % to 20 %                        "water it holds in the room" set
   peak      temperature from 5 °C to 225 °C = film-peak(BODY)   "hottest where ink meets cloth"   per "heat balance"
   hold      time from 0 s to 1800 s = film-time-above(BODY, 150 °C)   "time in the cure range"
 }
 
 kind plate, one to a run "what the garment lies on" {
-  count     number from 1 to 40                             "plates on the press"
-  flux      heat-flux from 0 W/m² to 60000 W/m²             "heat it takes up"
-  loss      heat-transfer from 0.5 W/(m²·K) to 100 W/(m²·K) "heat it loses"
+  count     number from 1 to 40                             "plates on the press" set
+  flux      heat-flux from 0 W/m² to 60000 W/m²             "heat it takes up" set
+  loss      heat-transfer from 0.5 W/(m²·K) to 100 W/(m²·K) "heat it loses" set
   last      temperature from -5 °C to 200 °C = pallet-after(23 °C, 23 °C, flux, 5 s, 90 s, 14.6 kJ/(m²·K), loss, round-up(order.pieces / 1 pieces / count))   "as the last piece comes down"
 }
 

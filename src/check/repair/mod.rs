@@ -182,7 +182,8 @@ pub(super) fn repairs<'a>(
         }
     }
     if found.offers.is_empty() {
-        found.instead = reading::instead(&trial, rule, result.each, rests_on);
+        let tried = !found.tried.is_empty();
+        found.instead = reading::instead(&trial, rule, result.each, rests_on, tried);
     }
     found.exhausted = trial.exhausted();
     trial.done();

@@ -1,4 +1,5 @@
-//! What to do where the value that decides is read off and not set: turn something else, and read it again.
+//! What to do where the value that decides is not one to set: turn something else, and where it was read off read it
+//! again.
 
 use crate::eval::Leaf;
 use crate::types::{InstanceId, Rule};
@@ -15,20 +16,26 @@ use super::line_search::LineSearch;
 const MOST_NAMED: usize = 4;
 
 /// Of the first of these values that is no dial: why no repair moves it, what to turn instead, and what it has to
-/// come to. `None` where all of them can be set.
+/// come to. A reading goes before what is given or worked out, of which nothing is said where there was something to
+/// turn (`tried`). `None` where there is nothing to say.
 pub(super) fn instead(
     trial: &Candidate<'_>,
     rule: &Rule,
     each: Option<InstanceId>,
     rests_on: &[Leaf],
+    tried: bool,
 ) -> Option<String> {
     let context = &trial.context;
-    let dials = rests_on.iter().filter_map(|leaf| {
-        let why = trial.before.leaf_not_set(*leaf)?;
-        Some((Dial::of(context, *leaf)?, why))
-    });
+    let of = |read_off: bool| {
+        rests_on.iter().filter_map(move |leaf| {
+            let why = trial.before.leaf_not_set(*leaf)?;
+            let suits = matches!(why, NotSet::Measured(_)) == read_off;
+            suits.then_some((Dial::of(context, *leaf)?, why))
+        })
+    };
     let mut first: Option<(Dial<'_>, NotSet)> = None;
-    for (dial, why) in dials {
+    let others = of(false).filter(|_| !tried);
+    for (dial, why) in of(true).chain(others) {
         if let Some(range) = wanted(trial, &dial) {
             return Some(sentence(trial, rule, each, (&dial, &why), Some(range)));
         }
@@ -73,14 +80,26 @@ fn sentence(
         .map(|leaf| format!("`{}`", wording::setting(context, leaf)))
         .collect();
     let turn = match turned.as_slice() {
-        [] => "change what it depends on".to_owned(),
-        names => format!("turn {}", names.join(" or ")),
+        [] => None,
+        names => Some(format!("turn {}", names.join(" or "))),
     };
-    let aim = range.map_or_else(String::new, |range| {
-        format!("; it holds where it comes to {range}")
-    });
-    format!(
-        "`{name}` {}: {turn}, then measure it again{aim}",
-        why.words()
-    )
+    let kind = context.run.target(context.standard, dial.leaf.target).kind;
+    let next = match (why, turn) {
+        (NotSet::Measured(_), turn) => {
+            let turn = turn.unwrap_or_else(|| "change what it depends on".to_owned());
+            format!("{turn}, then measure it again")
+        }
+        (_, Some(turn)) => turn,
+        (NotSet::WorkedOut, None) => "change what it is worked out from".to_owned(),
+        (NotSet::Given, None) => format!(
+            "plan the run with another `{}`, or otherwise",
+            context.standard.kind(kind).name
+        ),
+    };
+    let aim = match (range, why) {
+        (None, _) => String::new(),
+        (Some(range), NotSet::Given) => format!("; it would hold with {range}"),
+        (Some(range), _) => format!("; it holds where it comes to {range}"),
+    };
+    format!("`{name}` {}: {next}{aim}", why.words())
 }

@@ -275,7 +275,17 @@ fn field_changes(
             .quiet();
         found.push(at(entry));
     }
-    if of.sentence != now.sentence || of.measured != now.measured {
+    if of.sort != now.sort {
+        // What may be done with a setting is part of what a plan that states it comes to.
+        let entry = Entry::new(&[ChangeKind::Sort], format!("sort of {subject}"))
+            .note(format!("{} now, was {}", now.sort.words(), of.sort.words()))
+            .reading(
+                Probe::Setting([Some((id, field)), Some((other, to))]),
+                [true, true],
+            );
+        found.push(at(entry));
+    }
+    if of.sentence != now.sentence {
         let entry = Entry::new(&[ChangeKind::Wording], format!("sentence of {subject}")).quiet();
         found.push(at(entry));
     }

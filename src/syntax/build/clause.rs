@@ -4,7 +4,7 @@ use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
     Changing, Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
-    RuleClauseNode, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
+    RuleClauseNode, Sort, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
 };
 
 impl<'t> Builder<'t> {
@@ -56,15 +56,8 @@ impl<'t> Builder<'t> {
             None => None,
         };
         let sentence = self.text_part(parts);
-        let mut steps = Vec::new();
-        if take(parts, Rule::kw_step).is_some() {
-            steps.push(self.literal(parts)?);
-            while take(parts, Rule::comma).is_some() {
-                steps.push(self.literal(parts)?);
-            }
-        }
-        let measured = match take(parts, Rule::kw_measured) {
-            Some(_) => Some(self.text_part(parts)?),
+        let sort = match take(parts, Rule::sort) {
+            Some(pair) => Some(self.sort(pair)?),
             None => None,
         };
         let per = self.per_part(parts);
@@ -75,10 +68,34 @@ impl<'t> Builder<'t> {
             possible,
             formula,
             sentence,
-            steps,
-            measured,
+            sort,
             per,
         })
+    }
+
+    fn sort(&mut self, pair: Pair<'_>) -> Option<Sort<'t>> {
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        if take(parts, Rule::kw_set).is_some() {
+            let mut steps = Vec::new();
+            if take(parts, Rule::kw_in_steps).is_some() {
+                steps.push(self.literal(parts)?);
+                while take(parts, Rule::comma).is_some() {
+                    steps.push(self.literal(parts)?);
+                }
+            }
+            return Some(Sort::Set(steps));
+        }
+        if self.word_part(parts, Rule::kw_given).is_some() {
+            let unless = self.word_part(parts, Rule::kw_unless);
+            let span = self.span(start, self.end);
+            return Some(match unless {
+                Some(_) => Sort::GivenUnlessStated(span),
+                None => Sort::Given(span),
+            });
+        }
+        take(parts, Rule::kw_measured)?;
+        self.text_part(parts).map(Sort::Measured)
     }
 
     fn field_type(&mut self, parts: &mut Pairs<'_>) -> Option<FieldType<'t>> {

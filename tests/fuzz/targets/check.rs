@@ -16,21 +16,21 @@ use strikeoff::source::Store;
 const STANDARD: &str = "\
 standard \"a\" edition \"1\"
 kind ink \"a\" {
-  mesh range of thread-count
+  mesh range of thread-count given
 }
 kind screen, many to a run \"a\" {
-  ink ink
-  mesh thread-count from 4 /cm to 200 /cm
-  eom length
+  ink ink given
+  mesh thread-count from 4 /cm to 200 /cm set
+  eom length set
 }
 kind dryer, one to a run \"a\" {
-  chamber length from 0.3 m to 15 m
-  belt speed from 0.05 to 20 m/min step 0.1 ft/min
-  air temperature from 20 to 350 °C
+  chamber length from 0.3 m to 15 m given
+  belt speed from 0.05 to 20 m/min set in steps of 0.1 ft/min
+  air temperature from 20 to 350 °C set
   dwell time = chamber / belt
 }
 step flash \"a\" {
-  time time
+  time time set
 }
 ink white {
   mesh 60 to 200 /in
