@@ -113,7 +113,7 @@ impl<'b> Shares<'b> {
 
 #[cfg(test)]
 mod tests {
-    use super::{Answer, Budget, Reason, Shares};
+    use super::{Account, Answer, Budget, Reason, Shares};
 
     fn take(shares: &Shares<'_>, who: usize, units: u64) -> bool {
         let answer = shares.ask(who, |budget| {
@@ -140,6 +140,21 @@ mod tests {
         }
         assert!(take(&shares, 9, 5_000), "the last one has its own share");
         assert!(budget.spent() <= 100_000);
+    }
+
+    #[test]
+    fn what_two_accounts_left_open_is_said_of_both_together() {
+        let open = Account {
+            spent: 3,
+            open: 1,
+            reason: Some(Reason::Endless),
+            ran_out: true,
+        };
+        let mut both = Account::default();
+        both.add(&open);
+        assert_eq!(both, open);
+        both.add(&Account::default());
+        assert_eq!(both, open);
     }
 
     #[test]

@@ -356,6 +356,45 @@ mod tests {
     }
 
     #[test]
+    fn choices_that_hang_together_are_tried_in_all_their_ways() {
+        let table = two(&between(0, 20));
+        // Either variable has room for one of these at a time.
+        let of = |low: i64| Formula::any([within(0, low, low + 1), within(1, low, low + 1)]);
+        let found = ask(&table, &[of(0), of(2)], 1_000).witness();
+        let found = found.expect("one of them each");
+        assert_eq!(found.point.len(), 2);
+        assert!(ask(&table, &[of(0), of(2), of(4)], 1_000).is_proved());
+        assert!(matches!(
+            ask(&table, &[of(0), of(2), of(4)], 8),
+            Answer::Open(Reason::Spent)
+        ));
+    }
+
+    #[test]
+    fn a_formula_tells_whether_an_oracle_is_asked_for_a_part_of_it() {
+        let plain = Formula::any([within(0, 0, 1), within(1, 0, 1)]);
+        assert!(!plain.has_atoms());
+        assert!(Formula::all([plain, product(1)]).has_atoms());
+    }
+
+    #[test]
+    fn the_choice_with_the_fewest_ways_comes_first() {
+        let wide = 12;
+        let table = Table::new(vec![between(0, 20); wide + 2]);
+        let of = |low: i64| Formula::any([within(0, low, low + 1), within(1, low, low + 1)]);
+        let mut all = vec![of(0), of(2), of(4)];
+        for variable in 2..wide + 2 {
+            all.push(Formula::any((0..5).map(|part| {
+                Formula::all([within(variable, 4 * part, 4 * part + 1), product(0)])
+            })));
+        }
+        // One wide choice after the other would be 5 ways to the power of 12.
+        assert!(ask(&table, &all, 2_000).is_proved());
+        all.reverse();
+        assert!(ask(&table, &all, 2_000).is_proved());
+    }
+
+    #[test]
     fn a_figure_is_decided_by_cutting() {
         let table = two(&between(0, 10));
         assert!(ask(&table, &[product(101)], 10_000).is_proved());

@@ -225,6 +225,7 @@ mod tests {
             "90 mesh/cm = 225 mesh/in",
             "320 °F (150 °C)",
             "1/6 in (1.35 mm)",
+            "300 to 330 °F (149 to 176 °C)",
         ] {
             assert_eq!(wrong(slip), 1, "{slip}");
         }
@@ -241,6 +242,7 @@ mod tests {
             "120 threads/cm (305 threads/in)",
             "1/16 in (1.6 mm)",
             "30 s at 150 °C, then 320 °F for 20 s",
+            "120 threads/cm (5 or 6 times as many threads per inch)",
         ] {
             assert_eq!(wrong(fine), 0, "{fine}");
         }
