@@ -2,6 +2,7 @@
 
 use strikeoff::check::{Options, Prepared, check_plan};
 use strikeoff::diagnostic::{Answer, Comparison, Meaning, Verdict};
+use strikeoff::diff::DiffOptions;
 use strikeoff::source::{FileId, Store};
 
 use super::room::{Pair, Room, compared};
@@ -233,7 +234,7 @@ fn a_box_in_doubt_is_cut_and_not_given_up() {
 /// Seven values of one record differ; what a plan states instead of some of them decides.
 #[test]
 fn more_mixtures_than_are_listed_are_said_not_to_be_excluded() {
-    let text = |one: u32, seven: u32| {
+    let text = |one: u32, seven: u32, asked: &str| {
         let fields: String = (1..=7)
             .map(|number| format!("  f{number}  number from 0 to 100 set\n"))
             .collect();
@@ -243,16 +244,75 @@ fn more_mixtures_than_are_listed_are_said_not_to_be_excluded() {
         format!(
             "standard \"A\" edition \"1\"\n\nkind bed, one to a run \"a bed\" {{\n{fields}}}\n\n\
              bed la {{\n  f1  {one}\n{values}  f7  {seven}\n}}\n\n\
-             rule r {{\n  shall  (bed.f1 at most 5 or bed.f7 at most 10) and bed.f2 + bed.f3 + bed.f4 + bed.f5 + bed.f6 at least 0\n  per    practice\n}}\n"
+             rule r {{\n  shall  {asked}\n  per    practice\n}}\n"
         )
     };
-    let pair = compared(&Room::of(&text(1, 9)), &Room::of(&text(2, 11))).expect("it can be used");
-    let tighter = pair
-        .found
-        .changes
-        .iter()
-        .fold(NO, |known, change| known.or(change.direction.tighter));
-    assert_ne!(tighter, NO, "{:#?}", pair.found);
+    let ways = |asked: &str, values: [(u32, u32); 2]| {
+        let sides = values.map(|(one, seven)| Room::of(&text(one, seven, asked)));
+        let pair = compared(&sides[0], &sides[1]).expect("it can be used");
+        let changes = pair.found.changes.iter();
+        let ways = changes.map(|change| (change.direction.tighter, change.direction.looser));
+        ways.fold((NO, NO), |known, (tighter, looser)| {
+            (known.0.or(tighter), known.1.or(looser))
+        })
+    };
+    let wide = "(bed.f1 at most 5 or bed.f7 at most 10) and bed.f2 + bed.f3 + bed.f4 + bed.f5 + bed.f6 at least 0";
+    assert_ne!(ways(wide, [(1, 9), (2, 11)]).0, NO);
+    // Only a plan that states f1 and leaves f7 to its record shows it, and there is next to no room for f1.
+    let narrow = "(bed.f1 at most 41.3 or bed.f1 at least 41.4 or bed.f7 at most 10) \
+                  and bed.f2 at most 90 and bed.f3 at most 90 and bed.f4 at most 90 and bed.f5 at most 90 and bed.f6 at most 90";
+    assert_ne!(ways(narrow, [(1, 9), (2, 11)]).0, NO);
+    assert_ne!(ways(narrow, [(2, 11), (1, 9)]).1, NO);
+}
+
+/// What a record states as a span is no single number: a sum with it is no plain limit, and is decided all the same where the
+/// two editions differ in their comparison alone.
+#[test]
+fn a_span_in_a_sum_of_two_settings_is_cut() {
+    let text = |compare: &str| {
+        format!(
+            "standard \"A\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  wide  number from 0 to 50 \"w\" set\n  \
+             tall  number from 0 to 50 \"t\" set\n  bed  bed \"b\" given\n}}\nkind bed \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n}}\n\
+             bed soft {{\n  slack  5 to 7\n}}\n\
+             rule r {{\n  shall  box.wide {compare} box.tall + box.bed.slack\n  per    practice\n}}\n"
+        )
+    };
+    let (old, new) = (Room::of(&text("at least")), Room::of(&text("above")));
+    let pair = compared(&old, &new).expect("it can be used");
+    let changes = pair.found.changes.iter();
+    let ways: Vec<_> = changes
+        .map(|change| (change.direction.tighter, change.direction.looser))
+        .collect();
+    assert_eq!(ways, [(YES, NO)], "{:#?}", pair.found);
+}
+
+/// A question ends with its budget, says so, and leaves to the others what is theirs.
+#[test]
+fn a_question_that_ends_with_its_budget_says_so() {
+    let text = |asked: &str| {
+        format!(
+            "standard \"A\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  wide  number from 0 to 50 \"w\" set\n  \
+             tall  number from 0 to 50 \"t\" set\n  bed   bed \"b\" given\n}}\nkind bed \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n}}\n\
+             bed soft {{\n  slack  5 to 7\n}}\n\
+             rule r {{\n  shall  box.wide at least {asked}\n  per    practice\n}}\n"
+        )
+    };
+    let mut store = Store::new();
+    let mut read = |asked: &str| {
+        let room = Room::of(&text(asked));
+        room.read(&mut store).expect("it can be used")
+    };
+    let old = read("box.tall + box.bed.slack");
+    let new = read("box.tall + 6 + 0 * box.bed.slack");
+    let options = DiffOptions {
+        budget: 300,
+        on: None,
+    };
+    let found = strikeoff::diff::compare(&store, &old, &new, options);
+    let effect = &found.effects[0];
+    assert!(effect.direction.is_open(), "{effect:#?}");
+    let spent = |left: &String| left.ends_with("its budget is spent");
+    assert!(effect.left.iter().any(spent), "{:?}", effect.left);
 }
 
 /// The digest tells apart all that can change what a text comes to, and nothing that cannot.
