@@ -1,6 +1,7 @@
 //! `strikeoff review`: planted faults are found, brute force agrees, printed slips are flagged.
 
 mod brute;
+mod claims;
 mod faults;
 mod figures;
 mod shipped;

@@ -110,6 +110,7 @@ fn an_empty_cell_is_a_gap_and_nothing_is_left_undecided() {
     let table = "         | cotton | knit\n  plain  | 140 to 160 °C | ";
     let (_, found) = reviewed(&one(&room(table, "")), "room.std");
     let gaps = of(&found, Code::NoLimit);
+    assert_eq!([gaps[0].noun, gaps[1].noun], ["combination", "cell"]);
     let members: Vec<&[String]> = gaps.iter().map(|one| one.members.as_slice()).collect();
     // The cell is told as a cell, and what the table has no row for by the setting.
     assert_eq!(
