@@ -178,7 +178,26 @@ fn an_edge_that_is_no_fraction_is_closed_in_on_and_both_sides_are_kept() {
             .map(|stretch| stretch.high.at - stretch.low.at)
             .sum();
         assert!(open < 1e-9, "{open}");
+        // Only what is shown to be the edge is given as a fraction.
+        let ends = stretches(&window).iter();
+        let ends: Vec<&str> = ends
+            .flat_map(|stretch| [&stretch.low, &stretch.high])
+            .filter_map(|end| end.exact.as_deref())
+            .collect();
+        assert_eq!(ends, ["1", "100"], "{clauses}");
     }
+}
+
+/// One of two settings stands at an end already, and need not be moved.
+#[test]
+fn the_nearest_set_point_leaves_alone_what_stands_at_an_end() {
+    let plan = "run \"a\" against \"room.std\"\nbed {\n  x 15\n  y 0\n}\n";
+    let settings = "  x number from 0 to 20 \"x\" set\n  y number from 0 to 20 \"y\" set\n";
+    let rules = rule("  shall bed.x + bed.y at most 10\n");
+    let room = small(&standard(settings, &rules), plan);
+    let window = found(&room, "a.plan", &["bed.x", "bed.y"]);
+    let point = window.nearest.as_ref().unwrap();
+    assert_eq!(point.at[1], 0.0, "{point:?}");
 }
 
 #[test]

@@ -7,6 +7,7 @@ mod edges;
 mod ends;
 mod points;
 mod readings;
+mod sampled;
 mod shapes;
 mod views;
 
