@@ -445,3 +445,31 @@ rule a {
     assert_eq!(offered("0.123456789012"), 1);
     assert_eq!(offered("0.12345678901234567"), 0);
 }
+
+/// 20 and 20 are all that two dials have: where that is shown of both together it is called proved.
+#[test]
+fn that_no_two_settings_do_is_proved_or_not_said_to_be() {
+    let said = |asked: &str| {
+        let standard = format!(
+            "standard \"w\" edition \"1\"
+kind bed, one to a run \"bed\" {{
+  wide  number from 0 to 20 \"wide\" set in steps of 1
+  tall  number from 0 to 20 \"tall\" set in steps of 1
+}}
+rule a {{
+  shall  {asked}
+  because \"a test\"
+  per    practice
+}}
+"
+        );
+        let plan = "run \"a\" against \"room.std\"\nbed {\n  wide 15\n  tall 10\n}\n";
+        let (_, run) = alone(&standard, plan, Options::default());
+        format!("{:?}", run.report.plans[0].diagnostics[0])
+    };
+    let never = said("bed.wide + bed.tall at least 50");
+    let proved =
+        "no change of one or two settings makes this hold and breaks nothing else (proved)";
+    assert!(never.contains(proved), "{never}");
+    assert!(!said("bed.wide + bed.tall at least 40").contains(proved));
+}
