@@ -54,7 +54,7 @@ paste base {
   shade    light
   maker    "A, B"
   band     140 to 160 °C
-  solids   60 % ± 5 %
+  solids   60 % ± 5 points
   water    40 %
 }
 
@@ -189,7 +189,7 @@ const MEANING: &[(&str, &str, &str)] = &[
     (
         "shares of a whole",
         "solids, water make 100 %",
-        "solids, water make 90 %",
+        "solids, water make 99 %",
     ),
     (
         "the order of the settings of a step",
@@ -214,8 +214,8 @@ const MEANING: &[(&str, &str, &str)] = &[
         "140 to 161 °C\n  solids",
     ),
     ("a value", "water    40 %", "water    41 %"),
-    ("a tolerance", "± 5 %", "± 4 %"),
-    ("an uneven tolerance", "± 5 %", "+5 % -4 %"),
+    ("a tolerance", "± 5 points", "± 4 points"),
+    ("an uneven tolerance", "± 5 points", "+5 points -4 points"),
     (
         "the last digit beside a formula",
         "dwell    60.0 s",

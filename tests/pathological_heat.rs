@@ -150,7 +150,7 @@ fn everything_open_ends_within_the_budget_and_says_so() {
         "everything open by a fifth",
         "-three-zones",
         8,
-        ["± 20 %", "± 20 K", "± 1.2 %"],
+        ["± 20 %", "± 20 K", "± 1.2 points"],
     );
     assert!(says_so(&report), "{:#?}", report.diagnostics);
     for check in &report.checks {
@@ -164,7 +164,7 @@ fn everything_open_a_little_ends_within_the_budget() {
         "everything open by a hundredth",
         "-three-zones",
         1,
-        ["± 1 %", "± 1 K", "± 0.1 %"],
+        ["± 1 %", "± 1 K", "± 0.1 points"],
     );
 }
 
@@ -181,7 +181,7 @@ fn everything_sharp_is_decided() {
 
 #[test]
 fn a_pallet_of_which_nothing_is_known_ends_within_the_budget() {
-    let open = ["± 20 %", "± 10 K", "± 1.2 %"];
+    let open = ["± 20 %", "± 10 K", "± 1.2 points"];
     let report = bounded("a pallet, open", "flash-pallet-after", 4, open);
     for check in &report.checks {
         assert_ne!(check.outcome, Outcome::Holds, "{}", check.rule);

@@ -375,7 +375,7 @@ impl<'a> Demand<'a> {
         }
     }
 
-    /// Whether it asks that what is worked out is possible at all. A check does not ask that by itself.
+    /// Whether it asks that what is worked out is possible at all. A check asks it of the run, not of a rule.
     #[must_use]
     pub fn is_possible(&self) -> bool {
         matches!(self.what, What::Possible { .. })
@@ -411,8 +411,8 @@ impl<'a> Demand<'a> {
         match verdict {
             Verdict::Holds(_) | Verdict::DoesNotApply(_) => Standing::Holds,
             Verdict::Breaks => Standing::Breaks,
-            // A stated value disagrees only where it lies wholly outside.
-            Verdict::AtRisk(_) if agrees && !over => Standing::Holds,
+            // A stated value disagrees, and a worked-out one cannot be, only where it lies wholly outside.
+            Verdict::AtRisk(_) if (agrees || self.is_possible()) && !over => Standing::Holds,
             Verdict::AtRisk(_) => Standing::AtRisk,
             // What it is then is for those that rest on it to say.
             Verdict::NotStated(_) | Verdict::CannotWorkOut(_) if agrees || self.is_possible() => {

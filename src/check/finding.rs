@@ -369,7 +369,7 @@ fn not_stated(
 }
 
 /// What a value of a setting looks like.
-fn example(field: &Field) -> String {
+pub(super) fn example(field: &Field) -> String {
     use crate::types::Reading;
     match &field.ty {
         Type::Quantity(measure) | Type::Range(measure) => match &measure.reading {
@@ -390,7 +390,7 @@ fn example(field: &Field) -> String {
 }
 
 /// What there is to choose from. No one of them is offered: which is true is for the user to say.
-fn choice(field: &Field) -> String {
+pub(super) fn choice(field: &Field) -> String {
     match &field.ty {
         Type::YesNo => ": `yes` or `no`".to_owned(),
         Type::Choice(choices) => {

@@ -169,6 +169,20 @@ impl<'a> Before<'a> {
         }
     }
 
+    /// Whether something that was decided rests on a setting.
+    pub(super) fn reads(&self, kind: KindId, field: FieldId) -> bool {
+        self.results.iter().any(|result| {
+            let decided = matches!(
+                result.outcome(),
+                Outcome::Holds | Outcome::Breaks | Outcome::AtRisk
+            );
+            decided
+                && self
+                    .reach
+                    .reads(result.rule, result.requirement, kind, field)
+        })
+    }
+
     /// Where a result stands among all.
     pub(super) fn place(&self, result: &RuleResult) -> Option<usize> {
         let same = |known: &RuleResult| {

@@ -2,6 +2,7 @@
 
 mod bisect;
 mod blame;
+mod blank_plan;
 mod capability;
 mod deciding_comparison;
 mod demand;
@@ -12,6 +13,7 @@ mod doubles;
 mod examples;
 mod finding;
 mod impact;
+mod lacking;
 mod margin;
 mod measure;
 mod not_set;
@@ -24,9 +26,11 @@ mod table;
 mod tighten;
 mod uncertainty_source;
 mod unused;
+mod vocabulary;
 mod wording;
 mod working;
 
+pub use blank_plan::blank_plan;
 pub use demand::{
     Demand, DemandWords, Slack, Standing, behind, cautions, demands, settings, value_words,
 };
@@ -40,4 +44,5 @@ pub use outline::{deviation_chapter, limits, outline};
 pub use plan::{Options, Prepared, check_built, check_plan, prepare, read_examples};
 pub use read_back::{plan_stating, stated_in};
 pub use table::NoCell;
+pub use vocabulary::{NoSuchWord, vocabulary};
 pub use working::{NoWorking, Wanted, readable, working};

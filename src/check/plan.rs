@@ -17,9 +17,10 @@ use crate::types::{
 
 use super::deciding_comparison::decisive;
 use super::deviation::{self, Standing, standing};
-use super::disagree::disagreements;
+use super::disagree::{disagreements, impossible};
 use super::finding::{Depth, finding, subject_words};
 use super::impact::{Before, Reach};
+use super::lacking::lacking;
 use super::margin::margins;
 use super::not_set::NotSet;
 use super::outcome::{Applied, RuleResult, binding as binding_of, fits, results};
@@ -244,6 +245,7 @@ pub fn check_plan(
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        lacking: None,
         work: 0,
     };
     if prepared.usable() {
@@ -275,6 +277,7 @@ pub fn check_built(prepared: &Prepared, run: &Run, options: Options) -> PlanRepo
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        lacking: None,
         work: 0,
     };
     let mut diagnostics = Vec::new();
@@ -393,7 +396,10 @@ fn check_run(
             said.repairs = repairs.collect();
         }
     }
+    report.lacking = lacking(&context, &all);
     diagnostics.extend(disagreements(&context));
+    let read = |kind, field| before.reads(kind, field);
+    diagnostics.extend(impossible(&context, &read));
     if options.margins {
         report.margins = Some(margins(&context, &before));
     }

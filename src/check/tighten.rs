@@ -259,6 +259,7 @@ pub(super) fn tolerance_of(quantity: &Quantity) -> Option<Tolerance> {
         plus: size.clone(),
         minus: size,
         unit,
+        of_it: false,
     })
 }
 

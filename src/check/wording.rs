@@ -120,8 +120,9 @@ pub(super) fn tolerance_behind(unit: &Unit, of: &Tolerance) -> String {
 fn whole_tolerance(of: &Tolerance) -> String {
     let size =
         |exact: &Exact| write_exact(exact, &of.unit).unwrap_or_else(|| show_exact(exact, &of.unit));
+    let of_it = if of.of_it { " of it" } else { "" };
     if of.plus == of.minus {
-        return format!("± {}", size(&of.plus));
+        return format!("± {}{of_it}", size(&of.plus));
     }
     let mut words = Vec::new();
     if !of.plus.is_zero() {
@@ -130,5 +131,5 @@ fn whole_tolerance(of: &Tolerance) -> String {
     if !of.minus.is_zero() {
         words.push(format!("-{}", size(&of.minus)));
     }
-    words.join(" ")
+    words.join(" ") + of_it
 }

@@ -259,13 +259,15 @@ codes! {
     /// There is no half stroke and no third of a screen. Write a whole number; 2.0 is one.
     NotWhole = "not-whole", Error, "a number of things that is not whole";
     /// A tolerance that has no meaning: one below zero, a share of a temperature, or two sides written in two ways.
-    /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`.
+    /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`. Behind a share, percent can be read in two ways:
+    /// write `40 % ± 4 points` for 36 to 44 %, or `40 % ± 4 % of it` for 38.4 to 41.6 %.
     ToleranceMalformed = "tolerance-unreadable", Error, "a tolerance that cannot be";
     /// A tolerance in another unit than its value is far finer than the value's last written digit,
     /// so its unit is likely a slip. Wrong: `25 N/cm ± 1 N/m`. Right: `25 N/cm ± 1 N/cm`.
     ToleranceUnit = "tolerance-unit", Warning, "a tolerance whose unit is likely a slip";
     /// Shares of one whole do not add up to it: fibre shares that make 95 %.
-    /// Until they do, the shares that are not stated are unknown, not zero.
+    /// A record that states some of them states all that are not zero; so does a plan.
+    /// Where the shares that are stated have tolerances, those that are not may be as much as is left.
     PartsDoNotAddUp = "parts-do-not-add-up", Error, "shares do not add up";
     /// A child's limit is wider than its parent's. Tightening needs no words; loosening does.
     /// Write `loosens SETTING VALUE because "reason"`.
@@ -305,6 +307,9 @@ codes! {
     /// A condition stands where a value is wanted, or a value where a condition is wanted.
     /// A condition compares: `dryer.dwell at least 60 s`. A value alone is neither true nor false.
     NotACondition = "not-a-condition", Error, "a value and a condition are mixed up";
+    /// `and` and `or` stand side by side without brackets, so that the text can be read in two ways.
+    /// Wrong: `a and b or c`. Right: `(a and b) or c`, or `a and (b or c)`, whichever is meant.
+    AndOrMixed = "and-or-mixed", Error, "and beside or without brackets";
 
     // tables
 
@@ -357,6 +362,9 @@ codes! {
     /// A stated value and the value worked out from the other settings do not agree.
     /// The stated value was used. Measure again: either the watch or one of the settings is wrong.
     Disagrees = "disagrees", Error, "stated and worked-out values disagree";
+    /// The settings that are stated give a worked-out value that is outside what the standard says is possible:
+    /// threads so thick that no opening is left. They cannot all be true, so one of them is wrong.
+    NotPossibleTogether = "not-possible-together", Error, "settings that cannot all be true";
     /// A requirement does not hold by itself; a `may` of the same rule lets the run through.
     /// The note names the line, so that a permission never passes unseen.
     Permitted = "permitted", Note, "a run passes by a permission";

@@ -9,11 +9,13 @@ mod compare;
 mod deviation;
 mod example;
 mod margin;
+mod missing;
 mod outline;
 mod plan_moves;
 mod report;
 mod review;
 mod verdict;
+mod vocabulary;
 mod window;
 mod working;
 
@@ -25,6 +27,7 @@ pub use compare::{
 pub use deviation::{DeviationInfo, DeviationState, Excuse, Needed};
 pub use example::{Closing, ExampleResult, ExamplesReport, Hole, Missed, Nudge, Pins, RuleSeen};
 pub use margin::{Capability, Drift, DriftEnd, Margin, Margins};
+pub use missing::{Lacking, LackingBlock, LackingValue, WayRound};
 pub use outline::{
     Chapter, ClauseOutline, Deciding, Ground, Group, LimitOutline, Limits, Outline, RecordOutline,
     Rests, RuleOutline, Title, ValueOutline, Wording,
@@ -35,6 +38,7 @@ pub use report::{
 };
 pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use verdict::Verdict;
+pub use vocabulary::{Vocabulary, WordChapter, WordEntry};
 pub use window::{
     Cut, End, FreedSetting, PresentPoint, SetPoint, Shares, Standstill, Window, Zone, ZoneBox,
     ZoneStretch,

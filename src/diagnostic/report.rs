@@ -1,6 +1,6 @@
 //! What a whole check found: the input of every view.
 
-use super::{DeviationInfo, Diagnostic, Margins, Repair};
+use super::{DeviationInfo, Diagnostic, Lacking, Margins, Repair};
 use crate::source::{FileId, Span};
 
 /// What came out of one requirement on one thing. See the README for the exit codes.
@@ -193,6 +193,8 @@ pub struct PlanReport {
     pub whole: Option<WholeRun>,
     /// How far the settings may drift; `None` where that was not asked for.
     pub margins: Option<Margins>,
+    /// All that it does not state and its rules wait for; `None` where nothing waits.
+    pub lacking: Option<Lacking>,
     /// Steps of work that were counted, each about one operation on two intervals; no view shows them.
     pub work: u64,
 }

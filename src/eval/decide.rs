@@ -253,6 +253,16 @@ pub fn is_costly(context: &EvalContext<'_>, binding: Binding, goal: Goal<'_>) ->
     any_costly(context, binding, &expressions)
 }
 
+/// Whether a figure that takes milliseconds stands behind a value.
+#[must_use]
+pub fn is_costly_value(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    expression: &Expression,
+) -> bool {
+    any_costly(context, binding, &[expression])
+}
+
 fn widest(cell: &[(Leaf, ExactInterval)]) -> Option<usize> {
     let width = |stretch: &ExactInterval| {
         let size = stretch

@@ -36,6 +36,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::because_clause | Rule::kw_because | Rule::because => "`because`",
         Rule::changing_clause | Rule::kw_changing => "`changing`",
         Rule::kw_sd => "`sd`",
+        Rule::kw_of_it => "`of it`",
         Rule::kw_takes => "`takes`",
         Rule::sort => "`set in steps of`, `given` or `measured by`",
         Rule::kw_set => "`set in steps of`",

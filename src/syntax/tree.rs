@@ -354,7 +354,16 @@ pub enum ValueNode<'t> {
 
 /// What stands behind a nominal value.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Tolerance<'t> {
+pub struct Tolerance<'t> {
+    /// How far it goes.
+    pub sides: Sides<'t>,
+    /// `of it`: the percent behind a share are those of the share itself.
+    pub of_it: Option<Span>,
+}
+
+/// How far a tolerance goes.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Sides<'t> {
     /// `± 5 %` or `± 2 mm`
     Both(Literal<'t>),
     /// `+3 mm -1 mm`, either may be missing, not both; the literals are unsigned.

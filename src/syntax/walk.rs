@@ -5,8 +5,8 @@
 use super::tree::{
     Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
     ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record,
-    Rule, RuleClause, RuleClauseNode, Sort, Statement, StatementNode, Step, Table, TableClause,
-    Tolerance, Tree, Value, ValueNode, Word,
+    Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement, StatementNode, Step, Table, TableClause,
+    Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -223,15 +223,17 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 sd,
             } => {
                 walk.literal(nominal);
-                match tolerance {
-                    Some(Tolerance::Both(size)) => walk.literal(size),
-                    Some(Tolerance::Sided { plus, minus }) => {
+                match tolerance.as_ref().map(|tolerance| &tolerance.sides) {
+                    Some(Sides::Both(size)) => walk.literal(size),
+                    Some(Sides::Sided { plus, minus }) => {
                         let mut sides: Vec<_> = plus.iter().chain(minus).collect();
                         sides.sort_by_key(|side| side.span.start);
                         sides.into_iter().for_each(|side| walk.literal(side));
                     }
                     None => {}
                 }
+                let of_it = tolerance.as_ref().and_then(|tolerance| tolerance.of_it);
+                of_it.iter().for_each(|span| walk.leaf(Leaf::Sign, *span));
                 sd.iter().for_each(|sd| walk.literal(sd));
             }
             ValueNode::Range { low, high } => {

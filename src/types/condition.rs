@@ -5,6 +5,7 @@ use super::kinds::mixed_ends;
 use super::mismatch;
 use super::model::{KindId, PlaceInRun, Target, Type, Value};
 use super::paths::{End, resolve};
+use super::show::{AsWritten, spell_condition};
 use super::terms::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::{did_you_mean, in_a_spec};
@@ -91,6 +92,9 @@ impl Typer<'_> {
             Binary::And | Binary::Or => {
                 let mut parts = Vec::new();
                 let both = [self.condition(left), self.condition(right)];
+                if operator == Binary::Or {
+                    self.or_beside_and(at, [left, right], &both);
+                }
                 for condition in both {
                     // Chains of one operator become one list, so that messages name the parts.
                     match (operator, condition.node) {
@@ -133,6 +137,63 @@ impl Typer<'_> {
         let left = self.expression(left);
         let right = self.expression(right);
         self.compare(compare, at, left?, right?)
+    }
+
+    /// `a and b or c` means one thing to the language and may mean another to the writer: it is refused,
+    /// with both readings.
+    fn or_beside_and(&mut self, at: Span, written: [&Expr<'_>; 2], read: &[Condition; 2]) {
+        let open = |expr: &Expr<'_>| {
+            matches!(
+                expr.node,
+                ExprNode::Binary {
+                    operator: Binary::And,
+                    ..
+                }
+            )
+        };
+        let Some(side) = written.iter().position(|expr| open(expr)) else {
+            return;
+        };
+        let spelling = AsWritten(self.standard);
+        let part = |condition: &Condition| {
+            let text = spell_condition(&spelling, condition);
+            match condition.node {
+                ConditionNode::And(_) | ConditionNode::Or(_) => format!("({text})"),
+                _ => text,
+            }
+        };
+        let (ConditionNode::And(parts), other) = (&read[side].node, &read[1 - side]) else {
+            return;
+        };
+        let parts: Vec<String> = parts.iter().map(part).collect();
+        let (Some((last, before)), Some((first, behind))) =
+            (parts.split_last(), parts.split_first())
+        else {
+            return;
+        };
+        let (all, other) = (parts.join(" and "), part(other));
+        let (one, two) = if side == 0 {
+            let before = before.join(" and ");
+            (
+                format!("({all}) or {other}"),
+                format!("{before} and ({last} or {other})"),
+            )
+        } else {
+            let behind = behind.join(" and ");
+            (
+                format!("{other} or ({all})"),
+                format!("({other} or {first}) and {behind}"),
+            )
+        };
+        self.problems.push(
+            Diagnostic::new(
+                Code::AndOrMixed,
+                at,
+                "`and` and `or` stand side by side without brackets: this can be read in two ways",
+                "which of them comes first?",
+            )
+            .help(format!("write `{one}`, or `{two}`, whichever is meant")),
+        );
     }
 
     fn compare(

@@ -59,6 +59,7 @@ pub(super) fn declare(standard: &mut Standard, kinds: &[&tree::Kind<'_>]) {
             name: kind.name.text.to_owned(),
             span: kind.name.span,
             place,
+            sentence: kind.sentence.map(|sentence| sentence.value()),
             fields: Vec::new(),
             field_names: HashMap::new(),
             parts: Vec::new(),

@@ -24,6 +24,7 @@ mod model;
 mod paths;
 mod rules;
 mod run;
+mod shares;
 mod show;
 mod standard;
 mod steps;

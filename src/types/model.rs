@@ -84,6 +84,8 @@ pub struct Kind {
     pub span: Span,
     /// How often in a run.
     pub place: PlaceInRun,
+    /// A sentence about it.
+    pub sentence: Option<String>,
     /// Its settings.
     pub fields: Vec<Field>,
     /// Settings by name.
@@ -388,6 +390,8 @@ pub struct Tolerance {
     pub minus: Exact,
     /// The unit it was written in.
     pub unit: Unit,
+    /// Percent of a value that is a share itself, and written so: `± 5 % of it`.
+    pub of_it: bool,
 }
 
 /// A range in SI base units; a missing end is open.

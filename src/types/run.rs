@@ -5,18 +5,18 @@ use std::collections::HashMap;
 use super::condition::record_words;
 use super::kinds::unknown_kind;
 use super::model::{
-    Instance, InstanceId, KindId, Origin, PlaceInRun, Quantity, RecordId, Run, Standard, Stated,
-    Target, Value,
+    Instance, InstanceId, KindId, Origin, PlaceInRun, RecordId, Run, Standard, Stated, Target,
+    Value,
 };
+use super::shares::share_the_rest;
 use super::standard::{clauses, insert_at};
 use super::steps::steps;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::interval::Bounds;
+
 use crate::names::{PlanScope, did_you_mean, in_a_spec};
 use crate::source::{FileId, Span};
 use crate::syntax::tree;
-use crate::units::{Exact, Unit};
 
 /// Builds a run. What is wrong is reported; the rest is still built.
 #[must_use]
@@ -77,7 +77,7 @@ pub fn build_run(
             run.singles[kind.index()] = Some(id);
         }
     }
-    parts(standard, &mut run, &in_doubt, problems);
+    share_the_rest(standard, &mut run, &in_doubt, problems);
     run
 }
 
@@ -295,91 +295,5 @@ fn same(one: &Value, other: &Value) -> bool {
         // A wrong value was reported where it stands.
         (Value::Wrong, _) | (_, Value::Wrong) => true,
         _ => false,
-    }
-}
-
-/// Shares of one whole: the stated ones must add up to it; only then are the others zero. Where a line could
-/// not be read (`in_doubt`), that line may be the share that is missing, and has been reported.
-fn parts(
-    standard: &Standard,
-    run: &mut Run,
-    in_doubt: &[InstanceId],
-    problems: &mut Vec<Diagnostic>,
-) {
-    for index in 0..run.instances.len() {
-        let id = InstanceId::at(index);
-        let kind = run.instance(id).kind;
-        for whole in &standard.kind(kind).parts {
-            let (mut low, mut high, mut nominal) = (Exact::ZERO, Exact::ZERO, Exact::ZERO);
-            let mut stated: Vec<Span> = Vec::new();
-            let mut free = Vec::new();
-            let mut wrong = false;
-            for &field in &whole.fields {
-                match run.stated(standard, Target::Thing(id), field) {
-                    Some(found) => match &found.value {
-                        Value::Quantity(quantity) => {
-                            low = low.add(&quantity.low);
-                            high = high.add(&quantity.high);
-                            nominal = nominal.add(&quantity.nominal);
-                            stated.push(found.span);
-                        }
-                        _ => wrong = true,
-                    },
-                    None => free.push(field),
-                }
-            }
-            if stated.is_empty() || wrong {
-                continue;
-            }
-            if low <= whole.total && whole.total <= high {
-                for field in free {
-                    run.instances[index].values[field.0 as usize] = Some(zero(whole.span));
-                }
-                continue;
-            }
-            if in_doubt.contains(&id) {
-                continue;
-            }
-            let percent = Unit::percent();
-            let shown = crate::units::show_exact(&nominal, &percent);
-            let total = crate::units::show_exact(&whole.total, &percent);
-            let instance = run.instance(id);
-            let at = instance.header.unwrap_or(run.span);
-            let name = &standard.kind(kind).name;
-            let mut diagnostic = Diagnostic::new(
-                Code::PartsDoNotAddUp,
-                at,
-                format!("the shares of this `{name}` add up to {shown}, not {total}"),
-                "does not add up",
-            );
-            for span in stated.iter().take(4) {
-                diagnostic = diagnostic.related(*span, "one of the shares");
-            }
-            problems.push(diagnostic.help(if nominal < whole.total {
-                "state the share that is missing"
-            } else {
-                "check the shares"
-            }));
-        }
-    }
-}
-
-/// A share that is zero because the others make the whole.
-fn zero(span: Span) -> Stated {
-    Stated {
-        value: Value::Quantity(Box::new(Quantity {
-            nominal: Exact::ZERO,
-            low: Exact::ZERO,
-            high: Exact::ZERO,
-            bounds: Bounds::point(0.0),
-            unit: Unit::percent(),
-            tolerance: None,
-            resolution: Exact::ZERO,
-            scatter: None,
-        })),
-        span,
-        origin: Origin::Standard,
-        per: None,
-        loosened: None,
     }
 }

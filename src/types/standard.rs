@@ -15,6 +15,7 @@ use super::model::{
 };
 use super::paths::{Context, End, resolve};
 use super::rules::rule;
+use super::shares::check_shares;
 use super::table::table;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
@@ -72,6 +73,7 @@ pub fn build_standard(
     cut_cycles(&mut standard, problems);
     check_loosening(&standard, problems);
     check_sources(&standard, problems);
+    check_shares(&standard, problems);
     for kind in all() {
         formulas(&mut standard, &reader, kind, problems);
     }

@@ -10,7 +10,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
 use crate::names::{did_you_mean, in_a_spec};
 use crate::source::Span;
-use crate::syntax::tree::{self, Literal, ValueNode, Word};
+use crate::syntax::tree::{self, Literal, Sides, ValueNode, Word};
 use crate::units::{Dimension, Exact, Unit, show_exact};
 
 /// What is needed to read a value.
@@ -133,7 +133,8 @@ impl Values<'_> {
                 let tolerance = match tolerance {
                     None => None,
                     Some(tolerance) => {
-                        Some(self.tolerance(field, measure, tolerance, value.span, problems)?)
+                        let around = (nominal, value.span);
+                        Some(self.tolerance(field, measure, around, tolerance, problems)?)
                     }
                 };
                 let sd = match sd {
@@ -212,21 +213,39 @@ impl Values<'_> {
         &self,
         field: &Field,
         measure: &Measure,
+        (nominal, span): (&Literal<'_>, Span),
         tolerance: &tree::Tolerance<'_>,
-        span: Span,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Tolerance> {
-        let (plus, minus) = match tolerance {
-            tree::Tolerance::Both(literal) => (Some(literal), Some(literal)),
-            tree::Tolerance::Sided { plus, minus } => (plus.as_ref(), minus.as_ref()),
+        let (plus, minus) = match &tolerance.sides {
+            Sides::Both(literal) => (Some(literal), Some(literal)),
+            Sides::Sided { plus, minus } => (plus.as_ref(), minus.as_ref()),
         };
+        if measure.reading == super::Reading::Share {
+            Self::says_which_percent(field, nominal, tolerance, problems)?;
+        } else if let Some(at) = tolerance.of_it {
+            problems.push(
+                Diagnostic::new(
+                    Code::ToleranceMalformed,
+                    at,
+                    format!(
+                        "`of it` stands behind a share only, and `{}` is none",
+                        field.name
+                    ),
+                    "not needed",
+                )
+                .help("leave `of it` out: `± 5 %` is 5 % of the value"),
+            );
+            return None;
+        }
         let first = plus.or(minus)?;
         let mut sides = [Exact::ZERO, Exact::ZERO];
         let mut relative = None;
         let mut shown = None;
         for (side, literal) in sides.iter_mut().zip([plus, minus]) {
             let Some(literal) = literal else { continue };
-            let (size, unit, of_value) = self.one_side(field, measure, literal, problems)?;
+            let of_it = tolerance.of_it.is_some();
+            let (size, unit, of_value) = self.one_side(field, measure, literal, of_it, problems)?;
             if size.signum() < 0 || relative.is_some_and(|known| known != of_value) {
                 problems.push(
                     Diagnostic::new(
@@ -251,7 +270,80 @@ impl Values<'_> {
             plus,
             minus,
             unit: shown?,
+            of_it: tolerance.of_it.is_some(),
         })
+    }
+
+    /// Four per cent behind a share of 40 % may be four of the hundred (36 to 44 %) or four of each hundred of it
+    /// (38.4 to 41.6 %). Neither is the usual reading, so one of them has to be written.
+    fn says_which_percent(
+        field: &Field,
+        nominal: &Literal<'_>,
+        tolerance: &tree::Tolerance<'_>,
+        problems: &mut Vec<Diagnostic>,
+    ) -> Option<()> {
+        let sides: Vec<(&str, &Literal<'_>)> = match &tolerance.sides {
+            Sides::Both(size) => vec![("± ", size)],
+            Sides::Sided { plus, minus } => {
+                let plus = plus.iter().map(|size| ("+", size));
+                plus.chain(minus.iter().map(|size| ("-", size))).collect()
+            }
+        };
+        let of_it = tolerance.of_it.is_some();
+        let said = |size: &Literal<'_>| match size.unit {
+            None => false,
+            Some(unit) if is_points(unit.text) => !of_it,
+            Some(unit) => of_it || !Unit::parse(unit.text).is_ok_and(|unit| unit.is_percent()),
+        };
+        let Some((_, first)) = sides.iter().find(|(_, size)| !said(size)) else {
+            return Some(());
+        };
+        let written = |behind: &str| {
+            let side = |(sign, size): &(&str, &Literal<'_>)| {
+                format!("{sign}{} {behind}", size.number.text)
+            };
+            sides.iter().map(side).collect::<Vec<_>>().join(" ")
+        };
+        let value = nominal.number.text;
+        let mut problem = Diagnostic::new(
+            Code::ToleranceMalformed,
+            first.span,
+            format!(
+                "the tolerance of the share `{}` can be read in two ways",
+                field.name
+            ),
+            "points, or percent of it?",
+        );
+        let reach = |relative: bool| {
+            let percent = Exact::from_int(100);
+            let at = Exact::parse_decimal(value).ok()?;
+            let mut ends = (at.clone(), at.clone());
+            for (sign, size) in &sides {
+                let size = Exact::parse_decimal(size.number.text).ok()?;
+                let size = if relative {
+                    size.mul(&at.abs()).div(&percent)?
+                } else {
+                    size
+                };
+                if *sign != "-" {
+                    ends.1 = at.add(&size);
+                }
+                if *sign != "+" {
+                    ends.0 = at.sub(&size);
+                }
+            }
+            let shown = |end: &Exact| show_exact(end, &Unit::bare());
+            Some(format!(" ({} to {} %)", shown(&ends.0), shown(&ends.1)))
+        };
+        problem = problem.help(format!(
+            "write `{value} % {}`{} or `{value} % {} of it`{}",
+            written("points"),
+            reach(false).unwrap_or_default(),
+            written("%"),
+            reach(true).unwrap_or_default(),
+        ));
+        problems.push(problem);
+        None
     }
 
     /// A standard deviation: above zero, of the value or in its unit.
@@ -263,7 +355,24 @@ impl Values<'_> {
         nominal: &Exact,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<Scatter> {
-        let (size, unit, relative) = self.one_side(field, measure, sd, problems)?;
+        if measure.reading == super::Reading::Share
+            && sd.unit.is_none_or(|unit| !is_points(unit.text))
+        {
+            problems.push(
+                Diagnostic::new(
+                    Code::ToleranceMalformed,
+                    sd.span,
+                    format!(
+                        "the standard deviation of the share `{}` is written in points",
+                        field.name
+                    ),
+                    "of what?",
+                )
+                .help(format!("write `sd {} points`", sd.number.text)),
+            );
+            return None;
+        }
+        let (size, unit, relative) = self.one_side(field, measure, sd, false, problems)?;
         if size.signum() <= 0 {
             problems.push(
                 Diagnostic::new(
@@ -291,16 +400,25 @@ impl Values<'_> {
         field: &Field,
         measure: &Measure,
         literal: &Literal<'_>,
+        of_it: bool,
         problems: &mut Vec<Diagnostic>,
     ) -> Option<(Exact, Unit, bool)> {
+        let share = measure.reading == super::Reading::Share;
         let unit = match literal.unit {
+            Some(word) if share && is_points(word.text) => Some(Unit::percent().as_difference()),
             Some(word) => Some(self.reader.unit(word, problems)?),
             None => None,
         };
-        let share = measure.reading == super::Reading::Share;
         if let Some(unit) = &unit
             && unit.is_percent()
-            && !share
+            && share
+            && !of_it
+        {
+            let digits = Reader::digits(literal, problems)?;
+            return Some((unit.to_base(&digits), unit.clone(), false));
+        }
+        if let Some(unit) = &unit
+            && unit.is_percent()
         {
             if measure.dimension == Dimension::TEMPERATURE {
                 problems.push(
@@ -470,9 +588,9 @@ fn which_unit(field: &Field, value: &tree::Value<'_>, problem: &mut Diagnostic) 
         return;
     };
     let number = literal.number.text;
-    let of_tolerance = tolerance.and_then(|tolerance| match tolerance {
-        tree::Tolerance::Both(size) => size.unit,
-        tree::Tolerance::Sided { plus, minus } => plus.or(*minus).and_then(|size| size.unit),
+    let of_tolerance = tolerance.and_then(|tolerance| match &tolerance.sides {
+        Sides::Both(size) => size.unit,
+        Sides::Sided { plus, minus } => plus.or(*minus).and_then(|size| size.unit),
     });
     let same = |word: &Word<'_>| {
         Unit::parse(word.text).is_ok_and(|unit| unit.dimension() == measure.dimension)
@@ -521,6 +639,11 @@ fn tolerance_unit(
     } else {
         format!("write `{size} {}`", unit.text)
     });
+}
+
+/// What differences of shares are counted in.
+fn is_points(word: &str) -> bool {
+    matches!(word, "points" | "point")
 }
 
 fn listed(words: &[String]) -> String {

@@ -207,7 +207,12 @@ fn compound(text: &str, custom: &dyn Fn(&str) -> Option<Unit>) -> Result<Unit, U
         if unit.is_point() && power.abs() != 1 {
             return Err(UnitProblem::PointInCompound);
         }
-        let unit = unit.as_difference();
+        // A percent is a factor like any other here, not the difference of two shares.
+        let unit = if unit.is_percent() {
+            unit
+        } else {
+            unit.as_difference()
+        };
         dimension = unit
             .dimension()
             .powi(power)

@@ -217,9 +217,15 @@ impl Unit {
         value.sub(&self.offset)
     }
 
-    /// The unit of a difference: `Δ°F` for `°F`; any other is its own.
+    /// The unit of a difference: `Δ°F` for `°F`, `points` for `%`; any other is its own.
     #[must_use]
     pub fn as_difference(&self) -> Unit {
+        if self.is_percent() {
+            return Unit {
+                spelling: Cow::Borrowed("points"),
+                ..self.clone()
+            };
+        }
         if !self.is_point() {
             return self.clone();
         }

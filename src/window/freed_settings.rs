@@ -402,6 +402,7 @@ fn own_tolerance(quantity: &Quantity) -> Option<Tolerance> {
         plus: half.clone(),
         minus: half,
         unit: quantity.unit.as_difference(),
+        of_it: false,
     })
 }
 

@@ -255,6 +255,7 @@ impl Worth {
         let unit = match number.unit.as_str() {
             "°C" => "K",
             "°F" => "Δ°F",
+            "%" => "points",
             other => other,
         };
         let size = |share: f64| {

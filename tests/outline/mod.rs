@@ -247,13 +247,17 @@ fn value(value: &Value<'_>) -> String {
             tolerance,
             sd,
         } => {
-            let tolerance = match tolerance {
+            let sides = tolerance.as_ref().map(|tolerance| &tolerance.sides);
+            let of_it = tolerance
+                .as_ref()
+                .is_some_and(|tolerance| tolerance.of_it.is_some());
+            let tolerance = match sides {
                 None => String::new(),
-                Some(Tolerance::Both(size)) => format!(" ± {}", literal(size)),
-                Some(Tolerance::Sided { plus, minus }) => {
+                Some(Sides::Both(size)) => format!(" ± {}", literal(size)),
+                Some(Sides::Sided { plus, minus }) => {
                     with(" plus ", plus, literal) + &with(" minus ", minus, literal)
                 }
-            };
+            } + if of_it { " of it" } else { "" };
             literal(nominal) + &tolerance + &with(" sd ", sd, literal)
         }
         ValueNode::Range { low, high } => format!("[{} .. {}]", literal(low), literal(high)),

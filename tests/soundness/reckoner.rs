@@ -347,7 +347,8 @@ impl Condition {
                 format!("{} within {low} to {high}", formula.text(names))
             }
             Self::And(all) => joined(all, " and ", 2),
-            Self::Or(all) => joined(all, " or ", 1),
+            // `a and b or c` is refused: an `and` beside an `or` stands in brackets.
+            Self::Or(all) => joined(all, " or ", 3),
             Self::Not(one) => format!("not {}", inner(one, 3)),
         }
     }

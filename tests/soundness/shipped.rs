@@ -8,7 +8,7 @@ use strikeoff::eval::{Aim, Binding, EvalContext, ExactInterval, FigureCache, Lea
 use strikeoff::interval::Bounds;
 use strikeoff::source::{FileId, Store};
 use strikeoff::syntax::parse;
-use strikeoff::syntax::tree::{Line, Literal, StatementNode, Tolerance, ValueNode};
+use strikeoff::syntax::tree::{Line, Literal, Sides, StatementNode, ValueNode};
 use strikeoff::types::{Expression, FieldId, InstanceId, Run, Target};
 use strikeoff::units::Exact;
 
@@ -83,10 +83,12 @@ fn changed(random: &Random, text: &str) -> String {
         {
             return;
         }
-        let end = match tolerance {
+        let of_it = tolerance.as_ref().and_then(|tolerance| tolerance.of_it);
+        let end = match tolerance.as_ref().map(|tolerance| &tolerance.sides) {
             None => span.end,
-            Some(Tolerance::Both(size)) => size.span.end,
-            Some(Tolerance::Sided { plus, minus }) => {
+            Some(_) if of_it.is_some() => of_it.map_or(span.end, |words| words.end),
+            Some(Sides::Both(size)) => size.span.end,
+            Some(Sides::Sided { plus, minus }) => {
                 let ends = plus.iter().chain(minus).map(|size| size.span.end);
                 ends.max().unwrap()
             }
@@ -96,7 +98,7 @@ fn changed(random: &Random, text: &str) -> String {
         let tolerance = match random.below(4) {
             0 => String::new(),
             // Behind a share, `± 9 %` is nine hundredths of the whole, and would leave little above zero.
-            _ if unit == "%" => format!(" ± {} %", random.whole(1, 2)),
+            _ if unit == "%" => format!(" ± {} points", random.whole(1, 2)),
             _ if temperature => format!(" ± {} {unit}", random.whole(1, 9)),
             _ => format!(" ± {} %", random.whole(1, 12)),
         };

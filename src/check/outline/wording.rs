@@ -123,9 +123,10 @@ fn of_quantity(quantity: &Quantity, system: System) -> Option<String> {
     };
     let nominal = show_exact(&quantity.nominal, &unit);
     let (plus, minus) = (&tolerance.plus, &tolerance.minus);
+    let of_it = if tolerance.of_it { " of it" } else { "" };
     Some(if plus == minus {
-        format!("{nominal} ± {}", size(plus))
+        format!("{nominal} ± {}{of_it}", size(plus))
     } else {
-        format!("{nominal} +{} -{}", size(plus), size(minus))
+        format!("{nominal} +{} -{}{of_it}", size(plus), size(minus))
     })
 }

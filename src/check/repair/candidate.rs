@@ -294,8 +294,11 @@ impl<'a> Candidate<'a> {
 
     /// Whether with a change the plan contradicts itself where it did not.
     pub(super) fn contradicts(&self, parts: &[(Leaf, ExactInterval)]) -> bool {
-        *self.doubled.get_or_init(|| has_doubles(&self.context))
-            && contradicts(&self.context, parts)
+        let read = |kind, field| self.before.reads(kind, field);
+        *self
+            .doubled
+            .get_or_init(|| has_doubles(&self.context, &read))
+            && contradicts(&self.context, parts, &read)
     }
 
     /// Counts a change that is looked at, and says whether there may be another one.

@@ -7,6 +7,7 @@ use crate::eval::{EvalContext, Leaf};
 use crate::source::visible;
 use crate::types::Takes;
 
+use super::super::bisect::bisect;
 use super::super::not_set::{measure_again, readings_on};
 use super::super::read_back::reads_as;
 use super::super::wording;
@@ -155,18 +156,18 @@ fn ranges(trial: &Candidate<'_>, settings: &[(&Dial<'_>, i64)], parts: &Parts) -
             others: &beside,
         };
         let mut around = search.widen(*at);
-        let at_ends = [around.low, around.high].into_iter().any(|end| {
+        // Up to where the plan would contradict itself, and no further.
+        let fits = |end: i64| {
             let mut parts = beside.clone();
             parts.push((dial.leaf, dial.stretch(end)));
-            trial.contradicts(&parts)
-        });
-        if at_ends {
-            around = Around {
-                low: *at,
-                high: *at,
-                ended: true,
-            };
-        }
+            !trial.contradicts(&parts)
+        };
+        let inward = |end: i64| match fits(end) {
+            true => end,
+            false => bisect(*at, end, || true, fits).0,
+        };
+        around.low = inward(around.low);
+        around.high = inward(around.high);
         others[index].1 = dial.hull(around.low, around.high);
         found.push(around);
     }

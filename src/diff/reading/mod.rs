@@ -35,10 +35,10 @@ pub(in crate::diff) fn outcome_of_run(
         ..Options::default()
     };
     let report = check_built(prepared, run, options);
-    let contradicts = report
-        .diagnostics
-        .iter()
-        .any(|said| said.code == Code::Disagrees && said.severity == Severity::Error);
+    let contradicts = report.diagnostics.iter().any(|said| {
+        matches!(said.code, Code::Disagrees | Code::NotPossibleTogether)
+            && said.severity == Severity::Error
+    });
     match Verdict::of_plan(&report, false) {
         Verdict::Passes => PlanOutcome::Passes,
         _ if contradicts => PlanOutcome::Contradicts,

@@ -1,10 +1,11 @@
 //! Clauses and the values in them.
 
 use super::{Builder, Pair, Pairs, next_rule, take};
+use crate::source::Span;
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
     Changing, Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
-    RuleClauseNode, Sort, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
+    RuleClauseNode, Sides, Sort, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
 };
 
 impl<'t> Builder<'t> {
@@ -277,10 +278,11 @@ impl<'t> Builder<'t> {
                 }
                 Rule::plus_minus => {
                     parts.next();
-                    let tolerance = Some(Tolerance::Both(self.literal(parts)?));
+                    let sides = Sides::Both(self.literal(parts)?);
+                    let of_it = self.of_it(parts);
                     return Some(ValueNode::Quantity {
                         nominal: first,
-                        tolerance,
+                        tolerance: Some(Tolerance { sides, of_it }),
                         sd: self.sd(parts)?,
                     });
                 }
@@ -296,11 +298,21 @@ impl<'t> Builder<'t> {
             }
         }
         let sided = plus.is_some() || minus.is_some();
+        let of_it = self.of_it(parts);
         Some(ValueNode::Quantity {
             nominal: first,
-            tolerance: sided.then_some(Tolerance::Sided { plus, minus }),
+            tolerance: sided.then_some(Tolerance {
+                sides: Sides::Sided { plus, minus },
+                of_it,
+            }),
             sd: self.sd(parts)?,
         })
+    }
+
+    /// `of it` behind a tolerance, if it stands there.
+    fn of_it(&mut self, parts: &mut Pairs<'_>) -> Option<Span> {
+        let words = take(parts, Rule::kw_of_it)?;
+        Some(self.word(&words).span)
     }
 
     /// `sd 1.5 %`, if it stands there; `None` where it is broken.
