@@ -187,3 +187,31 @@ fn the_two_commands_come_first() {
         assert!(root.join(name).exists(), "{name}");
     }
 }
+
+/// The walks in DEVELOPERS.md lead through files and functions that are there.
+#[test]
+fn the_walks_lead_somewhere() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let text = std::fs::read_to_string(root.join("DEVELOPERS.md")).unwrap();
+    let walks = text.split("### A walk").skip(1);
+    let mut steps = 0;
+    for walk in walks {
+        let walk = walk.split("\n## ").next().unwrap();
+        for quoted in walk.split('`').skip(1).step_by(2) {
+            let Some((file, function)) = quoted.split_once(": ") else {
+                continue;
+            };
+            if !file.starts_with("src/") {
+                continue;
+            }
+            let source = std::fs::read_to_string(root.join(file)).unwrap_or_default();
+            let there = [format!("fn {function}("), format!("fn {function}<")];
+            assert!(
+                there.iter().any(|start| source.contains(start.as_str())),
+                "DEVELOPERS.md sends a reader to `{function}` in {file}"
+            );
+            steps += 1;
+        }
+    }
+    assert!(steps >= 20, "the walks have only {steps} steps");
+}

@@ -127,6 +127,18 @@ pub(super) enum Command {
   strikeoff diff old.std new.std --fail-on loosened         fail where a run may pass now that did not
   strikeoff diff old.std new.std --as json                  for other programs; see `strikeoff schema diff`")]
     Diff(DiffArguments),
+    /// List what can be written: kinds, settings with their ranges, records, rules, functions, units; or say all of
+    /// one of them.
+    ///
+    /// Without a standard it speaks of the specs that ship in this program. Exit codes: 0 shown; 2 nothing has that name,
+    /// or trouble with a text.
+    #[command(after_help = "Examples:
+  strikeoff words                          kinds, rules, functions, units
+  strikeoff words dryer                    settings and records of a kind
+  strikeoff words dryer.belt               one setting: what it holds, its range, who reads it
+  strikeoff words garment --standard room.std   those of a room, its own records among them
+  strikeoff words --spec trade             the text of a spec that ships")]
+    Words(WordsArguments),
     /// Explain a code, such as `at-risk`; without one, list them all.
     #[command(after_help = "Example:\n  strikeoff explain not-possible")]
     Explain {
@@ -275,9 +287,64 @@ pub(super) struct TestArguments {
     pub(super) colour: Colour,
 }
 
+/// What `new` writes beside a room.
+#[derive(Debug, Subcommand)]
+pub(super) enum NewWhat {
+    /// Write a plan to fill in: every value that the rules of a standard will ask for.
+    #[command(after_help = "Examples:
+  strikeoff new plan --against room.std --garment cotton-tee --ink soft-white > order.plan
+  strikeoff new plan --against room.std --garment cotton-tee --ink soft-white --ink red --dryer tunnel
+
+What follows `--against` names kinds of the standard and records of them; an ink named twice is on two screens.
+`strikeoff words garment --standard room.std` lists the records of a kind.")]
+    Plan(NewPlanArguments),
+}
+
+/// Arguments of `new plan`.
+#[derive(Debug, Args)]
+pub(super) struct NewPlanArguments {
+    /// The standard that the plan is written against.
+    #[arg(long, value_name = "STANDARD")]
+    pub(super) against: PathBuf,
+    /// A kind and a record of it, as often as wanted.
+    #[arg(
+        value_name = "--KIND RECORD",
+        trailing_var_arg = true,
+        allow_hyphen_values = true
+    )]
+    pub(super) choices: Vec<String>,
+}
+
+/// Arguments of `words`.
+#[derive(Debug, Args)]
+pub(super) struct WordsArguments {
+    /// A kind, a setting, a record, a rule, a function, a unit; without one, what there is.
+    #[arg(value_name = "NAME")]
+    pub(super) name: Option<String>,
+    /// The standard whose words are shown (default: the specs that ship).
+    #[arg(long, value_name = "STANDARD")]
+    pub(super) standard: Option<PathBuf>,
+    /// Print the text of a spec that ships.
+    #[arg(long, value_name = "SPEC", conflicts_with_all = ["name", "standard"])]
+    pub(super) spec: Option<String>,
+    /// The folder that the standard may name files in (default: the current one).
+    #[arg(long, value_name = "FOLDER")]
+    pub(super) root: Option<PathBuf>,
+    /// When to colour.
+    #[arg(long, value_enum, default_value_t = Colour::Auto, value_name = "WHEN")]
+    pub(super) colour: Colour,
+}
+
 /// Arguments of `new`, beside what the questions add.
 #[derive(Debug, Args)]
+#[command(
+    args_conflicts_with_subcommands = true,
+    subcommand_precedence_over_arg = true
+)]
 pub(super) struct NewArguments {
+    /// What else there is to write.
+    #[command(subcommand)]
+    pub(super) what: Option<NewWhat>,
     /// The folder of the room.
     #[arg(value_name = "FOLDER", default_value = ".")]
     pub(super) folder: PathBuf,

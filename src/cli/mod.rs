@@ -11,6 +11,7 @@ mod exit;
 mod explain;
 mod files;
 mod git;
+mod new_plan;
 mod print;
 mod review;
 mod sources;
@@ -19,6 +20,7 @@ mod starter;
 mod terminal;
 mod test;
 mod window;
+mod words;
 mod working;
 mod write_plans;
 
@@ -50,6 +52,10 @@ pub fn main() -> ExitCode {
         args::Command::Window(options) => window::command(&options, &mut out),
         args::Command::Sources(options) => sources::command(&options, &mut out),
         args::Command::Print(options) => print::command(&options, &mut out),
+        args::Command::New(args::NewArguments {
+            what: Some(args::NewWhat::Plan(options)),
+            ..
+        }) => new_plan::command(&options, &mut out),
         args::Command::New(options) => match new {
             Some(matches) => starter::command(&options, matches, &mut out),
             None => Ok(exit::INTERNAL),
@@ -58,6 +64,7 @@ pub fn main() -> ExitCode {
         args::Command::Deviations(options) => deviations::command(&options, &mut out),
         args::Command::Review(options) => review::command(&options, &mut out),
         args::Command::Diff(options) => diff::command(&options, &mut out),
+        args::Command::Words(options) => words::command(&options, &mut out),
         args::Command::Explain { code } => explain::command(code.as_deref(), &mut out),
         args::Command::Schema { of } => out
             .write_all(

@@ -37,6 +37,8 @@ mod junit;
 #[cfg(feature = "cli")]
 mod junit_document;
 #[cfg(feature = "cli")]
+mod lacking;
+#[cfg(feature = "cli")]
 mod log;
 #[cfg(feature = "cli")]
 mod margins;
@@ -58,6 +60,8 @@ mod schema;
 mod sources;
 mod sources_json;
 mod trace;
+#[cfg(feature = "cli")]
+mod vocabulary;
 mod window;
 mod window_json;
 mod window_page;
@@ -89,6 +93,8 @@ pub use review_json::{review_json, review_schema};
 pub use review_log::review_log;
 pub use sources::sources;
 pub use sources_json::{sources_json, sources_schema};
+#[cfg(feature = "cli")]
+pub use vocabulary::vocabulary;
 pub use window::window;
 pub use window_json::{window_json, window_schema};
 pub use window_page::window_page;

@@ -17,7 +17,7 @@ use super::log::Lines;
 use super::margins::margins;
 use super::{Style, phrase};
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Code, Diagnostic, PlanReport, Report, Severity};
+use crate::diagnostic::{Code, Diagnostic, Lacking, PlanReport, Report, Severity};
 use crate::source::{FileId, Store, visible};
 
 /// Writes the whole report.
@@ -109,7 +109,16 @@ impl<'r> Page<'r> {
             None => heading.push_str("no standard was read for it"),
         }
         self.heading(&heading, out)?;
-        self.blocks(&plan.diagnostics, out)?;
+        let waits = |said: &&Diagnostic| said.code == Code::NotStated && said.finding.is_some();
+        match &plan.lacking {
+            // What is missing is told once, thing by thing, not check by check.
+            Some(lacking) => {
+                let others = plan.diagnostics.iter().filter(|said| !waits(said)).cloned();
+                self.lacking(lacking, out)?;
+                self.blocks(&others.collect::<Vec<_>>(), out)?;
+            }
+            None => self.blocks(&plan.diagnostics, out)?,
+        }
         if let Some(whole) = &plan.whole {
             self.tail("the whole run", &phrase::whole(whole), out)?;
             writeln!(out)?;
@@ -139,6 +148,34 @@ impl<'r> Page<'r> {
                 writeln!(out, "{}", fold(&line, self.width, "", "  "))
             }
         }
+    }
+
+    /// What the plan does not state, a block for each thing.
+    fn lacking(&self, lacking: &Lacking, out: &mut dyn Write) -> io::Result<()> {
+        let lines = super::lacking::lines(lacking, self.store, self.width);
+        let severity = if lacking.shall {
+            Severity::Error
+        } else {
+            Severity::Warning
+        };
+        let words = super::lacking::headline(lacking);
+        let head = format!(
+            "{}[{}]: {words}",
+            severity_word(severity),
+            Code::NotStated.slug()
+        );
+        self.draw(
+            &Shown {
+                headline: head,
+                severity,
+                excerpt: None,
+            },
+            out,
+        )?;
+        for line in lines {
+            writeln!(out, "{line}")?;
+        }
+        writeln!(out)
     }
 
     /// Every check with its reason.

@@ -192,6 +192,7 @@ pub(super) fn unreadable(store: &Store, plan: &Plan) -> PlanReport {
         cautions: Vec::new(),
         whole: None,
         margins: None,
+        lacking: None,
         work: 0,
     }
 }

@@ -12,6 +12,7 @@ mod reading;
 mod review;
 mod test;
 mod texts;
+mod vocabulary;
 mod window;
 mod working;
 
@@ -32,6 +33,7 @@ pub(crate) use reading::has_header;
 pub use review::{ReviewRun, review};
 pub use test::{TestRun, test};
 pub use texts::Texts;
+pub use vocabulary::all_shipped;
 pub use window::{WindowRun, window};
 pub use working::{WorkingRun, working};
 

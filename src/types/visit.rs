@@ -77,7 +77,7 @@ impl Condition {
     }
 
     /// The paths that stand in it itself: not those of its children, nor of its expressions.
-    fn own_reads(&self) -> impl Iterator<Item = Read<'_>> {
+    pub fn own_reads(&self) -> impl Iterator<Item = Read<'_>> {
         let (one, other) = match &self.node {
             ConditionNode::Within { range, .. } => (Some(Read::Range(range)), None),
             ConditionNode::RangeWithin { inner, outer } => {

@@ -8,6 +8,7 @@ mod exit;
 mod git;
 mod paths;
 mod streams;
+mod words;
 
 use std::fs;
 use std::io::Write as _;

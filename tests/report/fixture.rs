@@ -118,6 +118,7 @@ impl Case {
                 cautions: Vec::new(),
                 whole: None,
                 margins: None,
+                lacking: None,
                 work: 0,
             }],
             date: "2026-11-25".into(),
@@ -408,6 +409,7 @@ impl Case {
             cautions: Vec::new(),
             whole: None,
             margins: None,
+            lacking: None,
             work: 0,
         });
     }
