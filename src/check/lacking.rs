@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnostic::{Lacking, LackingBlock, LackingValue, Outcome, Verb, WayRound};
 use crate::eval::{EvalContext, Leaf, MissingInput, missing_inputs};
-use crate::types::{Condition, Field, Target};
+use crate::types::{Condition, Field, KindId, Target, Type};
 
 use super::finding::{choice, example};
 use super::outcome::{RuleResult, binding};
@@ -106,8 +106,11 @@ fn blocks(context: &EvalContext<'_>, lack: &Lack, instead_of: Option<Leaf>) -> V
         block.values.push(LackingValue {
             name: field.name.clone(),
             example: looks_like(field),
-            possible: field.possible.as_ref().map(wording::limits),
-            measured: field.measured.clone(),
+            possible: match &field.ty {
+                Type::Reference(kind) => records_of(context, *kind),
+                _ => field.possible.as_ref().map(wording::limits),
+            },
+            measured: field.measured().map(str::to_owned),
             rules: rules
                 .iter()
                 .map(|rule| context.standard.rules[*rule].name.clone())
@@ -134,6 +137,21 @@ fn of_thing(context: &EvalContext<'_>, target: Target) -> LackingBlock {
         add: in_plan && instance.header.is_none(),
         records,
         values: Vec::new(),
+    }
+}
+
+/// The records that a setting can name: by name where they are few.
+fn records_of(context: &EvalContext<'_>, kind: KindId) -> Option<String> {
+    const FEW: usize = 6;
+    let records = context.standard.records_of(kind);
+    let names: Vec<&str> = records.map(|(_, record)| record.name.as_str()).collect();
+    match names.len() {
+        0 => None,
+        many if many <= FEW => Some(format!("one of {}", names.join(", "))),
+        many => Some(format!(
+            "one of the {many} records of `{}`",
+            context.standard.kind(kind).name
+        )),
     }
 }
 

@@ -157,7 +157,7 @@ impl Walk<'_> {
             return;
         }
         // Within a way round a reading, another reading is asked for as it is.
-        if setting.measured.is_some() && instead_of.is_some() {
+        if setting.measured().is_some() && instead_of.is_some() {
             self.values.begin();
             let own = Binding {
                 own: Some(target),
@@ -170,7 +170,7 @@ impl Walk<'_> {
             return;
         }
         let before = self.found.len();
-        let behind = setting.measured.as_ref().map(|_| leaf).or(instead_of);
+        let behind = setting.measured().map(|_| leaf).or(instead_of);
         self.depth += 1;
         let own = Binding {
             own: Some(target),
@@ -179,7 +179,7 @@ impl Walk<'_> {
         self.expression(own, formula, behind);
         self.depth -= 1;
         let lacks = self.found.len() > before;
-        if lacks && setting.measured.is_some() && self.known.insert((leaf, None)) {
+        if lacks && setting.measured().is_some() && self.known.insert((leaf, None)) {
             let reading = MissingInput {
                 leaf,
                 instead_of: None,

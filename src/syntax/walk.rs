@@ -5,8 +5,8 @@
 use super::tree::{
     Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
     ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record,
-    Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement, StatementNode, Step, Table, TableClause,
-    Tree, Value, ValueNode, Word,
+    Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement, StatementNode, Step, Table,
+    TableClause, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{WordChapter, WordEntry};
 use crate::source::Store;
-use crate::types::{Field, FieldId, KindId, Path, Reading, Standard, Type, expression_words};
+use crate::types::{Field, FieldId, KindId, Path, Reading, Sort, Standard, Type, expression_words};
 use crate::units::{Dimension, Unit, show_exact};
 
 use super::super::wording;
@@ -24,20 +24,20 @@ pub(super) fn setting_words(standard: &Standard, field: &Field) -> String {
 
 /// How its value comes about, in a few words.
 fn sort_words(field: &Field) -> String {
-    let mut words = Vec::new();
-    if field.formula.is_some() || field.reference.is_some() {
-        words.push("worked out where it is not stated".to_owned());
+    let sort = match (&field.sort, steps(field)) {
+        (Sort::WorkedOut, _) => String::new(),
+        (Sort::Set, Some(steps)) => format!("set in steps of {steps}"),
+        (sort, _) => sort.words(),
+    };
+    if field.formula.is_none() && field.reference.is_none() {
+        return sort;
     }
-    if let Some(by) = &field.measured {
-        words.push(format!("measured by {by}"));
+    let worked_out = "worked out where it is not stated";
+    if sort.is_empty() {
+        worked_out.to_owned()
+    } else {
+        format!("{sort}, {worked_out}")
     }
-    if let Some(steps) = steps(field) {
-        words.push(format!("set in steps of {steps}"));
-    }
-    if words.is_empty() {
-        words.push("stated".to_owned());
-    }
-    words.join(", ")
 }
 
 fn steps(field: &Field) -> Option<String> {
