@@ -11,6 +11,7 @@
 )]
 
 mod cases;
+mod cautions;
 mod claims;
 mod cli;
 mod compare_plans;

@@ -163,10 +163,7 @@ impl DecidingComparison<'_> {
     /// How wide the compared figure is, over what it is compared with where that is no fixed limit.
     pub(super) fn width(&self, context: &EvalContext<'_>, binding: Binding) -> Option<f64> {
         let aim = match &self.condition.node {
-            ConditionNode::Compare { left, right, .. } => Aim {
-                value: left,
-                against: Against::Value(right),
-            },
+            ConditionNode::Compare { left, right, .. } => Aim::difference(left, right),
             ConditionNode::Within { subject, .. } => Aim::value(subject),
             _ => return None,
         };
@@ -307,14 +304,7 @@ impl DecidingComparison<'_> {
                 words.push_str(&format!(" (`{name}`)"));
             }
         }
-        let difference = range(
-            context,
-            binding,
-            Aim {
-                value: left,
-                against: Against::Value(right),
-            },
-        );
+        let difference = range(context, binding, Aim::difference(left, right));
         let margin = match (compare, difference) {
             (Some(compare), Ok(found)) => margin(compare, &found, &unit.as_difference()),
             _ => None,

@@ -9,8 +9,8 @@ use std::collections::BTreeSet;
 
 use crate::diagnostic::{Caution, Verb};
 use crate::eval::{
-    Against, Aim, Binding, Conditions, EvalContext, Goal, Leaf, Trend, Truth, Verdict, decide,
-    inputs, range, rests_on, trends,
+    Aim, Binding, Conditions, EvalContext, Goal, Leaf, Trend, Truth, Verdict, decide, inputs,
+    range, rests_on, trends,
 };
 use crate::interval::Bounds;
 use crate::source::Span;
@@ -584,10 +584,7 @@ fn kept(
     left: &Expression,
     right: &Expression,
 ) -> Option<Slack> {
-    let aim = Aim {
-        value: left,
-        against: Against::Value(right),
-    };
+    let aim = Aim::difference(left, right);
     let found = range(context, binding, aim).ok()?;
     let (bounds, exact) = match compare {
         Compare::AtLeast | Compare::Above => (found.bounds, found.exact),

@@ -1,8 +1,14 @@
 //! Which results a change of one setting can reach, so that a repair is checked against those alone.
 
+use std::cell::{OnceCell, RefCell};
+use std::collections::BTreeMap;
+
 use crate::diagnostic::Outcome;
 use crate::eval::{Conditions, EvalContext, Leaf, condition_inputs};
-use crate::types::{Date, Expression, FieldId, KindId, Path, Requirement, Rule, Standard};
+use crate::types::{
+    Date, Expression, FieldId, Hop, InstanceId, KindId, Path, Requirement, Root, Rule, Standard,
+    Target,
+};
 
 use super::blame::adjustable;
 use super::deviation::standing;
@@ -16,8 +22,17 @@ use super::outcome::{Applied, RuleResult, binding as binding_of};
 pub(super) struct Reach {
     /// Where each kind's settings start among all.
     starts: Vec<usize>,
-    /// One bit a setting, for each rule and requirement.
-    rules: Vec<Vec<Bits>>,
+    /// For each rule and requirement.
+    rules: Vec<Vec<Reads>>,
+}
+
+/// What a requirement rests on.
+#[derive(Debug, Clone)]
+struct Reads {
+    /// One bit a setting.
+    settings: Bits,
+    /// The kind of which it reads the thing it is asked of, and no other.
+    only_own: Option<KindId>,
 }
 
 /// A set of settings.
@@ -57,6 +72,7 @@ impl Reach {
                 starts: &starts,
                 found: Bits(vec![0; count.div_ceil(64)]),
                 open: Vec::new(),
+                each: rule.each,
             };
             let conditions = rule
                 .when
@@ -69,7 +85,10 @@ impl Reach {
                 }
             }
             walk.formulas();
-            walk.found
+            Reads {
+                settings: walk.found,
+                only_own: walk.each,
+            }
         };
         let rules = standard
             .rules
@@ -98,11 +117,19 @@ impl Reach {
         field: FieldId,
     ) -> bool {
         let of_rule = self.rules.get(rule);
-        let Some(bits) = of_rule.and_then(|rule| rule.get(requirement)) else {
+        let Some(reads) = of_rule.and_then(|rule| rule.get(requirement)) else {
             return true;
         };
         let start = self.starts.get(kind.0 as usize);
-        start.is_none_or(|start| bits.has(start + field.0 as usize))
+        start.is_none_or(|start| reads.settings.has(start + field.0 as usize))
+    }
+
+    /// The kind of which a result rests on the thing it is asked of alone.
+    fn only_own(&self, result: &RuleResult) -> Option<KindId> {
+        let of_rule = self.rules.get(result.rule);
+        of_rule
+            .and_then(|rule| rule.get(result.requirement))?
+            .only_own
     }
 }
 
@@ -113,6 +140,8 @@ struct Walk<'a> {
     found: Bits,
     /// Formulas still to be followed.
     open: Vec<&'a Expression>,
+    /// The kind that `for each` names, as long as nothing else of that kind was read than the thing itself.
+    each: Option<KindId>,
 }
 
 impl<'a> Walk<'a> {
@@ -125,6 +154,16 @@ impl<'a> Walk<'a> {
     }
 
     fn path(&mut self, path: &'a Path) {
+        let mut itself = matches!(path.root, Root::Each(_) | Root::Own);
+        for hop in &path.hops {
+            if let Hop::Field(kind, _) = hop
+                && Some(*kind) == self.each
+                && !itself
+            {
+                self.each = None;
+            }
+            itself = false;
+        }
         for (kind, field) in path.settings() {
             let start = self.starts.get(kind.index()).copied().unwrap_or(0);
             if !self.found.add(start + field.index()) {
@@ -149,6 +188,10 @@ pub(super) struct Before<'a> {
     passing: &'a [usize],
     /// The day of the check.
     on: Option<Date>,
+    /// By thing: the results that are asked of it, and rest on no other thing of its kind.
+    own: OnceCell<BTreeMap<InstanceId, Vec<usize>>>,
+    /// By setting: the other results that rest on it, whichever thing's it is.
+    others: RefCell<BTreeMap<(KindId, FieldId), Vec<usize>>>,
 }
 
 impl<'a> Before<'a> {
@@ -166,6 +209,8 @@ impl<'a> Before<'a> {
             reach,
             passing,
             on,
+            own: OnceCell::new(),
+            others: RefCell::default(),
         }
     }
 
@@ -263,16 +308,41 @@ impl<'a> Before<'a> {
                 .is_some()
     }
 
-    /// The results that can be other ones when this setting has another value.
+    /// The results that can be other ones when this setting has another value, in their order.
     pub(super) fn affected(&self, leaf: Leaf) -> impl Iterator<Item = (usize, &'a RuleResult)> {
-        let kind = self
-            .context
-            .run
-            .target(self.context.standard, leaf.target)
-            .kind;
-        let reach = self.reach;
-        self.results.iter().enumerate().filter(move |(_, result)| {
-            matches!(result.applied, Applied::To(_)) && reach.reaches(result, kind, leaf.field)
-        })
+        let run = self.context.run;
+        let kind = run.target(self.context.standard, leaf.target).kind;
+        let (reach, results) = (self.reach, self.results);
+        let reaches = |place: &usize| reach.reaches(&results[*place], kind, leaf.field);
+        let asked = |place: &usize| matches!(results[*place].applied, Applied::To(_));
+        // Of thousands of things, each is asked for by itself.
+        let own = self.own.get_or_init(|| {
+            let mut own: BTreeMap<InstanceId, Vec<usize>> = BTreeMap::new();
+            for (place, result) in results.iter().enumerate() {
+                if let (Some(_), Some(each)) = (reach.only_own(result), result.each) {
+                    own.entry(each).or_default().push(place);
+                }
+            }
+            own
+        });
+        let mut others = self.others.borrow_mut();
+        let others = others.entry((kind, leaf.field)).or_insert_with(|| {
+            let not_own = |place: &usize| reach.only_own(&results[*place]) != Some(kind);
+            let places = 0..results.len();
+            places
+                .filter(not_own)
+                .filter(reaches)
+                .filter(asked)
+                .collect()
+        });
+        let mut found = others.clone();
+        if let Target::Thing(id) = leaf.target {
+            let own = own.get(&id).into_iter().flatten().copied();
+            found.extend(own.filter(reaches).filter(asked));
+            found.sort_unstable();
+            // A result of another kind's that rests on its own thing alone is among the others already.
+            found.dedup();
+        }
+        found.into_iter().map(move |place| (place, &results[place]))
     }
 }

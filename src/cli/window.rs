@@ -6,12 +6,13 @@ use std::io::{self, Write};
 use super::args::{WindowArguments, WorkingForm};
 use super::check::{date, root, usage};
 use super::{Disk, exit, files, terminal};
+use crate::check::NoWorking;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::report::{self, Style};
 use crate::session::window;
 use crate::source::{Store, visible};
 use crate::types::Date;
-use crate::window::{Asked, NoWindow};
+use crate::window::Asked;
 
 /// Runs `window`.
 pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::Result<u8> {
@@ -64,13 +65,13 @@ pub(super) fn command(arguments: &WindowArguments, out: &mut dyn Write) -> io::R
     };
     let window = match run.found {
         Ok(window) => window,
-        Err(NoWindow::Names(words)) => {
+        Err(NoWorking::Names(words)) => {
             for words in words {
                 usage(&words)?;
             }
             return Ok(exit::TROUBLE);
         }
-        Err(NoWindow::Text(problems)) => return trouble(&problems, &run.store),
+        Err(NoWorking::Text(problems)) => return trouble(&problems, &run.store),
     };
     match arguments.form {
         WorkingForm::People => report::window(&window, &run.store, &style, out)?,

@@ -40,8 +40,8 @@ pub use review::{Evidence, Review, ReviewFinding, Witness};
 pub use verdict::Verdict;
 pub use vocabulary::{Vocabulary, WordChapter, WordEntry};
 pub use window::{
-    Cut, End, FreedSetting, PresentPoint, SetPoint, Shares, Standstill, Window, Zone, ZoneBox,
-    ZoneStretch,
+    Cut, End, Extent, FreedSetting, PresentPoint, SetPoint, Shares, Standstill, Window, Zone,
+    ZoneBox, ZoneStretch,
 };
 pub use working::{
     Basis, Call, Curve, Figure, Formula, Idle, Input, Interval, Level, Mark, Panel, Picture, Side,

@@ -94,6 +94,31 @@ pub struct ZoneStretch {
     pub why: Option<String>,
 }
 
+/// What the range is that a freed setting was looked at over.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Extent {
+    /// It was asked for.
+    Asked,
+    /// All that the standard calls possible.
+    Possible,
+    /// The standard states no possible range, or one end of it: as far as ten times what the plan states.
+    AroundPresent,
+}
+
+impl Extent {
+    /// In words.
+    #[must_use]
+    pub const fn words(self) -> &'static str {
+        match self {
+            Self::Asked => "as asked",
+            Self::Possible => "all that is possible",
+            Self::AroundPresent => {
+                "to ten times what the plan states, as the standard states no possible range"
+            }
+        }
+    }
+}
+
 /// A freed setting.
 #[derive(Debug, Clone, PartialEq)]
 pub struct FreedSetting {
@@ -113,8 +138,8 @@ pub struct FreedSetting {
     pub high: f64,
     /// Both in words.
     pub range: String,
-    /// Whether the range was asked for, rather than all that is possible.
-    pub asked: bool,
+    /// What that range is.
+    pub extent: Extent,
     /// Whether it can be set to whole numbers only.
     pub whole: bool,
     /// What the plan sets it to, in the unit and in words.

@@ -15,7 +15,6 @@ use crate::diff::edition::Editions;
 use crate::diff::pairing::clauses::{Clause, Part};
 use crate::diff::witness::decide_direction::{DirectionSearch, MOST_DEEP};
 use crate::diff::witness::witness_query::{Budget, Choice, Reads, Way, Witness, WitnessQuery};
-use crate::review::by_order;
 use crate::types::{Condition, ConditionNode, Path, Root, Standard};
 
 /// The most choices of records among which such are looked for that keep a clause anyhow.
@@ -452,7 +451,7 @@ impl ClauseEffects<'_, '_> {
                     world.closures.is_wide(&own)
                         || inputs.any(|of| world.closures.is_worked_out(of))
                 };
-                by_order(&read.path) || worked_out && passed(&read.path).any(deep)
+                read.path.goes_by_order() || worked_out && passed(&read.path).any(deep)
             })
     }
 

@@ -1,11 +1,11 @@
 //! One of the two standards with what is needed to check a run against it.
 
 use crate::check::of_rule;
+use crate::constraint::read_run;
 use crate::diagnostic::{Outcome, Verb};
 use crate::diff::conditions::dependencies::{Closures, Differences};
 use crate::diff::pairing::clauses::Part;
 use crate::eval::{Conditions, EvalContext, FigureCache, Verdict};
-use crate::review::read_run;
 use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target};
 
 /// One side of a comparison.

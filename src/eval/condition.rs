@@ -139,10 +139,7 @@ impl<'a> Conditions<'a> {
                 left,
                 right,
             } => {
-                let aim = Aim {
-                    value: left,
-                    against: Against::Value(right),
-                };
+                let aim = Aim::difference(left, right);
                 self.compare(binding, *compare, aim, left, right)
             }
             ConditionNode::Within { subject, range } => self.within(binding, subject, range),

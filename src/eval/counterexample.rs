@@ -9,7 +9,7 @@ use std::cell::{Cell, OnceCell};
 use super::condition::Conditions;
 use super::decide::{Goal, Verdict, condition_expressions, once};
 use super::evaluator::Evaluator;
-use super::range::{Against, Aim, stretch};
+use super::range::{Aim, stretch};
 use super::{Binding, EvalContext, ExactInterval, FigureCache, Leaf, inputs, is_costly};
 use crate::types::{Condition, ConditionNode};
 use crate::units::Exact;
@@ -216,10 +216,7 @@ impl<'a> Counterexamples<'a> {
 /// What a condition compares, as differences.
 fn comparisons<'e>(condition: &'e Condition, found: &mut Vec<Aim<'e>>) {
     condition.visit(&mut |part| match &part.node {
-        ConditionNode::Compare { left, right, .. } => found.push(Aim {
-            value: left,
-            against: Against::Value(right),
-        }),
+        ConditionNode::Compare { left, right, .. } => found.push(Aim::difference(left, right)),
         ConditionNode::Within { subject, .. } => found.push(Aim::value(subject)),
         _ => {}
     });

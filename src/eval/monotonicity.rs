@@ -6,7 +6,7 @@
 
 use super::evaluator::{Evaluator, Halt};
 use super::number::{Fault, Marks, Number};
-use super::range::{Against, Aim};
+use super::range::Aim;
 use super::slope::Slope;
 use super::{Binding, Conditions, EvalContext, EvalError, Found, Goal, Leaf};
 use crate::interval::Bounds;
@@ -117,10 +117,7 @@ fn condition_trends(
             left,
             right,
         } => {
-            let aim = Aim {
-                value: left,
-                against: Against::Value(right),
-            };
+            let aim = Aim::difference(left, right);
             let slopes = slopes(context, binding, aim);
             slopes
                 .into_iter()

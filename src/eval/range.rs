@@ -56,6 +56,15 @@ pub struct Range {
 }
 
 impl<'e> Aim<'e> {
+    /// A value less another.
+    #[must_use]
+    pub fn difference(value: &'e Expression, from: &'e Expression) -> Self {
+        Self {
+            value,
+            against: Against::Value(from),
+        }
+    }
+
     /// Just a value.
     #[must_use]
     pub fn value(value: &'e Expression) -> Self {

@@ -5,7 +5,7 @@ use std::io::{self, Write};
 use super::Style;
 use super::fold::{beside, fold, heading};
 use super::phrase::CLOSING;
-use crate::diagnostic::{Cut, FreedSetting, Outcome, SetPoint, Window, Zone, ZoneStretch};
+use crate::diagnostic::{Cut, Extent, FreedSetting, Outcome, SetPoint, Window, Zone, ZoneStretch};
 use crate::source::{Span, Store, visible};
 
 /// Column in which what is said of a setting begins.
@@ -154,11 +154,7 @@ impl Page<'_> {
         } else {
             out.write_all(title.as_bytes())?;
         }
-        let why = if setting.asked {
-            "as asked"
-        } else {
-            "all that is possible"
-        };
+        let why = setting.extent.words();
         let tolerance = setting.tolerance.as_ref().map_or_else(
             || ", taken as exact".to_owned(),
             |tolerance| format!(", {tolerance} wherever it is set"),
@@ -283,8 +279,11 @@ impl Page<'_> {
             self.set_point("most margin", best, true, out)?;
         }
         if window.best.is_none() {
-            let words = if window.empty {
+            let all = |setting: &FreedSetting| setting.extent == Extent::Possible;
+            let words = if window.empty && window.settings.iter().all(all) {
                 "no set point holds: this was shown for all of them"
+            } else if window.empty {
+                "no set point that was looked at holds: this was shown for all of them"
             } else if window.boxes.iter().any(|part| part.zone == Zone::Holds) {
                 "no set point on the dials was found that holds"
             } else if window.shares.not_decided <= window.shares.sampled * 1.000_1 {

@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::json::{V1Place, V1Totals};
 use super::json_head::{self, V1Plan, V1Standard, V1Tool};
 use super::schema;
-use crate::diagnostic::{Cut, End, FreedSetting, SetPoint, Window, ZoneBox, ZoneStretch};
+use crate::diagnostic::{Cut, End, Extent, FreedSetting, SetPoint, Window, ZoneBox, ZoneStretch};
 use crate::source::Store;
 
 /// The JSON Schema (draft 2020-12) of this form.
@@ -93,8 +93,11 @@ struct V1Setting<'r> {
     low: f64,
     /// Highest.
     high: f64,
-    /// Whether this range was asked for, rather than all that is possible.
+    /// Whether this range was asked for.
     asked: bool,
+    /// Whether it is all that the standard calls possible; false where it was asked for, and where the standard
+    /// states no possible range, so that it goes to ten times what the plan states.
+    possible: bool,
     /// What the plan sets it to.
     present: Option<f64>,
     /// Where the other freed settings were left for its stretches.
@@ -327,7 +330,8 @@ impl<'r> V1Setting<'r> {
             step: setting.step.as_ref().map(|(step, _)| *step),
             low: setting.low,
             high: setting.high,
-            asked: setting.asked,
+            asked: setting.extent == Extent::Asked,
+            possible: setting.extent == Extent::Possible,
             present: setting.present.as_ref().map(|(at, _)| *at),
             others: &setting.others,
             stretches: setting.stretches.iter().map(V1Stretch::new).collect(),

@@ -24,6 +24,8 @@ pub(super) struct Clause {
     pub(super) asked: BTreeSet<Setting>,
     /// Kinds whose records bear on it.
     pub(super) kinds: BTreeSet<KindId>,
+    /// Those of them whose records it reads itself, not by way of what other requirements read.
+    pub(super) own_kinds: BTreeSet<KindId>,
     /// Whether the order of the sequence bears on whether it applies.
     pub(super) by_order: bool,
 }
@@ -68,6 +70,7 @@ impl Clauses {
                     required: BTreeSet::new(),
                     asked: BTreeSet::new(),
                     kinds: BTreeSet::new(),
+                    own_kinds: BTreeSet::new(),
                     by_order: false,
                 };
                 for when in &of.when {
@@ -81,6 +84,7 @@ impl Clauses {
                     });
                 }
                 clauses.free.extend(&clause.settings);
+                clause.own_kinds.clone_from(&clause.kinds);
                 clauses.list.push(clause);
             }
         }

@@ -247,9 +247,9 @@ impl<'l, 's> Questions<'l, '_, 's> {
         }
     }
 
-    /// Notes a question that the budget ended, so that it is said; what cannot be decided at all is no news.
+    /// Notes a question that the bounds of the search ended, so that it is said; what cannot be decided at all is no news.
     pub(super) fn leave_open(&self, who: ClauseId, reason: Reason) {
-        if matches!(reason, Reason::TooDeep) {
+        if matches!(reason, Reason::Spent | Reason::TooDeep) {
             self.shares.leave_open(who, reason);
         }
     }

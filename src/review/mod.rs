@@ -20,7 +20,6 @@ mod narrow;
 mod neighbours;
 mod oracle;
 mod quantities;
-mod reads;
 mod redundancy;
 mod remaining;
 mod resolver;
@@ -31,10 +30,6 @@ mod tables;
 mod undecided;
 mod witness;
 mod words;
-
-pub(crate) use crate::constraint::read_run;
-pub(crate) use crate::types::Read;
-pub(crate) use reads::{by_order, condition as condition_reads, expression as expression_reads};
 
 use crate::check::Prepared;
 use crate::constraint::{Budget, Shares};

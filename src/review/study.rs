@@ -331,7 +331,7 @@ fn limited_by(
     for id in &group.clauses {
         let clause = &clauses.list[*id];
         for setting in &clause.required {
-            found.entry(*setting).or_default().extend(&clause.kinds);
+            found.entry(*setting).or_default().extend(&clause.own_kinds);
         }
     }
     found

@@ -111,13 +111,10 @@ fn open(
             "its figure is not known closely enough",
             "nothing to do; what is not named here was decided",
         ),
-        Reason::TooDeep => (
-            "its choices go too deep",
-            "part it into rules with fewer `or`",
-        ),
-        Reason::Spent => (
+        // Choices that go too deep have used up the work long before.
+        Reason::Spent | Reason::TooDeep => (
             "that takes more work than one rule may take",
-            "nothing to do, unless it can be written with fewer settings; what is not named here was decided",
+            "nothing to do, unless it can be written with fewer settings or fewer `or`; what is not named here was decided",
         ),
     };
     let name = |id: ClauseId| context.rule_name(id);

@@ -1,10 +1,11 @@
 //! What the settings of one plan may be set to.
 
 use super::read::read;
+use crate::check::NoWorking;
 use crate::diagnostic::Window;
 use crate::names::{ReadProblem, Shelf};
 use crate::source::Store;
-use crate::window::{Asked, NoWindow};
+use crate::window::Asked;
 
 /// The window of a plan, or why there is none.
 #[derive(Debug)]
@@ -12,7 +13,7 @@ pub struct WindowRun {
     /// All texts.
     pub store: Store,
     /// The window.
-    pub found: Result<Window, NoWindow>,
+    pub found: Result<Window, NoWorking>,
 }
 
 /// Looks at the window of one plan: from `path`, else from `stdin`.
@@ -29,14 +30,9 @@ pub fn window(
     let found = match (&read.prepared, read.plan) {
         (Some(prepared), Some(plan)) => {
             let found = crate::window::window(&mut store, prepared, plan, asked);
-            found.map_err(|none| match none {
-                NoWindow::Text(problems) => {
-                    NoWindow::Text(read.problems.into_iter().chain(problems).collect())
-                }
-                names @ NoWindow::Names(_) => names,
-            })
+            found.map_err(|none| none.after(read.problems))
         }
-        _ => Err(NoWindow::Text(read.problems)),
+        _ => Err(NoWorking::Text(read.problems)),
     };
     WindowRun { store, found }
 }

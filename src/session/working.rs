@@ -26,13 +26,10 @@ pub fn working(
 ) -> WorkingRun {
     let read = read(path, stdin, standard, shelf);
     let found = match (&read.prepared, read.plan) {
-        (Some(prepared), Some(plan)) => crate::check::working(&read.store, prepared, plan, wanted)
-            .map_err(|none| match none {
-                NoWorking::Text(problems) => {
-                    NoWorking::Text(read.problems.into_iter().chain(problems).collect())
-                }
-                names @ NoWorking::Names(_) => names,
-            }),
+        (Some(prepared), Some(plan)) => {
+            let found = crate::check::working(&read.store, prepared, plan, wanted);
+            found.map_err(|none| none.after(read.problems))
+        }
         _ => Err(NoWorking::Text(read.problems)),
     };
     WorkingRun {

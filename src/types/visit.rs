@@ -3,7 +3,9 @@
 //! A module that only wants the parts (all paths, all numbers, whether some figure stands in it) asks
 //! here, so that a new form of the language is added here and in what gives it meaning, nowhere else.
 
-use super::terms::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
+use super::terms::{
+    Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode, Function, Path,
+};
 
 /// One thing that a condition or an expression reads.
 #[derive(Debug, Clone, Copy)]
@@ -40,6 +42,22 @@ impl<'s> Read<'s> {
 }
 
 impl Condition {
+    /// A comparison with a fixed number: how, what is compared, the number as it stands there, and the number.
+    #[must_use]
+    pub fn fixed_limit(&self) -> Option<(Compare, &Expression, &Expression, &Constant)> {
+        match &self.node {
+            ConditionNode::Compare {
+                compare,
+                left,
+                right,
+            } => match &right.node {
+                ExpressionNode::Constant(constant) => Some((*compare, left, right, constant)),
+                _ => None,
+            },
+            _ => None,
+        }
+    }
+
     /// The conditions it joins or negates; none for a comparison or another test.
     #[must_use]
     pub fn children(&self) -> &[Self] {

@@ -2,7 +2,7 @@
 
 use super::space::Axis;
 use crate::check::{NotSet, Prepared, behind, plan_stating, settings, stated_in};
-use crate::diagnostic::Diagnostic;
+use crate::diagnostic::{Diagnostic, Extent};
 use crate::eval::{EvalContext, Leaf};
 use crate::names::did_you_mean;
 use crate::source::{Span, Store, visible};
@@ -17,6 +17,9 @@ const MOST_FREED: usize = 4;
 
 /// Settings that are named where one is worked out.
 const MOST_BEHIND: usize = 6;
+
+/// How many times what the plan states is looked at, where the standard states no possible range.
+const TIMES_PRESENT: i64 = 10;
 
 /// Why something cannot be freed.
 #[derive(Debug, Clone)]
@@ -115,14 +118,24 @@ fn one(store: &mut Store, prepared: &Prepared, run: &mut Run, text: &str) -> Res
         });
     let (range, tolerance) = asked(store, standard, run, &setting, rest)?;
     let tolerance = tolerance.or_else(|| stated.as_ref().and_then(own_tolerance));
-    let possible = possible(&setting, stated.as_ref(), tolerance.as_ref())?;
-    let (low, high) = match &range {
-        Some(range) => (
-            Exact::max(&range.low, &possible.0),
-            Exact::min(&range.high, &possible.1),
+    let possible = possible(&setting, tolerance.as_ref())?;
+    let (low, high, extent) = match (&range, possible) {
+        (Some(range), (low, high)) => (
+            low.map_or_else(|| range.low.clone(), |low| Exact::max(&range.low, &low)),
+            high.map_or_else(|| range.high.clone(), |high| Exact::min(&range.high, &high)),
+            Extent::Asked,
         ),
-        None => possible,
+        (None, (Some(low), Some(high))) => (low, high, Extent::Possible),
+        (None, (low, high)) => {
+            let (below, above) = around_present(&setting, stated.as_ref())?;
+            (
+                low.unwrap_or(below),
+                high.unwrap_or(above),
+                Extent::AroundPresent,
+            )
+        }
     };
+    shares_of_positive(&setting, tolerance.as_ref(), &low)?;
     let whole = measure.is_whole();
     let (low, high) = if whole {
         (low.ceil(), high.floor())
@@ -151,7 +164,7 @@ fn one(store: &mut Store, prepared: &Prepared, run: &mut Run, text: &str) -> Res
         high,
         whole,
         present: stated.as_ref().map(|quantity| quantity.nominal.clone()),
-        asked: range.is_some(),
+        extent,
     };
     set(run, &axis, axis.present.as_ref().unwrap_or(&axis.low));
     Ok(axis)
@@ -406,42 +419,73 @@ fn own_tolerance(quantity: &Quantity) -> Option<Tolerance> {
     })
 }
 
-/// The set points that are possible, tolerance included.
+/// The set points that the standard's range for the setting leaves, tolerance included; an end that it does not state is
+/// `None`.
 fn possible(
     setting: &Setting<'_>,
-    stated: Option<&Quantity>,
     tolerance: Option<&Tolerance>,
-) -> Result<(Exact, Exact), Refused> {
-    let ten = Exact::from_int(10);
+) -> Result<(Option<Exact>, Option<Exact>), Refused> {
     let limits = setting.field.possible.as_ref();
     let low = limits.and_then(|limits| limits.low.clone());
     let high = limits.and_then(|limits| limits.high.clone());
-    let low = low.unwrap_or(Exact::ZERO);
-    let high = match (high, stated) {
-        (Some(high), _) => high,
-        (None, Some(quantity)) => Exact::max(&low, &quantity.nominal.abs().mul(&ten)),
-        (None, None) => {
-            return Err(Refused::Words(format!(
-                "the standard says no range for `{0}`, and the plan no value: write how far to look, as in `{0} 1 to 4 m/min`",
-                setting.name
-            )));
-        }
-    };
     let Some(tolerance) = tolerance else {
         return Ok((low, high));
     };
     if !tolerance.relative {
-        return Ok((low.add(&tolerance.minus), high.sub(&tolerance.plus)));
+        return Ok((
+            low.map(|low| low.add(&tolerance.minus)),
+            high.map(|high| high.sub(&tolerance.plus)),
+        ));
+    }
+    if let Some(low) = &low {
+        shares_of_positive(setting, Some(tolerance), low)?;
     }
     let below = Exact::ONE.sub(&tolerance.minus);
     let above = Exact::ONE.add(&tolerance.plus);
-    match (low.div(&below), high.div(&above)) {
-        (Some(low), Some(high)) if below.signum() > 0 && low.signum() >= 0 => Ok((low, high)),
-        _ => Err(Refused::Words(format!(
-            "the tolerance of `{}` is a share of a value that may be zero or below; write it in units",
+    Ok((
+        low.and_then(|low| low.div(&below)),
+        high.and_then(|high| high.div(&above)),
+    ))
+}
+
+/// How far to look where the standard does not say what is possible: as far as some times what the plan states.
+fn around_present(
+    setting: &Setting<'_>,
+    stated: Option<&Quantity>,
+) -> Result<(Exact, Exact), Refused> {
+    // On the scale that the plan states it on: ten times 18 °C is 180 °C.
+    let own = |quantity: &Quantity| quantity.unit.from_base(&quantity.nominal);
+    let Some((stated, present)) = stated
+        .map(|quantity| (quantity, own(quantity)))
+        .filter(|(_, present)| present.signum() != 0)
+    else {
+        return Err(Refused::Words(format!(
+            "the standard states no possible range for `{0}`, and the plan no value to look around: write how far to look, as in `{0} 1 to 4 m/min`",
             setting.name
-        ))),
+        )));
+    };
+    let far = present.mul(&Exact::from_int(TIMES_PRESENT));
+    let [zero, far] = [Exact::ZERO, far].map(|end| stated.unit.to_base(&end));
+    Ok((Exact::min(&zero, &far), Exact::max(&zero, &far)))
+}
+
+/// Refuses a tolerance that is a share of a value that may be zero or below.
+fn shares_of_positive(
+    setting: &Setting<'_>,
+    tolerance: Option<&Tolerance>,
+    lowest: &Exact,
+) -> Result<(), Refused> {
+    let share = tolerance.filter(|tolerance| tolerance.relative);
+    let fits = |tolerance: &Tolerance| {
+        Exact::ONE.sub(&tolerance.minus).signum() > 0 && lowest.signum() >= 0
+    };
+    if share.is_none_or(fits) {
+        return Ok(());
     }
+    Err(Refused::Words(format!(
+        "the tolerance of `{}` is a share of a value that may be zero or below; write it in units",
+        setting.name
+    )))
 }
 
 fn usual(field: &Field, measure: &Measure) -> Unit {

@@ -22,12 +22,13 @@ mod per_setting;
 mod pieces;
 mod proposals;
 mod space;
+mod sweep;
 mod window_report;
 
 use crate::check::{NoWorking, cautions, measure_again, readings_on};
 use crate::check::{Options, Prepared, Standing, check_built, readable};
 use crate::diagnostic::{
-    Diagnostic, PresentPoint, SetPoint, Severity, Shares, Standstill, Window, Zone, ZoneBox,
+    PresentPoint, SetPoint, Severity, Shares, Standstill, Window, Zone, ZoneBox,
 };
 use crate::eval::Leaf;
 use crate::source::{FileId, Store};
@@ -58,15 +59,6 @@ pub struct Asked<'a> {
     pub on: Option<Date>,
 }
 
-/// Why there is no window.
-#[derive(Debug, Clone)]
-pub enum NoWindow {
-    /// Trouble with the plan's text, or with that behind a freed setting.
-    Text(Vec<Diagnostic>),
-    /// What cannot be freed; a sentence each.
-    Names(Vec<String>),
-}
-
 /// The window of a plan.
 ///
 /// # Errors
@@ -76,16 +68,13 @@ pub fn window(
     prepared: &Prepared,
     file: FileId,
     asked: Asked<'_>,
-) -> Result<Window, NoWindow> {
-    let mut run = readable(store, prepared, file).map_err(|none| match none {
-        NoWorking::Text(problems) => NoWindow::Text(problems),
-        NoWorking::Names(names) => NoWindow::Names(names),
-    })?;
+) -> Result<Window, NoWorking> {
+    let mut run = readable(store, prepared, file)?;
     let axes = free(store, prepared, &mut run, asked.free).map_err(no_window)?;
     Ok(looked_at(store, prepared, &run, &axes, asked))
 }
 
-fn no_window(refused: Vec<Refused>) -> NoWindow {
+fn no_window(refused: Vec<Refused>) -> NoWorking {
     let mut words = Vec::new();
     let mut problems = Vec::new();
     for one in refused {
@@ -95,9 +84,9 @@ fn no_window(refused: Vec<Refused>) -> NoWindow {
         }
     }
     if problems.is_empty() {
-        NoWindow::Names(words)
+        NoWorking::Names(words)
     } else {
-        NoWindow::Text(problems)
+        NoWorking::Text(problems)
     }
 }
 

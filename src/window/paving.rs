@@ -5,12 +5,13 @@
 //! settled. The largest box that is open is split next, until the questions are used up.
 
 use std::cmp::Ordering;
-use std::collections::BinaryHeap;
+use std::collections::{BTreeSet, BinaryHeap};
 
 use super::corner_split::CornerSplit;
 use super::oracle::{Oracle, Over};
-use super::pieces::{Atom, Lines, atoms, pieces, standing_over};
+use super::pieces::pieces;
 use super::space::Region;
+use super::sweep::{Lines, Sort, Standings, Step, sweep};
 use crate::check::Standing;
 use crate::diagnostic::Zone;
 use crate::units::Exact;
@@ -23,6 +24,10 @@ const LOOKS: u64 = 5;
 const WIDER: f64 = 0.5;
 /// Boxes that are shared out among threads.
 const PARTS: usize = 16;
+/// Parts of one setting's range that are told apart by the demand that makes them what they are.
+const MOST_PARTS: usize = 512;
+/// Boxes that are cut however few questions may be asked.
+const LEAST_CUT: usize = 256;
 /// A box this small is left open.
 const SMALLEST: f64 = 1e-7;
 
@@ -96,7 +101,7 @@ impl Ord for Cell {
 /// the answer is the same on every machine.
 pub(super) fn pave(oracle: &Oracle<'_>, seed: Option<Region>, budget: u64) -> Vec<Tile> {
     let mut first = Paving::new(oracle, seed.clone());
-    let cells = first.start();
+    let cells = first.start(budget);
     let costly = |cell: &Cell| cell.open.iter().any(|demand| oracle.asked[*demand].costly);
     if !cells.iter().any(costly) {
         first.run(cells, budget);
@@ -143,6 +148,15 @@ fn shared(cells: Vec<Cell>) -> (Vec<Cell>, Vec<Cell>) {
     found
 }
 
+/// Where what rests on one setting alone cuts.
+struct Cuts {
+    /// By setting.
+    lines: Vec<Lines>,
+    steps: Vec<Vec<Step>>,
+    /// Boxes that may be cut.
+    most: usize,
+}
+
 struct Paving<'p, 'a> {
     oracle: &'p Oracle<'a>,
     queue: BinaryHeap<Cell>,
@@ -181,19 +195,23 @@ impl<'p, 'a> Paving<'p, 'a> {
                 self.leave(cell);
                 continue;
             }
-            if asked >= budget / LOOKS * self.looks {
+            if asked >= (budget / LOOKS).max(1) * self.looks {
                 self.looks += 1;
                 self.queue.push(cell);
                 self.weigh_again();
                 continue;
             }
-            self.split(cell);
+            let oracle = self.oracle;
+            oracle.counted(|| self.split(cell));
         }
         self.confirm();
     }
 
     /// What the corners show of all of a box a check need not show at each point of it: it then says that it is at risk.
     fn confirm(&mut self) {
+        if std::env::var("C_NOCONFIRM").is_ok() {
+            return;
+        }
         let oracle = self.oracle;
         let doubtful = |demand: &usize| oracle.asked[*demand].costly && oracle.is_sampled(*demand);
         let doubtful: Vec<usize> = oracle.moving().into_iter().filter(doubtful).collect();
@@ -280,7 +298,7 @@ impl<'p, 'a> Paving<'p, 'a> {
     }
 
     /// Cuts along the edges of what rests on one setting alone.
-    fn start(&mut self) -> Vec<Cell> {
+    fn start(&mut self, budget: u64) -> Vec<Cell> {
         let oracle = self.oracle;
         let point: Vec<Exact> = oracle.axes.iter().map(|axis| axis.low.clone()).collect();
         let mut lines: Vec<Lines> = vec![Vec::new(); oracle.axes.len()];
@@ -293,12 +311,22 @@ impl<'p, 'a> Paving<'p, 'a> {
             }
         }
         let region = Region {
-            low: point,
+            low: point.clone(),
             high: oracle.axes.iter().map(|axis| axis.high.clone()).collect(),
         };
         let cell = self.cell(region, together, (None, None, false));
         let mut cells = Vec::new();
-        self.cut(&lines, 0, cell, &mut cells);
+        let steps: Vec<Vec<Step>> = lines
+            .iter()
+            .enumerate()
+            .map(|(axis, of)| self.steps(of, axis, &point))
+            .collect();
+        let cuts = Cuts {
+            lines,
+            steps,
+            most: usize::try_from(budget).unwrap_or(usize::MAX).max(LEAST_CUT),
+        };
+        self.cut(&cuts, 0, cell, &mut cells);
         cells
     }
 
@@ -315,60 +343,97 @@ impl<'p, 'a> Paving<'p, 'a> {
         }
     }
 
-    fn cut(&mut self, lines: &[Lines], axis: usize, cell: Cell, cells: &mut Vec<Cell>) {
-        let Some(of_axis) = lines.get(axis) else {
+    /// The parts of a setting's range at which what rests on it alone cuts; of very many, neighbours that come to the same
+    /// are one.
+    fn steps(&self, lines: &Lines, axis: usize, point: &[Exact]) -> Vec<Step> {
+        let steps = sweep(self.oracle, lines, axis, point);
+        if steps.len() <= MOST_PARTS {
+            return steps;
+        }
+        let mut standings = Standings::new(lines.len());
+        let mut joined: Vec<Step> = Vec::new();
+        let mut known = None;
+        for (atom, changes) in steps {
+            standings.step(&changes);
+            let any = |sort| standings.first(sort).is_some();
+            // What breaks by one demand breaks, whatever the others come to.
+            let comes = match any(Sort::Breaks) {
+                true => (true, false, false, BTreeSet::new()),
+                false => (
+                    false,
+                    any(Sort::Fails),
+                    any(Sort::AtRisk),
+                    standings.all(Sort::NotDecided).clone(),
+                ),
+            };
+            match joined.last_mut() {
+                Some((last, known_changes)) if known.as_ref() == Some(&comes) => {
+                    last.high = atom.high;
+                    last.open = atom.open;
+                    known_changes.extend(changes);
+                }
+                _ => joined.push((atom, changes)),
+            }
+            known = Some(comes);
+        }
+        joined
+    }
+
+    fn cut(&mut self, cuts: &Cuts, axis: usize, mut cell: Cell, cells: &mut Vec<Cell>) {
+        let Some(of_axis) = cuts.lines.get(axis) else {
             return cells.push(cell);
         };
+        if cells.len() >= cuts.most {
+            // More boxes than questions: what is not cut is asked of all of the box.
+            let left = cuts.lines[axis..].iter().flatten();
+            cell.open.extend(left.map(|(demand, _)| *demand));
+            return cells.push(cell);
+        }
         let whole = self.oracle.axes[axis].whole;
-        let (from, to) = (&cell.region.low[axis], &cell.region.high[axis]);
-        let point = cell.region.low.clone();
-        let over: Vec<(Atom, Vec<Option<Standing>>)> = atoms(of_axis, from, to, whole)
-            .into_iter()
-            .map(|atom| {
-                let over = |line| standing_over(self.oracle, line, &atom, axis, &point);
-                let standings = of_axis.iter().map(over).collect();
-                (atom, standings)
-            })
-            .collect();
-        for (number, (atom, standings)) in over.iter().enumerate() {
-            let beside = [number.checked_sub(1), Some(number + 1)];
-            let beside = beside.into_iter().flatten();
-            let mut neighbours = beside.filter_map(|number| over.get(number));
+        let steps = &cuts.steps[axis];
+        let mut standings = Standings::new(of_axis.len());
+        let demand = |line: usize| of_axis[line].0;
+        for (number, (atom, changes)) in steps.iter().enumerate() {
+            let before: Vec<(usize, Option<Standing>)> = changes
+                .iter()
+                .map(|(line, _)| (*line, standings.of(*line).cloned()))
+                .collect();
+            standings.step(changes);
+            let before = (number > 0).then_some(before.as_slice());
+            let after = steps.get(number + 1).map(|(_, changes)| changes.as_slice());
+            let mut neighbours = before.into_iter().chain(after);
             // An end is part of the boxes on either side, but for one at which something holds that holds in neither.
-            let is_inner = !whole && atom.is_point() && over.len() > 1;
-            if is_inner && neighbours.any(|(_, beside)| no_better(standings, beside)) {
+            let is_inner = !whole && atom.is_point() && steps.len() > 1;
+            if is_inner && neighbours.any(|beside| standings.no_better(beside)) {
                 continue;
             }
             let region = cell.region.with(axis, &atom.low, &atom.high);
-            let mut open = cell.open.clone();
-            let (mut risky, mut fails, mut unsure) = cell.known();
-            let mut broken = None;
-            for ((demand, _), standing) in of_axis.iter().zip(standings) {
-                match standing {
-                    Some(Standing::Holds) => {}
-                    Some(Standing::Breaks) => broken = broken.or(Some(*demand)),
-                    Some(Standing::Fails) => {
-                        fails = fails.or(Some(*demand));
-                        unsure = true;
-                    }
-                    None | Some(Standing::NotShown) => open.push(*demand),
-                    Some(_) => {
-                        risky = risky.or(Some(*demand));
-                        fails = fails.or(Some(*demand));
-                    }
-                }
-            }
-            if let Some(by) = broken {
+            if let Some(by) = standings.first(Sort::Breaks) {
                 self.done.push(Tile {
                     region,
                     zone: Zone::Breaks,
-                    by: Some(by),
+                    by: Some(demand(by)),
                     sampled: false,
                 });
                 continue;
             }
-            let part = self.cell(region, open, (risky, fails, unsure));
-            self.cut(lines, axis + 1, part, cells);
+            let (risky, fails, unsure) = cell.known();
+            let (at_risk, failing) = (standings.first(Sort::AtRisk), standings.first(Sort::Fails));
+            let first = at_risk.into_iter().chain(failing).min();
+            let known = (
+                risky.or(at_risk.map(demand)),
+                fails.or(first.map(demand)),
+                unsure || failing.is_some(),
+            );
+            let mut open = cell.open.clone();
+            open.extend(
+                standings
+                    .all(Sort::NotDecided)
+                    .iter()
+                    .map(|line| demand(*line)),
+            );
+            let part = self.cell(region, open, known);
+            self.cut(cuts, axis + 1, part, cells);
         }
     }
 
@@ -533,13 +598,4 @@ fn beyond(best: &Standing) -> bool {
         best,
         Standing::NotShown | Standing::CannotWorkOut(_) | Standing::NotStated(_)
     )
-}
-
-/// Whether whatever does not hold beside a set point does not hold at it: then the box beside it tells of it.
-fn no_better(at: &[Option<Standing>], beside: &[Option<Standing>]) -> bool {
-    let fails = |standing: &Option<Standing>| {
-        !matches!(standing, None | Some(Standing::Holds | Standing::NotShown))
-    };
-    let mut pairs = at.iter().zip(beside);
-    pairs.all(|(at, beside)| !fails(beside) || fails(at))
 }

@@ -1,8 +1,9 @@
 //! Each freed setting by itself, the others left where they are.
 
 use super::oracle::Oracle;
-use super::pieces::{Lines, Piece, atoms, pieces, standing_over};
+use super::pieces::{Piece, pieces};
 use super::space::{Axis, Region};
+use super::sweep::{Lines, Sort, Standings, sweep};
 use super::window_report::{self, WindowReport};
 use crate::check::Standing;
 use crate::diagnostic::{FreedSetting, Zone, ZoneStretch};
@@ -46,7 +47,7 @@ pub(super) fn settings(
                 low: number(&axis.low),
                 high: number(&axis.high),
                 range: window_report::range(axis, &axis.low, &axis.high),
-                asked: axis.asked,
+                extent: axis.extent,
                 whole: axis.whole,
                 present: axis
                     .present
@@ -143,7 +144,7 @@ fn stretches(
     found
 }
 
-/// A zone, the demand that makes it so, and why where that is not its number.
+/// A zone, the line of the demand that makes it so, and why where that is not its number.
 type Zoned = (Zone, Option<usize>, Option<String>);
 
 /// Neighbours that come to the same.
@@ -160,13 +161,12 @@ struct Joined {
 
 /// The parts of a setting's range that come to one thing, lowest first.
 fn joined(oracle: &Oracle<'_>, index: usize, point: &[Exact], lines: &Lines) -> Vec<Joined> {
-    let axis = &oracle.axes[index];
     let mut found: Vec<Joined> = Vec::new();
-    for atom in atoms(lines, &axis.low, &axis.high, axis.whole) {
-        let standings = lines
-            .iter()
-            .map(|line| (line.0, standing_over(oracle, line, &atom, index, point)));
-        let (zone, by, why) = zone(standings);
+    let mut standings = Standings::new(lines.len());
+    for (atom, changes) in sweep(oracle, lines, index, point) {
+        standings.step(&changes);
+        let (zone, by, why) = zone(&standings);
+        let by = by.map(|line| lines[line].0);
         match found.last_mut() {
             Some(last) if last.zone == zone && last.why == why => {
                 last.high = atom.high;
@@ -186,31 +186,26 @@ fn joined(oracle: &Oracle<'_>, index: usize, point: &[Exact], lines: &Lines) -> 
     found
 }
 
-fn zone(standings: impl Iterator<Item = (usize, Option<Standing>)>) -> Zoned {
-    let mut found: Zoned = (Zone::Holds, None, None);
-    for (demand, standing) in standings {
-        let next = match standing {
-            Some(Standing::Holds) => continue,
-            Some(Standing::Breaks) => return (Zone::Breaks, Some(demand), None),
-            Some(Standing::NotStated(why) | Standing::CannotWorkOut(why)) => {
-                (Zone::AtRisk, Some(demand), Some(why))
-            }
-            Some(Standing::Fails) => (Zone::Fails, Some(demand), None),
-            Some(Standing::AtRisk) => (Zone::AtRisk, Some(demand), None),
-            Some(Standing::NotShown) | None => (Zone::NotDecided, Some(demand), None),
+/// What all lines come to in an atom, and the line that makes it so: what is at risk by one demand does not hold, whatever
+/// another comes to; what may break by one may do so.
+fn zone(standings: &Standings) -> Zoned {
+    let zones = [
+        (Sort::Breaks, Zone::Breaks),
+        (Sort::Fails, Zone::Fails),
+        (Sort::AtRisk, Zone::AtRisk),
+        (Sort::NotDecided, Zone::NotDecided),
+    ];
+    for (sort, zone) in zones {
+        let Some(line) = standings.first(sort) else {
+            continue;
         };
-        // What is at risk by one demand does not hold, whatever another comes to; what may break by one may do so.
-        let rank = |zone| match zone {
-            Zone::Holds => 0,
-            Zone::NotDecided => 1,
-            Zone::AtRisk => 2,
-            Zone::Fails | Zone::Breaks => 3,
+        let why = match standings.of(line) {
+            Some(Standing::NotStated(why) | Standing::CannotWorkOut(why)) => Some(why.clone()),
+            _ => None,
         };
-        if rank(next.0) > rank(found.0) {
-            found = next;
-        }
+        return (zone, Some(line), why);
     }
-    found
+    (Zone::Holds, None, None)
 }
 
 /// The demand that comes to something else on the two sides of a set point.

@@ -1,5 +1,7 @@
 //! One freed setting at a time: along its range, where each demand holds, is at risk, or breaks.
 
+use std::collections::VecDeque;
+
 use super::oracle::{Oracle, Over};
 use super::space::Region;
 use crate::check::Standing;
@@ -29,7 +31,7 @@ pub(super) struct Piece {
 /// The pieces of a demand along one setting, the others at `point`, lowest first.
 ///
 /// Neighbours meet: the lower end of a piece is the upper end of the one before, but for whole numbers, which are one
-/// apart. An end belongs to both pieces; [`standing_over`] says what it really comes to.
+/// apart. An end belongs to both pieces; a [`sweep`](super::sweep::sweep) says what it really comes to.
 pub(super) fn pieces(
     oracle: &Oracle<'_>,
     demand: usize,
@@ -40,6 +42,15 @@ pub(super) fn pieces(
         oracle.axes[axis].low.clone(),
         oracle.axes[axis].high.clone(),
     );
+    if !oracle.asked[demand].axes().any(|of| of == axis) {
+        // What it does not rest on changes nothing of it.
+        return vec![Piece {
+            low,
+            high,
+            standing: Some(oracle.standing(demand, point)),
+            sharp: false,
+        }];
+    }
     let mut line = Line {
         oracle,
         demand,
@@ -50,93 +61,6 @@ pub(super) fn pieces(
     };
     line.walk(&low, &high);
     line.merged()
-}
-
-/// Demands along one setting, each with its pieces.
-pub(super) type Lines = Vec<(usize, Vec<Piece>)>;
-
-/// A part of a setting's range inside which no piece begins or ends: a single set point, or all that lies between two.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct Atom {
-    pub(super) low: Exact,
-    pub(super) high: Exact,
-    /// Whether its ends are no part of it.
-    pub(super) open: bool,
-}
-
-impl Atom {
-    /// Whether it is one set point among others that are no whole numbers.
-    pub(super) fn is_point(&self) -> bool {
-        !self.open && self.low == self.high
-    }
-}
-
-/// The range from `low` to `high` taken apart at all ends of pieces: every end by itself, for what only just fits
-/// holds there and nowhere else.
-pub(super) fn atoms(lines: &Lines, low: &Exact, high: &Exact, whole: bool) -> Vec<Atom> {
-    let pieces = || lines.iter().flat_map(|(_, pieces)| pieces);
-    let mut ends: Vec<Exact> = vec![low.clone()];
-    ends.extend(pieces().map(|piece| piece.low.clone()));
-    if !whole {
-        ends.push(high.clone());
-        ends.extend(pieces().map(|piece| piece.high.clone()));
-    }
-    ends.retain(|end| low <= end && end <= high);
-    ends.sort();
-    ends.dedup();
-    let mut found = Vec::new();
-    for (index, end) in ends.iter().enumerate() {
-        let next = ends.get(index + 1);
-        if whole {
-            found.push(Atom {
-                low: end.clone(),
-                high: next.map_or_else(|| high.clone(), |next| next.sub(&Exact::ONE)),
-                open: false,
-            });
-            continue;
-        }
-        found.push(Atom {
-            low: end.clone(),
-            high: end.clone(),
-            open: false,
-        });
-        if let Some(next) = next {
-            found.push(Atom {
-                low: end.clone(),
-                high: next.clone(),
-                open: true,
-            });
-        }
-    }
-    found
-}
-
-/// What a demand comes to all over an atom of its line; `None` where that is not decided.
-///
-/// At an end that two pieces share it is what both say, else what is asked there.
-pub(super) fn standing_over(
-    oracle: &Oracle<'_>,
-    (demand, pieces): &(usize, Vec<Piece>),
-    atom: &Atom,
-    axis: usize,
-    point: &[Exact],
-) -> Option<Standing> {
-    let mut over = pieces
-        .iter()
-        .filter(|piece| piece.low <= atom.low && atom.high <= piece.high);
-    let first = over.next()?;
-    let alike = over.all(|piece| piece.standing == first.standing);
-    if alike && (atom.open || first.standing.is_some() || !is_end(pieces, &atom.low)) {
-        return first.standing.clone();
-    }
-    let mut at = point.to_vec();
-    at[axis] = atom.low.clone();
-    Some(oracle.standing(*demand, &at))
-}
-
-fn is_end(pieces: &[Piece], at: &Exact) -> bool {
-    let mut ends = pieces.iter().flat_map(|piece| [&piece.low, &piece.high]);
-    ends.any(|end| end == at)
 }
 
 struct Line<'p, 'a> {
@@ -197,13 +121,23 @@ impl Line<'_, '_> {
         dial.map_or(range, |dial| dial.min(range))
     }
 
+    /// Takes a stretch apart, the widest of what is open first: so what is hard at one end costs the other end nothing.
     fn walk(&mut self, low: &Exact, high: &Exact) {
+        let mut open = VecDeque::from([(low.clone(), high.clone())]);
+        while let Some((low, high)) = open.pop_front() {
+            self.look(&low, &high, &mut open);
+        }
+        self.found
+            .sort_by(|one, other| (&one.low, &one.high).cmp(&(&other.low, &other.high)));
+    }
+
+    fn look(&mut self, low: &Exact, high: &Exact, open: &mut VecDeque<(Exact, Exact)>) {
         let axis = &self.oracle.axes[self.axis];
         if low == high {
             let standing = self.standing(low);
             return self.push(low, high, Some(standing), true);
         }
-        let over = self.over(low, high);
+        let over = self.oracle.counted(|| self.over(low, high));
         if let Over::Same(standing) = over {
             return self.push(low, high, Some(standing), false);
         }
@@ -216,8 +150,7 @@ impl Line<'_, '_> {
             return self.edge(low, high);
         }
         let after = axis.after(&middle);
-        self.walk(low, &middle);
-        self.walk(&after, high);
+        open.extend([(low.clone(), middle), (after, high.clone())]);
     }
 
     /// Between two set points that lie close together: the exact edge where a fraction is it.

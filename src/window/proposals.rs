@@ -20,6 +20,9 @@ const MOST_NEAR: usize = 24;
 /// How often a box is made smaller until everything holds in it.
 const SHRINKS: usize = 12;
 
+/// How often what lies between an end of a box and where it was wanted is halved.
+const STRETCHES: usize = 10;
+
 /// With how many digits a set point that is on no dial is written: with few where there is room.
 const WRITTEN: [u32; 3] = [4, 8, 12];
 
@@ -242,6 +245,8 @@ impl<'t> Map<'t> {
             let keep = 1.0 - shrink as f64 / SHRINKS as f64;
             let region = self.on_dials(at, &low, &high, keep)?;
             if holds_over(oracle, &region) {
+                let wanted = self.on_dials(at, &low, &high, 1.0)?;
+                let region = self.stretched(oracle, region, &wanted);
                 return Some(self.grown(oracle, region));
             }
         }
@@ -271,6 +276,43 @@ impl<'t> Map<'t> {
             }
         }
         (low[index], high[index]) = (from.min(low[index]), to.max(high[index]));
+    }
+
+    /// A box that holds with each of its ends pushed out towards where it was wanted, by halves, as far as it holds.
+    fn stretched(&self, oracle: &Oracle<'_>, mut region: Region, wanted: &Region) -> Region {
+        for (index, axis) in self.axes.iter().enumerate() {
+            for low in [true, false] {
+                let end = |of: &Region| match low {
+                    true => of.low[index].clone(),
+                    false => of.high[index].clone(),
+                };
+                let (mut holds, mut open) = (end(&region), end(wanted));
+                let mut tried = open.clone();
+                for _ in 0..STRETCHES {
+                    if tried == holds {
+                        break;
+                    }
+                    let mut wider = region.clone();
+                    match low {
+                        true => wider.low[index] = tried.clone(),
+                        false => wider.high[index] = tried.clone(),
+                    }
+                    if holds_over(oracle, &wider) {
+                        (region, holds) = (wider, tried);
+                    } else {
+                        open = tried;
+                    }
+                    let Some(middle) = holds.add(&open).div(&Exact::from_int(2)) else {
+                        break;
+                    };
+                    tried = axis.on_dial(&middle, low);
+                    if tried == open {
+                        break;
+                    }
+                }
+            }
+        }
+        region
     }
 
     /// A box with the steps of the dials that rounding its ends to plain numbers has cost.

@@ -1,5 +1,6 @@
 //! The freed settings, and the set points they may be given.
 
+use crate::diagnostic::Extent;
 use crate::eval::{ExactInterval, Leaf};
 use crate::types::{Tolerance, reach};
 use crate::units::{Exact, Unit};
@@ -26,8 +27,8 @@ pub(super) struct Axis {
     pub(super) whole: bool,
     /// What the plan sets it to.
     pub(super) present: Option<Exact>,
-    /// Whether its range was asked for, rather than all that is possible.
-    pub(super) asked: bool,
+    /// What its range is.
+    pub(super) extent: Extent,
 }
 
 impl Axis {

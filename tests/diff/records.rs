@@ -180,3 +180,39 @@ rule first-ink {
     super::edits::witnesses(&pair, when);
     assert_eq!(total(&pair), TIGHTER);
 }
+
+/// A rule that asks for a record or one of its children asks about the parent too: a record with the same values that
+/// is no child any more is another one.
+#[test]
+fn a_record_that_is_no_child_any_more() {
+    const INKS: &str = r#"standard "Inks" edition "1"
+
+kind ink "an ink" {
+  white  yes/no
+}
+kind screen, many to a run "a screen" {
+  ink    ink
+  mesh   number from 1 to 200
+}
+
+ink base {
+  white  yes
+}
+ink soft is base {
+}
+
+rule one {
+  for each screen
+  when   screen.ink is base
+  shall  screen.mesh at least 100
+  per    practice
+}
+"#;
+    let room = Room::of(INKS);
+    let other = room.with("room.std", "soft is base {\n", "soft {\n  white  yes\n");
+    let pair = compared(&room, &other).expect("it can be used");
+    super::edits::witnesses(&pair, "no child any more");
+    assert_eq!(total(&pair), LOOSER);
+    let pair = compared(&other, &room).expect("it can be used");
+    assert_eq!(total(&pair), TIGHTER);
+}

@@ -7,7 +7,6 @@ mod only_set;
 mod ranges;
 mod readings;
 
-use std::path::Path;
 use std::sync::OnceLock;
 
 use crate::room::Room;
@@ -28,18 +27,7 @@ const FOLDERS: [&str; 4] = [
 pub(crate) fn demo() -> &'static (Room, Run) {
     static DEMO: OnceLock<(Room, Run)> = OnceLock::new();
     DEMO.get_or_init(|| {
-        let mut room = Room::default();
-        let root = Path::new(env!("CARGO_MANIFEST_DIR"));
-        for folder in FOLDERS {
-            for entry in std::fs::read_dir(root.join(folder)).unwrap() {
-                let entry = entry.unwrap();
-                let name = entry.file_name().into_string().unwrap();
-                if name.ends_with(".std") || name.ends_with(".plan") {
-                    let text = std::fs::read_to_string(entry.path()).unwrap();
-                    room.texts.insert(format!("{folder}/{name}"), Ok(text));
-                }
-            }
-        }
+        let room = Room::of_folders(&FOLDERS);
         let run = room.check(room.ending(".plan"), Options::default());
         (room, run)
     })

@@ -145,6 +145,38 @@ fn a_limit_that_was_not_looked_at_may_be_the_missing_one() {
     assert_eq!(missing(&found), 0, "{found:#?}");
 }
 
+/// A rule that reads what a figure is worked out from changes nothing of what is said of the others, neither how often
+/// nor for which records.
+#[test]
+fn what_is_found_without_a_rule_is_found_with_it() {
+    let mut text = String::from(
+        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"d\" {\n  chamber length from 1 m to 10 m \"c\"\n  belt speed from 0.05 to 20 m/min \"b\"\n  shown speed from 0.05 to 20 m/min \"what the dial says\"\n  slow share from 0 % to 50 % \"slower by\"\n  real speed = shown * (1 - slow) \"what it does\"\n  dwell time = chamber / belt \"d\"\n}\nkind cloth, one to a run \"c\" {\n}\n",
+    );
+    for number in 0..5 {
+        let _ = write!(
+            text,
+            "dryer d{number} {{\n  chamber {} m\n  slow {number} %\n}}\ncloth c{number} {{\n}}\n",
+            number + 2
+        );
+    }
+    text += &rule(
+        "slow",
+        "when cloth is c0\n  shall dryer.dwell at least 65 s",
+    );
+    let south = rule(
+        "south",
+        "when dryer.shown stated\n  shall dryer.belt is dryer.real",
+    );
+    let (_, kept) = reviewed(&one(&text), "room.std");
+    let (_, lost) = reviewed(&one(&format!("{text}{south}")), "room.std");
+    let missing = slugs(&kept);
+    assert!(missing[0].1.contains("for 4 combinations"), "{missing:?}");
+    let found = slugs(&lost);
+    for one in missing {
+        assert!(found.contains(&one), "{one:?} is not in {found:#?}");
+    }
+}
+
 /// Many hard rules on the same figure: what is plain beside them is decided all the same.
 #[test]
 fn hard_rules_do_not_starve_plain_ones() {

@@ -38,6 +38,23 @@ impl Shelf for Room {
 }
 
 impl Room {
+    /// The standards and plans of folders on the disk, named from the root of the package.
+    pub(crate) fn of_folders(folders: &[&str]) -> Self {
+        let root = std::path::Path::new(env!("CARGO_MANIFEST_DIR"));
+        let mut room = Self::default();
+        for folder in folders {
+            for entry in std::fs::read_dir(root.join(folder)).unwrap() {
+                let entry = entry.unwrap();
+                let name = entry.file_name().into_string().unwrap();
+                if name.ends_with(".std") || name.ends_with(".plan") {
+                    let text = std::fs::read_to_string(entry.path()).unwrap();
+                    room.texts.insert(format!("{folder}/{name}"), Ok(text));
+                }
+            }
+        }
+        room
+    }
+
     /// All paths that end so.
     pub(crate) fn ending(&self, end: &str) -> Vec<String> {
         let paths = self.texts.keys().filter(|path| path.ends_with(end));

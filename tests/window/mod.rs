@@ -5,41 +5,28 @@ mod command;
 mod deviations;
 mod edges;
 mod ends;
+mod extent;
 mod points;
 mod readings;
 mod sampled;
 mod shapes;
 mod views;
 
-use std::path::Path;
-
 use crate::room::Room;
+use strikeoff::check::NoWorking;
 use strikeoff::cli::{WindowRun, window};
 use strikeoff::diagnostic::Window;
 use strikeoff::types::Date;
-use strikeoff::window::{Asked, BUDGET, NoWindow};
+use strikeoff::window::{Asked, BUDGET};
 
 /// The demo rooms from the disk.
 fn demo() -> Room {
-    let mut room = Room::default();
-    let folders = [
+    Room::of_folders(&[
         "demo-data",
         "demo-data/plans",
         "demo-data/fitted",
         "demo-data/fitted/plans",
-    ];
-    for folder in folders {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
-        for entry in std::fs::read_dir(path).unwrap() {
-            let entry = entry.unwrap().path();
-            let name = entry.file_name().unwrap().to_str().unwrap();
-            if name.ends_with(".std") || name.ends_with(".plan") {
-                let text = std::fs::read_to_string(&entry).unwrap();
-                room.texts.insert(format!("{folder}/{name}"), Ok(text));
-            }
-        }
-    }
-    room
+    ])
 }
 
 /// A room of one standard and one plan `a.plan`.
@@ -70,8 +57,8 @@ fn found(room: &Room, plan: &str, free: &[&str]) -> Window {
 /// Why something cannot be freed.
 fn refused(room: &Room, plan: &str, free: &[&str]) -> String {
     match looked(room, plan, free, BUDGET).found {
-        Err(NoWindow::Names(words)) => words.join("\n"),
-        Err(NoWindow::Text(problems)) => {
+        Err(NoWorking::Names(words)) => words.join("\n"),
+        Err(NoWorking::Text(problems)) => {
             let words: Vec<String> = problems.into_iter().map(|said| said.headline).collect();
             words.join("\n")
         }

@@ -84,21 +84,11 @@ impl Maker<'_> {
 }
 
 fn end<'c>(part: &'c Condition, written: &'c str) -> Option<End<'c>> {
-    let ConditionNode::Compare {
-        compare,
-        left,
-        right,
-    } = &part.node
-    else {
-        return None;
-    };
-    let ExpressionNode::Constant(constant) = &right.node else {
-        return None;
-    };
+    let (compare, figure, limit, constant) = part.fixed_limit()?;
     Some(End {
-        compare: *compare,
-        figure: left,
-        limit: right,
+        compare,
+        figure,
+        limit,
         constant,
         written,
     })

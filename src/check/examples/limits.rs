@@ -89,42 +89,28 @@ impl Maker<'_> {
             match &stated.value {
                 Value::Range(limits) => {
                     let (low, high) = ends(written);
-                    let step_of = |part| step(Some(field), &limits.unit, part);
-                    if let Some(end) = limits.low.as_ref().filter(|_| low_read) {
-                        let moved = moved(end, &step_of(low), &limits.unit, nudge);
-                        if idle(
-                            Compare::AtLeast,
-                            &moved,
-                            field.possible.as_ref(),
-                            limits.unit.is_point(),
-                        ) {
+                    let ends = [
+                        (Compare::AtLeast, &limits.low, low_read, low),
+                        (Compare::AtMost, &limits.high, high_read, high),
+                    ];
+                    for (compare, end, read, part) in ends {
+                        let Some(end) = end.as_ref().filter(|_| read) else {
+                            continue;
+                        };
+                        let step = step(Some(field), &limits.unit, part);
+                        let moved = moved(end, &step, &limits.unit, nudge);
+                        let is_point = limits.unit.is_point();
+                        if idle(compare, &moved, field.possible.as_ref(), is_point) {
                             self.found.beyond += 1;
-                        } else {
-                            let range = Limits {
-                                low: Some(moved.new.clone()),
-                                ..(**limits).clone()
-                            };
-                            let words = says(&moved);
-                            found.push((nudge, Value::Range(Box::new(range)), moved, words));
+                            continue;
                         }
-                    }
-                    if let Some(end) = limits.high.as_ref().filter(|_| high_read) {
-                        let moved = moved(end, &step_of(high), &limits.unit, nudge);
-                        if idle(
-                            Compare::AtMost,
-                            &moved,
-                            field.possible.as_ref(),
-                            limits.unit.is_point(),
-                        ) {
-                            self.found.beyond += 1;
-                        } else {
-                            let range = Limits {
-                                high: Some(moved.new.clone()),
-                                ..(**limits).clone()
-                            };
-                            let words = says(&moved);
-                            found.push((nudge, Value::Range(Box::new(range)), moved, words));
+                        let mut range = (**limits).clone();
+                        match compare {
+                            Compare::AtLeast => range.low = Some(moved.new.clone()),
+                            _ => range.high = Some(moved.new.clone()),
                         }
+                        let words = says(&moved);
+                        found.push((nudge, Value::Range(Box::new(range)), moved, words));
                     }
                 }
                 Value::Quantity(quantity) if quantity.tolerance.is_none() && !sharp(quantity) => {

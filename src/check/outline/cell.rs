@@ -2,7 +2,7 @@
 
 use crate::diagnostic::Wording;
 use crate::source::Store;
-use crate::types::{Compare, Condition, ConditionNode, ExpressionNode, Rule, Table};
+use crate::types::{Compare, Condition, Rule, Table};
 use crate::units::{Exact, System, Unit, show_exact};
 
 use super::wording::{from_to, of_condition, on_one_line};
@@ -25,19 +25,9 @@ fn of_cell(
     let names = table.names(cell).join(", ");
     let (mut figure, mut bounds) = (None, Vec::new());
     for part in condition.conjuncts() {
-        let ConditionNode::Compare {
-            compare,
-            left,
-            right,
-        } = &part.node
-        else {
-            return None;
-        };
-        let ExpressionNode::Constant(constant) = &right.node else {
-            return None;
-        };
+        let (compare, left, _, constant) = part.fixed_limit()?;
         figure = Some(on_one_line(store.slice(left.span)));
-        bounds.push((*compare, &constant.exact, &constant.unit));
+        bounds.push((compare, &constant.exact, &constant.unit));
     }
     let figure = figure?;
     let said = |system: Option<System>| {

@@ -38,13 +38,27 @@ pub struct Wanted<'a> {
     pub picture: bool,
 }
 
-/// Why there is no working.
+/// Why there is no working, or no window.
 #[derive(Debug, Clone)]
 pub enum NoWorking {
-    /// Trouble with the plan's text.
+    /// Trouble with the plan's text, or with that behind a freed setting.
     Text(Vec<Diagnostic>),
-    /// Names that nothing answers to; a sentence each.
+    /// Names that nothing answers to, and what cannot be freed; a sentence each.
     Names(Vec<String>),
+}
+
+impl NoWorking {
+    /// The same, with what was said of the text before.
+    #[must_use]
+    pub fn after(self, mut before: Vec<Diagnostic>) -> Self {
+        match self {
+            Self::Text(problems) => {
+                before.extend(problems);
+                Self::Text(before)
+            }
+            names @ Self::Names(_) => names,
+        }
+    }
 }
 
 /// The working of a plan.

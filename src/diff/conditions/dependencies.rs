@@ -5,10 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 use crate::diff::canonical;
 use crate::diff::conditions::paths::over_expression;
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids, record_ids, same_record};
-use crate::review::{Read, expression_reads};
 use crate::types::{
-    Expression, ExpressionNode, FieldId, Function, Hop, KindId, Path, RecordId, Standard, Stated,
-    Target, Type, Value,
+    Expression, ExpressionNode, FieldId, Function, Hop, KindId, Path, Read, RecordId, Standard,
+    Stated, Target, Type, Value,
 };
 
 /// A setting by the names of its kind and of itself.
@@ -82,9 +81,9 @@ impl Closures {
                 if let Some(formula) = &of.formula {
                     over_expression(formula, &mut kinds);
                     wide |= chooses(formula);
-                    expression_reads(formula, &mut |read| match read.path() {
+                    formula.reads(&mut |read| match read.path() {
                         Some(path) => {
-                            wide |= crate::review::by_order(path);
+                            wide |= path.goes_by_order();
                             reads.extend(passed(path).map(|of| name(standard, of)));
                         }
                         None => wide |= matches!(read, Read::Over),

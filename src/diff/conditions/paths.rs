@@ -1,9 +1,8 @@
 //! The paths of a condition, and the places on them at which records stand.
 
 use crate::diff::conditions::dependencies::refers;
-use crate::review::{Read, condition_reads};
 use crate::types::{
-    Condition, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Root, Standard,
+    Condition, Expression, ExpressionNode, FieldId, Hop, KindId, Path, Read, Root, Standard,
 };
 
 /// The key of the place at which a path starts.
@@ -60,7 +59,7 @@ pub(in crate::diff) fn slots(
 
 /// All paths that a condition follows.
 pub(in crate::diff) fn paths<'c>(of: &'c Condition, found: &mut Vec<&'c Path>) {
-    condition_reads(of, &mut |read: Read<'c>| found.extend(read.path()));
+    of.reads(&mut |read: Read<'c>| found.extend(read.path()));
 }
 
 /// The kinds that a condition goes over.

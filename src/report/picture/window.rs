@@ -11,7 +11,7 @@ use super::edges::edges;
 use super::scale::{Scale, tick_words};
 use super::signs::{Taken, width as words_width};
 use super::{line, over_lines, point, safe, shortened, text};
-use crate::diagnostic::{FreedSetting, Window, Zone};
+use crate::diagnostic::{Extent, FreedSetting, Window, Zone};
 use crate::report::window::{
     cut_words, listed, percent, point_words, present_words, share, shares_words, space_words,
 };
@@ -196,7 +196,7 @@ impl<'r> View<'r> {
                 }
             }
             let found = ends.0 <= ends.1 && boxes.iter().any(|d| d.zone == Zone::Holds);
-            if !found || setting.asked {
+            if !found || setting.extent == Extent::Asked {
                 return (setting.low, setting.high);
             }
             let hair = (setting.high - setting.low) * 1e-6;
