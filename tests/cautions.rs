@@ -49,7 +49,7 @@ fn rule(name: &str, clauses: &str) -> String {
 /// A table by what a reference leads to, by way of so many others.
 fn by_way_of(many: usize) -> (Outcome, Vec<Code>) {
     let mut text = String::from(
-        "kind ink \"an ink\" {\n}\nkind screen, many to a run \"a screen\" {\n  mesh number from 1 to 200 \"m\"\n  s0 ink \"its ink\"\n",
+        "kind ink \"an ink\" {\n}\nkind screen, many to a run \"a screen\" {\n  mesh number from 1 to 200 \"m\" set\n  s0 ink \"its ink\" given\n",
     );
     for number in 1..=many {
         let _ = writeln!(text, "  s{number} ink = s{} \"the same\"", number - 1);
@@ -75,11 +75,11 @@ fn a_table_whose_row_cannot_be_worked_out_is_not_passed_over() {
 fn more_tolerances_than_are_cut_stay_at_risk() {
     let with = |others: usize| {
         let mut text =
-            String::from("kind box, one to a run \"b\" {\n  x number from 0 to 100 \"x\"\n");
+            String::from("kind box, one to a run \"b\" {\n  x number from 0 to 100 \"x\" set\n");
         let mut plan = String::from("box {\n  x 60 ± 10\n");
         let mut sum = Vec::new();
         for number in 0..others {
-            let _ = writeln!(text, "  y{number} number from 0 to 10 \"y\"");
+            let _ = writeln!(text, "  y{number} number from 0 to 10 \"y\" set");
             let _ = writeln!(plan, "  y{number} 1 ± 0.001");
             sum.push(format!("box.y{number}"));
         }
@@ -92,7 +92,7 @@ fn more_tolerances_than_are_cut_stay_at_risk() {
     assert_eq!(with(64), Outcome::AtRisk, "65 of them");
 }
 
-const BOX: &str = "kind box, one to a run \"a box\" {\n  deep number from 0 to 6 \"d\"\n}\n";
+const BOX: &str = "kind box, one to a run \"a box\" {\n  deep number from 0 to 6 \"d\" set\n}\n";
 
 /// No decimal is the root of 2: whether the rule can be kept hangs on a difference that is too small to cut.
 #[test]
@@ -129,12 +129,13 @@ fn what_hangs_on_too_small_a_difference_is_said() {
 #[test]
 fn what_takes_more_work_than_one_question_may_is_said() {
     let with = |choices: usize| {
-        let mut text =
-            String::from("kind box, one to a run \"a box\" {\n  last number from 0 to 10 \"l\"\n");
+        let mut text = String::from(
+            "kind box, one to a run \"a box\" {\n  last number from 0 to 10 \"l\" set\n",
+        );
         let mut whens = String::new();
         for number in 0..choices {
-            let _ = writeln!(text, "  s{number} number from 0 to 10 \"s\"");
-            let _ = writeln!(text, "  t{number} number from 0 to 10 \"t\"");
+            let _ = writeln!(text, "  s{number} number from 0 to 10 \"s\" set");
+            let _ = writeln!(text, "  t{number} number from 0 to 10 \"t\" set");
             let _ = write!(
                 whens,
                 "when box.s{number} at most 4 or box.t{number} at least 6\n  "
@@ -165,7 +166,7 @@ fn combinations_that_were_not_looked_at_are_said() {
         for kind in ["a", "b", "c"] {
             let _ = write!(
                 text,
-                "\nkind {kind}{group}, one to a run \"k\" {{\n  size number from 0 to 100 \"s\"\n  free number from 0 to 10 \"f\"\n}}\n"
+                "\nkind {kind}{group}, one to a run \"k\" {{\n  size number from 0 to 100 \"s\" set\n  free number from 0 to 10 \"f\" set\n}}\n"
             );
             for number in 0..records {
                 let size = if number + 1 == records { 95 } else { number };

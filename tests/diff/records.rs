@@ -188,11 +188,11 @@ fn a_record_that_is_no_child_any_more() {
     const INKS: &str = r#"standard "Inks" edition "1"
 
 kind ink "an ink" {
-  white  yes/no
+  white  yes/no given
 }
 kind screen, many to a run "a screen" {
-  ink    ink
-  mesh   number from 1 to 200
+  ink    ink given
+  mesh   number from 1 to 200 set
 }
 
 ink base {

@@ -150,7 +150,7 @@ fn a_limit_that_was_not_looked_at_may_be_the_missing_one() {
 #[test]
 fn what_is_found_without_a_rule_is_found_with_it() {
     let mut text = String::from(
-        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"d\" {\n  chamber length from 1 m to 10 m \"c\"\n  belt speed from 0.05 to 20 m/min \"b\"\n  shown speed from 0.05 to 20 m/min \"what the dial says\"\n  slow share from 0 % to 50 % \"slower by\"\n  real speed = shown * (1 - slow) \"what it does\"\n  dwell time = chamber / belt \"d\"\n}\nkind cloth, one to a run \"c\" {\n}\n",
+        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"d\" {\n  chamber length from 1 m to 10 m \"c\" set\n  belt speed from 0.05 to 20 m/min \"b\" set\n  shown speed from 0.05 to 20 m/min \"what the dial says\" set\n  slow share from 0 % to 50 % \"slower by\" set\n  real speed = shown * (1 - slow) \"what it does\"\n  dwell time = chamber / belt \"d\"\n}\nkind cloth, one to a run \"c\" {\n}\n",
     );
     for number in 0..5 {
         let _ = write!(
