@@ -12,6 +12,7 @@ mod made;
 mod named;
 mod one_way;
 mod plan;
+mod proofs;
 mod records;
 mod room;
 mod said;

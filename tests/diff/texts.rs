@@ -250,6 +250,8 @@ fn more_mixtures_than_are_listed_are_said_not_to_be_excluded() {
     let ways = |asked: &str, values: [(u32, u32); 2]| {
         let sides = values.map(|(one, seven)| Room::of(&text(one, seven, asked)));
         let pair = compared(&sides[0], &sides[1]).expect("it can be used");
+        let mut left = pair.found.effects.iter().flat_map(|effect| &effect.left);
+        assert!(left.any(|words| words.contains("could be mixed")));
         let changes = pair.found.changes.iter();
         let ways = changes.map(|change| (change.direction.tighter, change.direction.looser));
         ways.fold((NO, NO), |known, (tighter, looser)| {

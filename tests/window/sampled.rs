@@ -113,3 +113,32 @@ fn set_points_that_cannot_be_halved_are_looked_at_all() {
         .sum();
     assert_eq!(points, 6.0, "{:?}", window.boxes);
 }
+
+/// Plain limits are the same all over a box that is alike at its worst and its best corner: no third set point is asked, so
+/// that six hundred questions leave little open.
+#[test]
+fn what_is_alike_at_both_corners_takes_no_third_question() {
+    let standard = "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {\n  air    number from 0 to 20 \"a\" set in steps of 0.5\n  panel  number from 0 to 20 \"b\" set in steps of 0.5\n}\nrule one {\n  shall  oven.air - oven.panel at least -5\n  per    practice\n}\nrule two {\n  shall  oven.air * oven.panel within 5 to 19\n  per    practice\n}\n";
+    let plan = "run \"A run\" against \"room.std\"\n\noven {\n  air    15\n  panel  20\n}\n";
+    let room = small(standard, plan);
+    let found = looked(&room, "a.plan", &["oven.air", "oven.panel"], 600).found;
+    let shares = found.expect("both can be freed").shares;
+    assert!(shares.not_decided < 0.04, "{shares:?}");
+}
+
+/// Neither setting makes a requirement on what is stated better or worse; both together decide whether it can be worked out.
+#[test]
+fn what_only_makes_a_value_workable_is_looked_at_at_all_corners() {
+    let standard = "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {\n  air    number from 0 to 10 \"a\" set\n  panel  number from 0 to 10 \"b\" set\n  load   number = root(air - panel) \"l\"\n}\nrule one {\n  shall  oven.load stated\n  per    practice\n}\n";
+    let plan = "run \"A run\" against \"room.std\"\n\noven {\n  air    8\n  panel  3\n}\n";
+    let room = small(standard, plan);
+    let found = looked(&room, "a.plan", &["oven.air", "oven.panel"], 300).found;
+    let window = found.expect("both can be freed");
+    let shares = window.shares;
+    // The root is there where the first is no less than the second: half of all.
+    assert!(shares.holds < 0.5 && shares.holds > 0.45, "{shares:?}");
+    let holds = |part: &&ZoneBox| part.zone == Zone::Holds;
+    for part in window.boxes.iter().filter(holds) {
+        assert!(part.low[0] >= part.high[1], "{part:?}");
+    }
+}

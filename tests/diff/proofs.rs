@@ -1,0 +1,135 @@
+//! What diff calls proved: each of these a proof that leaves something out would get wrong.
+
+use strikeoff::diagnostic::{Answer, Direction};
+
+use super::room::{Room, compared};
+
+/// What is worked out from a record comes to nothing once the record does not say it any more, and counts as not stated.
+fn worked_out(each: &str, asked: &str) -> Room {
+    Room::of(&format!(
+        "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  heads  count from 1 to 20 set\n  \
+         load   number = heads * bed.each \"l\"\n}}\nkind bed, one to a run \"a bed\" {{\n  each  number from 0 to 20 given\n}}\n\
+         bed la {{\n{each}}}\nrule one {{\n  shall  {asked}\n  per    practice\n}}\n"
+    ))
+}
+
+fn ways(old: &Room, new: &Room) -> Direction {
+    let pair = compared(old, new).expect("it can be used");
+    let effects = pair.found.effects.iter();
+    effects.fold(
+        Direction {
+            tighter: Answer::No,
+            looser: Answer::No,
+        },
+        |known, effect| known.or(effect.direction),
+    )
+}
+
+#[test]
+fn a_figure_that_is_gone_is_asked_for_where_a_rule_asks_what_is_stated() {
+    let (states, gone) = ("  each  5\n", "");
+    for (asked, old, new) in [
+        ("box.load stated", states, gone),
+        ("not box.load stated", gone, states),
+    ] {
+        let (old, new) = (worked_out(old, asked), worked_out(new, asked));
+        assert_ne!(ways(&old, &new).tighter, Answer::No, "{asked}");
+        assert_ne!(ways(&new, &old).looser, Answer::No, "{asked}");
+    }
+}
+
+#[test]
+fn a_span_that_grows_at_one_end_lets_nothing_more_pass() {
+    let room = |each: &str| worked_out(each, "box.load at most 30");
+    let (narrow, wide) = (room("  each  5 to 8\n"), room("  each  5 to 9\n"));
+    assert_eq!(ways(&narrow, &wide).looser, Answer::No);
+    assert_eq!(ways(&wide, &narrow).tighter, Answer::No);
+}
+
+/// A step has no records, so none is chosen.
+#[test]
+fn no_record_of_a_step_is_chosen() {
+    let room = |time: u32| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nstep press-on \"a step\" {{\n  warm  time from 0 s to 100 s set\n}}\n\
+             rule one {{\n  for each  press-on\n  shall     press-on.warm at least {time} s\n  per       practice\n}}\n"
+        ))
+    };
+    let pair = compared(&room(15), &room(16)).expect("it can be used");
+    let effect = &pair.found.effects[0];
+    assert_eq!(effect.direction.tighter, Answer::Yes, "{effect:#?}");
+    let mut chosen = effect
+        .combinations
+        .iter()
+        .flat_map(|of| of.list.iter().flatten());
+    assert_eq!(chosen.next(), None);
+}
+
+/// More cloth takes more heat: where its mass is a wider span, a film that was just hot enough may be too cool. The tunnel's
+/// figure is shown for a span of the mass; only one of the thickness would be sampled.
+#[test]
+fn a_wider_span_of_what_is_heated_tightens_a_film_that_is_worked_out() {
+    let room = |mass: &str| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {{\n  time  time from 1 s to 600 s \"t\" set\n  \
+             air   temperature from 5 °C to 250 °C \"a\" set\n  film  temperature = film-peak(25 °C, 120 g/m², 0.1 mm, \
+             1400 J/(kg·K), 0.17 W/(m·K), 0 g/m², garment.mass, garment.thick, 1300 J/(kg·K), 0.05 W/(m·K), 0.05, 7.5 %, oven.time, \
+             oven.air, oven.air, 35 W/(m²·K), 25 W/(m²·K), oven.air, 0 %, 0 W/m², 1500 Pa) \"f\"\n}}\n\
+             kind garment, one to a run \"g\" {{\n  thick  length from 0.1 mm to 5 mm \"t\" given\n  \
+             mass   areal-mass from 50 g/m² to 600 g/m² \"m\" given\n}}\n\
+             garment tee {{\n  thick  0.7 mm\n  mass   {mass}\n}}\nrule one {{\n  shall  oven.film at least 120 °C\n  per    practice\n}}\n"
+        ))
+    };
+    let (narrow, wide) = (room("170 g/m² to 190 g/m²"), room("170 g/m² to 230 g/m²"));
+    let tightened = Direction {
+        tighter: Answer::Yes,
+        looser: Answer::No,
+    };
+    assert_eq!(ways(&narrow, &wide), tightened);
+}
+
+/// Shares of one whole come to no more than the whole, whatever a plan states: a limit beyond it asks for nothing.
+#[test]
+fn shares_together_are_no_more_than_their_whole() {
+    let room = |most: u32| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind garment, one to a run \"a garment\" {{\n  \
+             wool  share from 0 % to 100 % \"w\" set\n  silk  share from 0 % to 100 % \"s\" set\n  \
+             flax  share from 0 % to 100 % \"f\" set\n  parts wool, silk, flax make 100 %\n}}\n\
+             rule one {{\n  shall  garment.wool + garment.flax at most {most} %\n  per    practice\n}}\n"
+        ))
+    };
+    assert_eq!(ways(&room(110), &room(120)).looser, Answer::No);
+    assert_eq!(ways(&room(90), &room(110)).looser, Answer::Yes);
+}
+
+/// Numbers so near to each other that a machine has none between them cannot be halved: what is left of them stays open.
+#[test]
+fn what_cannot_be_halved_is_no_proof() {
+    let room = |most: &str| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  \
+             x  number from 1000000000 to 1000000000.0000001 \"x\" set\n  y  number from 0 to 1 \"y\" set\n}}\n\
+             rule one {{\n  shall  box.x * box.y at most {most}\n  per    practice\n}}\n"
+        ))
+    };
+    // A y of 0.33333333335 passes before, and not after.
+    let (old, new) = (room("333333333.4"), room("333333333.3"));
+    assert_ne!(ways(&old, &new).tighter, Answer::No);
+    assert_ne!(ways(&new, &old).looser, Answer::No);
+}
+
+/// What a rule asks of the steps behind a step is shown by a sequence that has them, two of other kinds between two of its own
+/// included.
+#[test]
+fn a_sequence_with_two_steps_between_is_made_up() {
+    let room = |time: u32| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nstep press-on \"a step\" {{\n  warm  time from 0 s to 100 s set\n}}\n\
+             step cool \"a cool\" {{\n  hold  time from 0 s to 100 s set\n}}\nstep dry \"a dry\" {{\n  hold  time from 0 s to 100 s set\n}}\n\
+             rule one {{\n  for each  press-on\n  when      press-on.next is cool\n  when      press-on.next.next is dry\n  \
+             when      press-on.next.next.next is press-on\n  shall     press-on.warm at least {time} s\n  per       practice\n}}\n"
+        ))
+    };
+    assert_eq!(ways(&room(15), &room(16)).tighter, Answer::Yes);
+}
