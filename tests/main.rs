@@ -43,6 +43,7 @@ mod review;
 mod robust;
 mod room;
 mod soundness;
+mod stated_beside;
 mod syntax;
 mod syntax_random;
 mod tables;

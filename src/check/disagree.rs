@@ -29,7 +29,8 @@ fn doubles<'a>(context: &EvalContext<'a>) -> Vec<Double<'a>> {
             target,
             field: number,
         };
-        let Some(stated) = context.stated(target, leaf.field) else {
+        // Also what is set aside: it counts for nothing, and is compared.
+        let Some(stated) = context.run.stated(context.standard, target, leaf.field) else {
             continue;
         };
         if let Value::Quantity(quantity) = &stated.value {
@@ -44,11 +45,11 @@ fn doubles<'a>(context: &EvalContext<'a>) -> Vec<Double<'a>> {
     found
 }
 
-/// What the formula of a stated value comes to, where that contradicts it.
+/// What the formula of a stated value comes to, and whether that contradicts it.
 ///
 /// A stated value counts as written: it agrees when the worked-out interval comes within half a
 /// unit of its last written digit.
-fn contradiction(context: &EvalContext<'_>, double: &Double<'_>) -> Option<Range> {
+fn compared(context: &EvalContext<'_>, double: &Double<'_>) -> Option<(Range, bool)> {
     let binding = Binding {
         own: Some(double.leaf.target),
         ..Binding::default()
@@ -63,23 +64,63 @@ fn contradiction(context: &EvalContext<'_>, double: &Double<'_>) -> Option<Range
         low.sub(&quantity.resolution),
         high.add(&quantity.resolution),
     );
-    apart(&low, &high, &worked_out).then_some(worked_out)
+    let apart = apart(&low, &high, &worked_out);
+    Some((worked_out, apart))
 }
 
-/// All contradictions of a run.
+fn contradiction(context: &EvalContext<'_>, double: &Double<'_>) -> bool {
+    compared(context, double).is_some_and(|(_, apart)| apart)
+}
+
+/// Everything a run states that is worked out as well: contradictions, and what counts where there is none.
 pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
     let said = |double: Double<'_>| {
-        let worked_out = contradiction(context, &double)?;
+        let (worked_out, apart) = compared(context, &double)?;
         let quantity = double.quantity;
         let name = wording::setting(context, double.leaf);
         let shown = wording::shown(&worked_out, &quantity.unit);
+        let aside = context
+            .run
+            .set_aside
+            .contains(&(double.leaf.target, double.leaf.field));
+        if !apart {
+            if double.stated.origin != Origin::Plan {
+                return None;
+            }
+            let written = wording::quantity(quantity);
+            let (counts, here) = if aside {
+                (", which counts", "stated here, and compared")
+            } else {
+                ("; the stated value counts", "stated here, and used")
+            };
+            let said = Diagnostic::new(
+                Code::StatedBeside,
+                double.stated.span,
+                format!(
+                    "`{name}` is stated as {written}, and the other settings give {shown}{counts}"
+                ),
+                here,
+            )
+            .related(double.formula.span, "worked out by this formula");
+            return Some(if aside {
+                said.help(
+                    "a bare value says nothing of how far it may be off; where it was measured, write that behind it with `±`",
+                )
+            } else {
+                said
+            });
+        }
         let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
         Some(
             Diagnostic::new(
                 Code::Disagrees,
                 double.stated.span,
                 format!("`{name}` is stated as {written}, but the other settings give {shown}"),
-                "stated here, and used",
+                if aside {
+                    "stated here, and not used"
+                } else {
+                    "stated here, and used"
+                },
             )
             .related(double.formula.span, "worked out by this formula")
             .help("measure again: either this value or one of the settings behind it is wrong"),
@@ -227,9 +268,9 @@ pub(super) fn contradicts(
         narrowed: parts,
         ..*context
     };
-    let stated = doubles(context).iter().any(|double| {
-        contradiction(&changed, double).is_some() && contradiction(context, double).is_none()
-    });
+    let stated = doubles(context)
+        .iter()
+        .any(|double| contradiction(&changed, double) && !contradiction(context, double));
     stated
         || worked_out(context, read)
             .iter()

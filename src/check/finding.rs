@@ -319,7 +319,11 @@ fn not_stated(
             "missing here",
         )
         .related(requirement, "needed here")
-        .help(format!("state `{}` in the plan", gap.path));
+        .help(
+            gap.at
+                .and_then(|at| which_record(context, at))
+                .unwrap_or_else(|| format!("state `{}` in the plan", gap.path)),
+        );
     };
     let instance = context.run.target(context.standard, target);
     let kind = context.standard.kind(instance.kind);
@@ -345,7 +349,9 @@ fn not_stated(
         },
     )
     .related(requirement, "needed here");
+    let named = which_record(context, target);
     diagnostic = diagnostic.help(match (&instance.header, target) {
+        (None, _) if named.is_some() => named.unwrap_or_default(),
         (None, _) => format!(
             "add a block `{} {{` with `{} {example}`{choice}",
             kind.name, declared.name
@@ -366,6 +372,23 @@ fn not_stated(
         ));
     }
     diagnostic
+}
+
+/// How to say which of the standard's records a thing is of which a run has one, and the plan does not say it.
+fn which_record(context: &EvalContext<'_>, target: crate::types::Target) -> Option<String> {
+    let crate::types::Target::Thing(id) = target else {
+        return None;
+    };
+    let instance = context.run.instance(id);
+    let kind = context.standard.kind(instance.kind);
+    let asked = kind.place == crate::types::PlaceInRun::One
+        && instance.parent.is_none()
+        && !instance.not_listed;
+    let which = asked.then(|| super::given::which(context.standard, instance.kind))??;
+    Some(format!(
+        "write {which}; where it is none of them, write `{} is not listed {{` with what it needs",
+        kind.name
+    ))
 }
 
 /// What a value of a setting looks like.

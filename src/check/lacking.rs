@@ -124,7 +124,7 @@ fn of_thing(context: &EvalContext<'_>, target: Target) -> LackingBlock {
     let instance = context.run.target(context.standard, target);
     let in_plan = matches!(target, Target::Thing(_));
     let records = match instance.parent {
-        None if in_plan => context
+        None if in_plan && !instance.not_listed => context
             .standard
             .records_of(instance.kind)
             .map(|(_, record)| record.name.clone())

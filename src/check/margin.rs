@@ -6,7 +6,7 @@
 
 use crate::diagnostic::{Drift, DriftEnd, Margin, Margins, Outcome};
 use crate::eval::{EvalContext, ExactInterval, Leaf};
-use crate::types::{Limits, Origin, Quantity, Reading, Target, Type, Value, reach};
+use crate::types::{Origin, Quantity, Reading, Target, Type, Value, reach};
 use crate::units::{Exact, show_exact};
 
 use super::bisect::bisect;
@@ -79,7 +79,7 @@ fn margin(
     let read = before.affected(leaf).next().is_some();
     let mut margin = Margin {
         setting: wording::setting(context, leaf),
-        value: value_words(quantity),
+        value: wording::quantity(quantity),
         unit: quantity.unit.as_difference().spelling().replace('Δ', ""),
         place: stated.span,
         read,
@@ -132,23 +132,6 @@ fn margin(
     margin.down = down.map(|found| found.told);
     margin.up = up.map(|found| found.told);
     Some(margin)
-}
-
-fn value_words(quantity: &Quantity) -> String {
-    if quantity.tolerance.is_none() && quantity.low != quantity.high {
-        let span = Limits {
-            low: Some(quantity.low.clone()),
-            high: Some(quantity.high.clone()),
-            unit: quantity.unit.clone(),
-            span: crate::source::Span::new(crate::source::FileId(0), 0, 0),
-        };
-        return wording::limits(&span);
-    }
-    let number = show_exact(&quantity.nominal, &quantity.unit);
-    match &quantity.tolerance {
-        Some(tolerance) => format!("{number} {}", wording::tolerance(tolerance)),
-        None => wording::one(number, &quantity.unit),
-    }
 }
 
 /// How far a setting may go, and all that it may be on the way.

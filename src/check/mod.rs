@@ -12,6 +12,7 @@ mod disagree;
 mod doubles;
 mod examples;
 mod finding;
+mod given;
 mod impact;
 mod lacking;
 mod margin;

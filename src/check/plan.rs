@@ -6,7 +6,7 @@ use crate::diagnostic::{
     Caution, Check, Code, Counts, Diagnostic, Edit, Outcome, PlanReport, RuleInfo, Severity,
     StandardReport, WholeRun,
 };
-use crate::eval::{Conditions, EvalContext, FigureCache, MOST_HELPS, Verdict};
+use crate::eval::{Conditions, EvalContext, FigureCache, MOST_HELPS, Verdict, setting_aside};
 use crate::names::{Shelf, load_standard, plan_scope, read_named_plan, scope};
 use crate::source::{FileId, Store, visible};
 use crate::syntax;
@@ -19,6 +19,7 @@ use super::deciding_comparison::decisive;
 use super::deviation::{self, Standing, standing};
 use super::disagree::{disagreements, impossible};
 use super::finding::{Depth, finding, subject_words};
+use super::given::{overrules, unnamed};
 use super::impact::{Before, Reach};
 use super::lacking::lacking;
 use super::margin::margins;
@@ -250,6 +251,7 @@ pub fn check_plan(
     };
     if prepared.usable() {
         let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
+        let run = setting_aside(&prepared.standard, run);
         let readable = !diagnostics
             .iter()
             .any(|diagnostic| diagnostic.severity == Severity::Error);
@@ -400,6 +402,8 @@ fn check_run(
     diagnostics.extend(disagreements(&context));
     let read = |kind, field| before.reads(kind, field);
     diagnostics.extend(impossible(&context, &read));
+    diagnostics.extend(overrules(&context));
+    diagnostics.extend(unnamed(&context));
     if options.margins {
         report.margins = Some(margins(&context, &before));
     }

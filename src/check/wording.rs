@@ -1,8 +1,10 @@
 //! Names of things and values in words.
 
 use crate::eval::{EvalContext, Leaf, Range};
-use crate::source::visible;
-use crate::types::{InstanceId, Limits, Target, Tolerance};
+use crate::source::{FileId, Span, visible};
+use crate::types::{
+    FieldId, InstanceId, KindId, Limits, Quantity, Standard, Target, Tolerance, Type, Value,
+};
 use crate::units::{Dimension, Exact, Unit, show_bounds, show_exact, write_exact};
 
 /// A thing of the run: `screen base`, `flash, step 2`, `dryer`.
@@ -44,6 +46,22 @@ pub(super) fn setting(context: &EvalContext<'_>, leaf: Leaf) -> String {
         return format!("{kind}.{field}");
     }
     format!("{}: {field}", target(context, leaf.target))
+}
+
+/// A stated value as it would be written.
+pub(super) fn value(standard: &Standard, of: (KindId, FieldId), value: &Value) -> String {
+    match value {
+        Value::Quantity(of) => quantity(of),
+        Value::Range(of) => limits(of),
+        Value::Text(text) => format!("\"{}\"", visible(text)),
+        Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
+        Value::Choice(index) => match &standard.field(of.0, of.1).ty {
+            Type::Choice(choices) => choices.get(*index as usize).cloned().unwrap_or_default(),
+            _ => String::new(),
+        },
+        Value::Reference(Target::Record(id)) => visible(&standard.record(*id).name).into_owned(),
+        Value::Reference(Target::Thing(_)) | Value::Wrong => "another".to_owned(),
+    }
 }
 
 /// A range in a unit, rounded outward; a sharp value as it is.
@@ -132,4 +150,22 @@ fn whole_tolerance(of: &Tolerance) -> String {
         words.push(format!("-{}", size(&of.minus)));
     }
     words.join(" ") + of_it
+}
+
+/// A quantity as it is stated: `2.4 m/min ± 5 %`, `25 to 60 µm`.
+pub(super) fn quantity(quantity: &Quantity) -> String {
+    if quantity.tolerance.is_none() && quantity.low != quantity.high {
+        let span = Limits {
+            low: Some(quantity.low.clone()),
+            high: Some(quantity.high.clone()),
+            unit: quantity.unit.clone(),
+            span: Span::new(FileId(0), 0, 0),
+        };
+        return limits(&span);
+    }
+    let number = show_exact(&quantity.nominal, &quantity.unit);
+    match &quantity.tolerance {
+        Some(of) => format!("{number} {}", tolerance(of)),
+        None => one(number, &quantity.unit),
+    }
 }

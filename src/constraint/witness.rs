@@ -1,6 +1,7 @@
 //! From a place that a search found to a plan that shows it: written, read back, and checked.
 
 use crate::diagnostic::Severity;
+use crate::eval::setting_aside;
 use crate::names::plan_scope;
 use crate::source::FileId;
 use crate::syntax;
@@ -54,7 +55,7 @@ pub(crate) fn read_run(standard: &Standard, text: &str) -> Option<Run> {
     }
     let (scope, misplaced) = plan_scope(&parsed.tree);
     let mut problems = misplaced;
-    let run = build_run(file, standard, &scope, &mut problems);
+    let run = setting_aside(standard, build_run(file, standard, &scope, &mut problems));
     let error = problems.iter().any(|said| said.severity == Severity::Error);
     (!error).then_some(run)
 }

@@ -278,6 +278,14 @@ codes! {
     /// A setting is stated twice in one block.
     /// Which of the two is meant cannot be told. Keep one of them.
     StatedTwice = "stated-twice", Error, "a setting is stated twice";
+    /// A plan states another value for a given setting than the record it uses: what order, material or machine bring
+    /// along is no matter of choice, and a plan would widen its own limits with it. Take the line out of the plan, or put
+    /// the standard right; where a plan may say otherwise, the setting is `given unless the plan states it`.
+    Overruled = "overruled", Error, "a plan overrules what is given";
+    /// The standard has records of a thing, and the plan does not say which of them it is, so that what they state is
+    /// not known, and rules for one of them cannot tell whether they apply.
+    /// Write `is` and the name of the record; `is not listed` says that it is none of them, and that this is meant.
+    WhichRecord = "which-record", Warning, "a plan does not say which record a thing is";
     /// A plan states another value than the record it uses; the plan's value was used.
     /// If the record is out of date, change it in the standard, so that the next order has it too.
     Restated = "restated", Warning, "a plan overrides a value of the standard";
@@ -360,11 +368,14 @@ codes! {
     // findings about a run
 
     /// A stated value and the value worked out from the other settings do not agree.
-    /// The stated value was used. Measure again: either the watch or one of the settings is wrong.
+    /// Measure again: either the watch or one of the settings is wrong.
     Disagrees = "disagrees", Error, "stated and worked-out values disagree";
     /// The settings that are stated give a worked-out value that is outside what the standard says is possible:
     /// threads so thick that no opening is left. They cannot all be true, so one of them is wrong.
     NotPossibleTogether = "not-possible-together", Error, "settings that cannot all be true";
+    /// A value is stated that is worked out as well, and the two agree. One that says how far it may be off (`61 s ± 0.5 s`)
+    /// counts; a bare one is compared and counts for nothing, so that no verdict hangs on a number that was rounded or guessed.
+    StatedBeside = "stated-beside", Note, "a value that is stated and worked out";
     /// A requirement does not hold by itself; a `may` of the same rule lets the run through.
     /// The note names the line, so that a permission never passes unseen.
     Permitted = "permitted", Note, "a run passes by a permission";

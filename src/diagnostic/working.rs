@@ -135,6 +135,8 @@ pub struct StatedFigure {
     pub span: Span,
     /// What the statement rests on.
     pub source: Option<String>,
+    /// Whether it is the one that counts; a bare value that is worked out as well is only compared.
+    pub counts: bool,
     /// Whether it agrees with what the formula comes to; `None` when that is not known.
     pub agrees: Option<bool>,
 }

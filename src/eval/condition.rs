@@ -8,7 +8,7 @@ use super::sign::{decided, sign};
 use super::{Binding, EvalContext, EvalError, Found, MissingValue};
 use crate::interval::Bounds;
 use crate::types::{
-    Compare, Condition, ConditionNode, Expression, Limits, Path, Target, Type, Value,
+    Compare, Condition, ConditionNode, Expression, Limits, Path, PlaceInRun, Target, Type, Value,
 };
 
 /// What a condition comes to.
@@ -309,7 +309,14 @@ impl<'a> Conditions<'a> {
             }
             Found::Thing(found) => {
                 let thing = self.context.run.target(self.context.standard, found);
-                if thing.parent.is_none() && thing.header.is_none() {
+                let standard = self.context.standard;
+                // Which of the records it is was not said, and may be any of them.
+                let unsaid = || {
+                    standard.kind(thing.kind).place == PlaceInRun::One
+                        && !thing.not_listed
+                        && standard.records_of(thing.kind).next().is_some()
+                };
+                if thing.parent.is_none() && (thing.header.is_none() || unsaid()) {
                     return Err(EvalError::Missing(Box::new(MissingValue {
                         at: Some(found),
                         field: None,

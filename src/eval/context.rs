@@ -109,12 +109,13 @@ impl<'a> EvalContext<'a> {
         }
     }
 
-    /// What is stated for a setting; a wrong value counts as missing.
+    /// What is stated for a setting and counts; a wrong value counts as missing, and so does one that is set aside.
     #[must_use]
     pub fn stated(&self, target: Target, field: FieldId) -> Option<&'a Stated> {
         self.run
             .stated(self.standard, target, field)
             .filter(|stated| !matches!(stated.value, Value::Wrong))
+            .filter(|_| !self.run.set_aside.contains(&(target, field)))
     }
 
     /// The quantity stated for a setting.

@@ -28,6 +28,7 @@ mod missing;
 mod monotonicity;
 mod number;
 mod range;
+mod set_aside;
 mod sign;
 mod slope;
 
@@ -43,4 +44,5 @@ pub use inputs::{Leaf, inputs};
 pub use missing::{MissingInput, missing_inputs};
 pub use monotonicity::{Trend, rests_on, trends};
 pub use range::{Against, Aim, Range, range};
+pub use set_aside::setting_aside;
 pub use sign::decided;

@@ -67,10 +67,10 @@ struct Listed<'r>(Vec<(&'r str, &'r Call)>);
 fn facts<'r>(figure: &'r Figure, store: &Store, listed: &mut Listed<'r>) -> Vec<Fact> {
     let mut facts = Vec::new();
     if let Some(stated) = &figure.stated {
-        let counts = if figure.formula.is_some() {
-            "; this value counts"
-        } else {
-            ""
+        let counts = match (&figure.formula, stated.counts) {
+            (Some(_), true) => "; this value counts",
+            (Some(_), false) => "; compared only, for it does not say how far it may be off",
+            (None, _) => "",
         };
         let source = stated.source.as_ref();
         let source = source.map_or_else(String::new, |source| format!(", per {source}"));

@@ -80,7 +80,7 @@ struct V1Figure<'r> {
     result: Option<V1Interval<'r>>,
     /// Why the formula comes to nothing.
     reason: Option<&'r str>,
-    /// The stated value, which is the one that counts.
+    /// The stated value; whether it is the one that counts, it says itself.
     stated: Option<V1Stated<'r>>,
     /// The inputs that widen the result most, widest first.
     widened_by: Vec<V1Widening<'r>>,
@@ -160,6 +160,8 @@ struct V1Stated<'r> {
     place: V1Place<'r>,
     /// What the statement rests on.
     source: Option<&'r str>,
+    /// Whether it is the one that counts, and not what the formula comes to.
+    counts: bool,
     /// Whether it agrees with the result; null when that is not known.
     agrees: Option<bool>,
 }
@@ -235,6 +237,7 @@ impl<'r> V1Figure<'r> {
                 value: V1Interval::new(&stated.value),
                 place: V1Place::new(stated.span, store),
                 source: stated.source.as_deref(),
+                counts: stated.counts,
                 agrees: stated.agrees,
             }),
             widened_by: figure

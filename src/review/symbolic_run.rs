@@ -97,6 +97,7 @@ impl SymbolicRun {
                 many: vec![Vec::new(); standard.kinds.len()],
                 steps: Vec::new(),
                 sequence: None,
+                set_aside: Vec::new(),
             },
             settings: Vec::new(),
             index: HashMap::new(),
@@ -144,6 +145,8 @@ impl SymbolicRun {
             insert: None,
             values: vec![None; standard.kind(kind).fields.len()],
             parent: None,
+            // Where it is none of the records, that is meant.
+            not_listed: true,
         });
         id
     }

@@ -38,6 +38,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::kw_sd => "`sd`",
         Rule::kw_of_it => "`of it`",
         Rule::kw_takes => "`takes`",
+        Rule::kw_not_listed => "`not listed`",
         Rule::sort => "`set in steps of`, `given` or `measured by`",
         Rule::kw_set => "`set in steps of`",
         Rule::kw_in_steps => "`in steps of`",

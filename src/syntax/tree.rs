@@ -291,6 +291,8 @@ pub struct Record<'t> {
     pub name: Option<Word<'t>>,
     /// The record it takes its values from.
     pub parent: Option<Word<'t>>,
+    /// The words `not listed` in its place: the thing is none of the records.
+    pub not_listed: Option<Span>,
     /// A title.
     pub title: Option<Quote<'t>>,
     /// Its values.

@@ -181,6 +181,9 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
         self.word(&record.kind);
         record.name.iter().for_each(|name| self.word(name));
         record.parent.iter().for_each(|parent| self.word(parent));
+        if let Some(words) = record.not_listed {
+            self.leaf(Leaf::Sign, words);
+        }
         record.title.iter().for_each(|title| self.text(title));
         if let Some(block) = &record.block {
             self.block(block, Self::clause);

@@ -33,6 +33,14 @@ impl Run {
                 .collect(),
             steps: self.steps.iter().map(moved).collect(),
             sequence: self.sequence,
+            set_aside: self
+                .set_aside
+                .iter()
+                .map(|(target, field)| match target {
+                    Target::Thing(id) => (Target::Thing(moved(id)), *field),
+                    record @ Target::Record(_) => (*record, *field),
+                })
+                .collect(),
         };
         for instance in &mut run.instances {
             for stated in instance.values.iter_mut().flatten() {
@@ -49,6 +57,7 @@ impl Run {
             insert: None,
             values,
             parent: None,
+            not_listed: false,
         };
         run.instances.insert(at.0 as usize, step);
         run.steps.insert(place, at);

@@ -46,7 +46,7 @@ pub use model::{
     Value, Verb,
 };
 pub(crate) use rules::source_words;
-pub use run::build_run;
+pub use run::{build_run, overruled};
 pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
 pub(crate) use show::{POWER, WHOLE};
 pub use standard::build_standard;

@@ -302,6 +302,8 @@ pub struct Instance {
     pub values: Vec<Option<Stated>>,
     /// The record it takes its other values from.
     pub parent: Option<RecordId>,
+    /// Whether the plan says that it is none of the records.
+    pub not_listed: bool,
 }
 
 /// A stated value.
@@ -591,6 +593,9 @@ pub struct Run {
     pub steps: Vec<InstanceId>,
     /// Where `sequence` stands.
     pub sequence: Option<Span>,
+    /// Stated values that count for nothing, because they are worked out as well and nothing says how far they may
+    /// be off. They are compared.
+    pub set_aside: Vec<(Target, FieldId)>,
 }
 
 impl Standard {

@@ -5,8 +5,8 @@ use std::collections::HashMap;
 use super::condition::record_words;
 use super::kinds::unknown_kind;
 use super::model::{
-    Instance, InstanceId, KindId, Origin, PlaceInRun, RecordId, Run, Standard, Stated, Target,
-    Value,
+    Instance, InstanceId, KindId, Origin, PlaceInRun, RecordId, Run, Sort, Standard, Stated,
+    Target, Value,
 };
 use super::shares::share_the_rest;
 use super::standard::{clauses, insert_at};
@@ -35,6 +35,7 @@ pub fn build_run(
         many: vec![Vec::new(); standard.kinds.len()],
         steps: Vec::new(),
         sequence: scope.sequence.map(|sequence| sequence.keyword),
+        set_aside: Vec::new(),
     };
     let mut names: HashMap<(KindId, &str), InstanceId> = HashMap::new();
     let mut trees: Vec<(InstanceId, &tree::Record<'_>)> = Vec::new();
@@ -92,6 +93,7 @@ pub(super) fn push(run: &mut Run, kind: KindId, standard: &Standard) -> Instance
         insert: None,
         values: vec![None; standard.kind(kind).fields.len()],
         parent: None,
+        not_listed: false,
     });
     id
 }
@@ -203,9 +205,11 @@ fn declare<'t>(
     let id = push(run, kind, standard);
     let instance = &mut run.instances[id.0 as usize];
     instance.name = name.map(|name| name.text.to_owned()).unwrap_or_default();
-    instance.header = Some(thing.parent.map_or(here, |parent| here.join(parent.span)));
+    let said = thing.parent.map(|parent| parent.span).or(thing.not_listed);
+    instance.header = Some(said.map_or(here, |said| here.join(said)));
     instance.insert = insert_at(thing);
     instance.parent = parent;
+    instance.not_listed = thing.not_listed.is_some();
     match name {
         Some(name) => {
             names.insert((kind, name.text), id);
@@ -262,7 +266,12 @@ fn restated(
         let Some(above) = run.stated(standard, Target::Record(parent), field) else {
             continue;
         };
-        if same(&stated.value, &above.value) {
+        // What is given is given: that is for the check to say, and fails.
+        let given = matches!(
+            standard.field(instance.kind, field).sort,
+            Sort::Given { .. }
+        );
+        if given || same(&stated.value, &above.value) {
             continue;
         }
         let name = &standard.field(instance.kind, field).name;
@@ -280,6 +289,38 @@ fn restated(
             .help("if the standard is out of date, change it there"),
         );
     }
+}
+
+/// Values of given settings that the plan states otherwise than the record its thing is of, which no setting allows
+/// that is not `given unless the plan states it`: thing, setting, and what the record states.
+#[must_use]
+pub fn overruled<'a>(
+    standard: &'a Standard,
+    run: &'a Run,
+) -> Vec<(InstanceId, super::FieldId, &'a Stated, &'a Stated)> {
+    let mut found = Vec::new();
+    for (id, instance) in run.numbered_instances() {
+        let Some(parent) = instance.parent else {
+            continue;
+        };
+        for (field, declared) in standard.kind(instance.kind).numbered_fields() {
+            let Sort::Given {
+                unless_stated: false,
+                ..
+            } = declared.sort
+            else {
+                continue;
+            };
+            let stated = instance.values.get(field.index()).and_then(Option::as_ref);
+            let above = run.stated(standard, Target::Record(parent), field);
+            if let (Some(stated), Some(above)) = (stated, above)
+                && !same(&stated.value, &above.value)
+            {
+                found.push((id, field, stated, above));
+            }
+        }
+    }
+    found
 }
 
 fn same(one: &Value, other: &Value) -> bool {

@@ -182,10 +182,22 @@ fn records(
             title: record.title.map(|quote| quote.value()),
             values: vec![None; standard.kind(kind).fields.len()],
             parent: None,
+            not_listed: false,
         });
         known.push((id, kind, *record));
     }
     for (id, kind, record) in known {
+        if let Some(words) = record.not_listed {
+            problems.push(
+                Diagnostic::new(
+                    Code::ClauseMisplaced,
+                    words,
+                    "`is not listed` says of a thing of a plan that it is none of the records",
+                    "not in a standard",
+                )
+                .help("leave it out: a record that is no child of another stands by itself"),
+            );
+        }
         if let Some(parent) = record.parent {
             match standard.record_names.get(&(kind, parent.text.to_owned())) {
                 Some(&found) => standard.records[id.0 as usize].parent = Some(found),

@@ -223,7 +223,8 @@ rule a {
   per       practice
 }
 ";
-    let plan = "run \"a\" against \"room.std\"\nrack {\n  warm 60 °C\n}\nsequence {\n  work\n}\n";
+    let plan =
+        "run \"a\" against \"room.std\"\nrack {\n  warm 60 °C ± 1 K\n}\nsequence {\n  work\n}\n";
     let (_, run) = alone(standard, plan, Options::default());
     let words: Vec<&str> = repairs(&run.report.plans[0])
         .map(|repair| repair.words.as_str())

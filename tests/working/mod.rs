@@ -185,21 +185,38 @@ fn what_is_sampled_says_so() {
 }
 
 #[test]
-fn a_stated_value_counts_and_is_compared() {
-    for (stated, agrees, words) in [
-        ("56 s", true, "stated and worked-out value agree"),
-        ("70 s", false, "stated and worked-out value disagree"),
+fn a_stated_value_counts_where_it_says_how_far_it_may_be_off_and_is_compared() {
+    for (stated, agrees, words, counts) in [
+        (
+            "56 s ± 1 s",
+            true,
+            "stated and worked-out value agree",
+            "at a.plan:20; this value counts",
+        ),
+        (
+            "70 s ± 1 s",
+            false,
+            "stated and worked-out value disagree",
+            "at a.plan:20; this value counts",
+        ),
+        (
+            "56 s",
+            true,
+            "stated and worked-out value agree",
+            "at a.plan:20; compared only",
+        ),
     ] {
         let plan = PLAN.replace("oven {\n", &format!("oven {{\n  dwell     {stated}\n"));
         let (run, working) = worked(&plan, &["oven.dwell"]);
         let dwell = figure(&working, "oven.dwell");
         let found = dwell.stated.as_ref().unwrap();
         assert_eq!(found.agrees, Some(agrees));
+        assert_eq!(found.counts, stated.contains('±'));
         assert_eq!(found.value.words, stated);
         let text = text(&run, &working);
         assert!(text.contains(words), "{text}");
-        assert!(text.contains("at a.plan:20; this value counts"), "{text}");
-        // The figures behind it go on with what is stated.
+        assert!(text.contains(counts), "{text}");
+        // The figures behind it go on with what counts.
         let (_, working) = worked(&plan, &["coat.peak"]);
         let call = &figure(&working, "coat.peak")
             .formula
@@ -207,7 +224,9 @@ fn a_stated_value_counts_and_is_compared() {
             .unwrap()
             .calls[0];
         assert_eq!(call.inputs[12].parameter, "time");
-        assert_eq!(call.inputs[12].numbers, stated);
+        if !found.counts {
+            assert_ne!(call.inputs[12].numbers, stated);
+        }
     }
 }
 

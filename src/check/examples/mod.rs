@@ -15,7 +15,7 @@ mod synthesize;
 use crate::diagnostic::{
     Diagnostic, ExampleResult, ExamplesReport, Missed, Pins, RuleSeen, Severity,
 };
-use crate::eval::{EvalContext, FigureCache};
+use crate::eval::{EvalContext, FigureCache, setting_aside};
 use crate::names::plan_scope;
 use crate::source::{FileId, Store};
 use crate::syntax;
@@ -60,7 +60,7 @@ fn read(standard: &Standard, file: FileId, text: &str) -> Result<Run, Vec<Diagno
     let mut problems: Vec<Diagnostic> = parsed.diagnostics().collect();
     let (scope, misplaced) = plan_scope(&parsed.tree);
     problems.extend(misplaced);
-    let run = build_run(file, standard, &scope, &mut problems);
+    let run = setting_aside(standard, build_run(file, standard, &scope, &mut problems));
     let error = |problem: &Diagnostic| problem.severity == Severity::Error;
     if problems.iter().any(error) {
         problems.retain(error);

@@ -13,6 +13,7 @@ use crate::diagnostic::{
 };
 use crate::eval::{
     Aim, Binding, EvalContext, EvalError, FigureCache, Leaf, Range, active_branch, range,
+    setting_aside,
 };
 use crate::interval::Bounds;
 use crate::names::plan_scope;
@@ -20,7 +21,7 @@ use crate::source::{FileId, Store, visible};
 use crate::syntax;
 use crate::types::{
     Expression, ExpressionNode, Field, Function, KindId, Measure, Quantity, Reading, Run, Type,
-    build_run, source_words,
+    Value, build_run, source_words,
 };
 use crate::units::{Exact, Unit};
 
@@ -123,6 +124,7 @@ pub fn readable(store: &Store, prepared: &Prepared, file: FileId) -> Result<Run,
         return Err(NoWorking::Text(problems));
     }
     let run = build_run(file, &prepared.standard, &scope, &mut problems);
+    let run = setting_aside(&prepared.standard, run);
     let readable = problems.iter().all(|said| said.severity != Severity::Error);
     readable.then_some(run).ok_or(NoWorking::Text(problems))
 }
@@ -232,7 +234,14 @@ fn stated_alone(context: &EvalContext<'_>, leaf: Leaf) -> Option<Idle> {
 /// A figure with its working; an error when a value is missing.
 fn figure(context: &EvalContext<'_>, leaf: Leaf) -> Result<Figure, Idle> {
     let (_, field) = declared(context, leaf);
-    let quantity = context.quantity(leaf.target, leaf.field);
+    // What is set aside counts for nothing, and is shown beside what does.
+    let quantity = context
+        .run
+        .stated(context.standard, leaf.target, leaf.field)
+        .and_then(|stated| match &stated.value {
+            Value::Quantity(quantity) => Some(&**quantity),
+            _ => None,
+        });
     let worked_out = field
         .formula
         .as_ref()
@@ -277,13 +286,16 @@ fn stated(
     unit: &Unit,
     worked_out: Option<&Range>,
 ) -> StatedFigure {
-    let stated = context.stated(leaf.target, leaf.field);
+    let stated = context
+        .run
+        .stated(context.standard, leaf.target, leaf.field);
     let mut value = interval(&quantity_range(quantity), unit);
     value.words = quantity_words(quantity);
     StatedFigure {
         value,
         span: stated.map_or(declared(context, leaf).1.span, |stated| stated.span),
         source: stated.and_then(|stated| stated.per.as_ref().map(source_words)),
+        counts: !context.run.set_aside.contains(&(leaf.target, leaf.field)),
         agrees: worked_out.map(|found| {
             // A stated value counts as written: to half a unit of its last digit.
             let low = quantity.low.sub(&quantity.resolution);

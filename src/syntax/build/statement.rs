@@ -143,10 +143,15 @@ impl<'t> Builder<'t> {
     fn record(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
         let kind = self.word_part(parts, Rule::record_kind)?;
         let name = self.word_part(parts, Rule::record_name);
-        let parent = match take(parts, Rule::kw_is) {
-            Some(_) => Some(self.word_part(parts, Rule::parent)?),
-            None => None,
-        };
+        let (mut parent, mut not_listed) = (None, None);
+        if take(parts, Rule::kw_is).is_some() {
+            not_listed = self
+                .word_part(parts, Rule::kw_not_listed)
+                .map(|words| words.span);
+            if not_listed.is_none() {
+                parent = Some(self.word_part(parts, Rule::parent)?);
+            }
+        }
         let title = self.text_part(parts);
         let (block, trailing) = match take(parts, Rule::record_block) {
             Some(block) => {
@@ -159,6 +164,7 @@ impl<'t> Builder<'t> {
             kind,
             name,
             parent,
+            not_listed,
             title,
             block,
         });
