@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnostic::{Lacking, LackingBlock, LackingValue, Outcome, Verb, WayRound};
 use crate::eval::{EvalContext, Leaf, MissingInput, missing_inputs};
-use crate::types::{Condition, Field, KindId, Target, Type};
+use crate::types::{Condition, KindId, Target, Type};
 
 use super::finding::{choice, example};
 use super::outcome::{RuleResult, binding};
@@ -105,10 +105,13 @@ fn blocks(context: &EvalContext<'_>, lack: &Lack, instead_of: Option<Leaf>) -> V
             .or_insert_with(|| of_thing(context, target));
         block.values.push(LackingValue {
             name: field.name.clone(),
-            example: looks_like(field),
+            example: example(field),
             possible: match &field.ty {
                 Type::Reference(kind) => records_of(context, *kind),
-                _ => field.possible.as_ref().map(wording::limits),
+                _ => match choice(field).strip_prefix(": ") {
+                    Some(words) => Some(words.to_owned()),
+                    None => field.possible.as_ref().map(wording::limits),
+                },
             },
             measured: field.measured().map(str::to_owned),
             rules: rules
@@ -149,16 +152,8 @@ fn records_of(context: &EvalContext<'_>, kind: KindId) -> Option<String> {
         0 => None,
         many if many <= FEW => Some(format!("one of {}", names.join(", "))),
         many => Some(format!(
-            "one of the {many} records of `{}`",
+            "one of {many} of kind `{}`",
             context.standard.kind(kind).name
         )),
-    }
-}
-
-fn looks_like(field: &Field) -> String {
-    let choice = choice(field);
-    match choice.strip_prefix(": ") {
-        Some(words) => words.to_owned(),
-        None => example(field),
     }
 }

@@ -35,9 +35,9 @@ pub struct LackingBlock {
 pub struct LackingValue {
     /// The setting.
     pub name: String,
-    /// What a value looks like: `… N/cm`, or what there is to choose from.
+    /// What a value looks like: `… N/cm`.
     pub example: String,
-    /// What is possible: `1 to 80 N/cm`.
+    /// What is possible: `1 to 80 N/cm`, or what there is to choose from.
     pub possible: Option<String>,
     /// How it is read off: `a tension meter`.
     pub measured: Option<String>,

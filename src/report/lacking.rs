@@ -23,33 +23,72 @@ pub(super) fn headline(lacking: &Lacking) -> String {
 /// The blocks, and the ways round.
 pub(super) fn lines(lacking: &Lacking, store: &Store, width: usize) -> Vec<String> {
     let mut lines = Vec::new();
-    for block in &lacking.blocks {
-        of_block(block, store, width, &mut lines);
-    }
+    of_blocks(&lacking.blocks, store, width, &mut lines);
     for way in &lacking.ways_round {
         let words = format!(
             "or, instead of reading `{}`, state all that it is worked out from:",
             visible(&way.value)
         );
         lines.extend(fold(&words, width, "  ", "  ").lines().map(str::to_owned));
-        for block in &way.blocks {
-            of_block(block, store, width, &mut lines);
-        }
+        of_blocks(&way.blocks, store, width, &mut lines);
     }
     lines
 }
 
-fn of_block(block: &LackingBlock, store: &Store, width: usize, lines: &mut Vec<String>) {
-    let thing = visible(&block.thing).into_owned();
-    let mut head = match (&block.place, block.add) {
-        (Some(place), _) => {
-            let text = store.get(place.file);
-            let line = text.place(place.start as usize).line;
-            format!("{thing} ({}:{line})", visible(text.name()))
+/// Things that lack the same values are told of together: three empty screens are one list.
+fn of_blocks(blocks: &[LackingBlock], store: &Store, width: usize, lines: &mut Vec<String>) {
+    let mut groups: Vec<Vec<&LackingBlock>> = Vec::new();
+    for block in blocks {
+        let alike =
+            |group: &&mut Vec<&LackingBlock>| group.iter().all(|of| lacks_the_same(of, block));
+        match groups.iter_mut().find(alike) {
+            Some(group) => group.push(block),
+            None => groups.push(vec![block]),
         }
-        (None, true) => format!("{thing}, not in the plan yet: add a block `{thing} {{ … }}`"),
-        (None, false) => thing.clone(),
+    }
+    for group in groups {
+        of_group(&group, store, width, lines);
+    }
+}
+
+fn lacks_the_same(one: &LackingBlock, other: &LackingBlock) -> bool {
+    let kind = |block: &LackingBlock| {
+        let end = block.thing.find([' ', ',']).unwrap_or(block.thing.len());
+        block.thing.get(..end).unwrap_or_default().to_owned()
     };
+    let same = |(one, other): (&LackingValue, &LackingValue)| {
+        (&one.name, &one.possible, &one.measured) == (&other.name, &other.possible, &other.measured)
+    };
+    kind(one) == kind(other)
+        && one.add == other.add
+        && one.records == other.records
+        && one.values.len() == other.values.len()
+        && one.values.iter().zip(&other.values).all(same)
+}
+
+fn of_group(group: &[&LackingBlock], store: &Store, width: usize, lines: &mut Vec<String>) {
+    let Some(block) = group.first() else { return };
+    let named = group.iter().map(|block| {
+        let thing = visible(&block.thing);
+        match &block.place {
+            Some(place) => {
+                let text = store.get(place.file);
+                let line = text.place(place.start as usize).line;
+                format!("{thing} ({}:{line})", visible(text.name()))
+            }
+            None => thing.into_owned(),
+        }
+    });
+    let mut head = named.collect::<Vec<_>>().join(", ");
+    if group.len() > 1 {
+        head.push_str(", each");
+    }
+    if block.add {
+        let thing = visible(&block.thing);
+        head.push_str(&format!(
+            ", not in the plan yet: add a block `{thing} {{ … }}`"
+        ));
+    }
     if !block.records.is_empty() {
         let named = block.records.iter().take(MOST_RECORDS);
         let named: Vec<String> = named.map(|name| visible(name).into_owned()).collect();
@@ -58,7 +97,7 @@ fn of_block(block: &LackingBlock, store: &Store, width: usize, lines: &mut Vec<S
             more => format!(" and {more} more"),
         };
         head.push_str(&format!(
-            ", or say which it is with `is`: {}{more}",
+            "; or say which it is with `is`: {}{more}",
             named.join(", ")
         ));
     }
@@ -70,7 +109,7 @@ fn of_block(block: &LackingBlock, store: &Store, width: usize, lines: &mut Vec<S
     let longest =
         |of: &dyn Fn(&LackingValue) -> usize| block.values.iter().map(of).max().unwrap_or(0);
     let name = longest(&|value| value.name.chars().count());
-    let example = longest(&|value| value.example.chars().count()).min(24);
+    let example = longest(&|value| value.example.chars().count());
     for value in &block.values {
         let first = format!(
             "    {:name$}  {:example$}  ",
@@ -99,8 +138,7 @@ fn about(value: &LackingValue) -> String {
     if let Some((first, more)) = value.rules.split_first() {
         let more = match more.len() {
             0 => String::new(),
-            1 => " and 1 more rule".to_owned(),
-            many => format!(" and {many} more rules"),
+            many => format!(" and {many} more"),
         };
         words.push(format!("for `{}`{more}", visible(first)));
     }
