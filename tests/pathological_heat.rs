@@ -84,7 +84,9 @@ fn open(named: &str, beds: u32, [tolerance, kelvin, percent]: [&str; 3]) -> (Roo
                 continue;
             }
             known.push(name.clone());
-            writeln!(settings, "  {name} {}", parameter.dimension).unwrap();
+            let turned = ["x-time", "x-flash-time", "x-air"].contains(&name.as_str());
+            let sort = if turned { "set" } else { "given" };
+            writeln!(settings, "  {name} {} {sort}", parameter.dimension).unwrap();
             let (value, unit) = nominal(parameter);
             let open = match unit {
                 "°C" => kelvin,

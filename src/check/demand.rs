@@ -16,9 +16,9 @@ use crate::interval::Bounds;
 use crate::source::Span;
 use crate::types::{
     Compare, Condition, ConditionNode, Constant, Date, Expression, ExpressionNode, FieldId, Hop,
-    KindId, Path, Root, Rule, Standard, Target, Tolerance, Type, Value, source_words,
+    KindId, Path, Root, Rule, Standard, Target, Tolerance, Type, Value, overruled, source_words,
 };
-use crate::units::{Exact, Unit, show_exact, write_exact};
+use crate::units::{Dimension, Exact, Unit, show_exact, write_exact};
 
 use super::blame::blame;
 use super::deciding_comparison::decisive;
@@ -69,6 +69,8 @@ enum What<'a> {
     Agrees { leaf: Leaf, condition: Condition },
     /// One end of what is possible for a value that is worked out.
     Possible { leaf: Leaf, condition: Condition },
+    /// A given value that the plan states otherwise than its record: nothing that is set mends that.
+    Overruled { leaf: Leaf, condition: Condition },
 }
 
 /// A demand in words, with its places.
@@ -117,7 +119,42 @@ pub fn demands<'a>(
     }
     agreements(context, &mut found);
     possibilities(context, &mut found);
+    overrulings(context, &mut found);
     found
+}
+
+/// What a plan states otherwise than the record of its thing, where that is given: it breaks whatever is set.
+fn overrulings(context: &EvalContext<'_>, found: &mut Vec<Demand<'_>>) {
+    for (id, field, _, above) in overruled(context.standard, context.run) {
+        let leaf = Leaf {
+            target: Target::Thing(id),
+            field,
+        };
+        let none = Expression {
+            dimension: Dimension::NUMBER,
+            node: ExpressionNode::Constant(Constant {
+                exact: Exact::ZERO,
+                bounds: Bounds::point(0.0),
+                unit: Unit::bare(),
+            }),
+            span: above.span,
+        };
+        let never = one_sided(
+            Compare::AtLeast,
+            &none,
+            &Exact::ONE,
+            &Unit::bare(),
+            above.span,
+        );
+        found.push(Demand {
+            what: What::Overruled {
+                leaf,
+                condition: never,
+            },
+            binding: Binding::default(),
+            deviation: None,
+        });
+    }
 }
 
 /// Both ends of what is possible for every value that is worked out and that something found so far rests on: what is
@@ -317,9 +354,9 @@ fn agreements(context: &EvalContext<'_>, found: &mut Vec<Demand<'_>>) {
         let (Some(formula), Type::Quantity(_)) = (&field.formula, &field.ty) else {
             continue;
         };
-        let Some(Value::Quantity(stated)) =
-            context.stated(target, leaf.field).map(|found| &found.value)
-        else {
+        // Also one that counts for nothing beside its formula: it is compared.
+        let stated = context.run.stated(context.standard, target, leaf.field);
+        let Some(Value::Quantity(stated)) = stated.map(|found| &found.value) else {
             continue;
         };
         let (low, high) = (
@@ -366,7 +403,9 @@ impl<'a> Demand<'a> {
                 ..goal_of(rule, result.requirement)
             },
             What::Whole { result, rule } => goal_of(rule, result.requirement),
-            What::Agrees { condition, .. } | What::Possible { condition, .. } => Goal {
+            What::Agrees { condition, .. }
+            | What::Possible { condition, .. }
+            | What::Overruled { condition, .. } => Goal {
                 when: &[],
                 own: &[],
                 requirement: condition,
@@ -547,6 +586,22 @@ impl<'a> Demand<'a> {
                         .as_ref()
                         .or(rule.per.as_ref())
                         .map(source_words),
+                }
+            }
+            What::Overruled { leaf, condition } => {
+                let stated = context.stated(leaf.target, leaf.field);
+                DemandWords {
+                    rule: wording::setting(context, *leaf),
+                    clause: 1,
+                    subject: None,
+                    wants: format!(
+                        "`{}` as its record has it",
+                        wording::setting(context, *leaf)
+                    ),
+                    value: None,
+                    plan: stated.map_or(context.run.span, |stated| stated.span),
+                    standard: condition.span,
+                    source: None,
                 }
             }
             What::Agrees { leaf, condition } | What::Possible { leaf, condition } => {

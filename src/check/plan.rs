@@ -384,7 +384,9 @@ fn check_run(
         }
         report.checks.push(check(&context, result, outcome, why));
     }
-    if options.repairs {
+    let overruled = overrules(&context);
+    // No setting mends what the plan states otherwise than its record, so nothing mends the whole run.
+    if options.repairs && overruled.is_empty() {
         let whole = whole_run(&context, &before, &mut found_repairs);
         report.whole = (whole.offer.is_some() || whole.said.is_some()).then(|| WholeRun {
             repair: whole.offer.map(|offer| offer.repair),
@@ -402,7 +404,7 @@ fn check_run(
     diagnostics.extend(disagreements(&context));
     let read = |kind, field| before.reads(kind, field);
     diagnostics.extend(impossible(&context, &read));
-    diagnostics.extend(overrules(&context));
+    diagnostics.extend(overruled);
     diagnostics.extend(unnamed(&context));
     if options.margins {
         report.margins = Some(margins(&context, &before));
