@@ -129,6 +129,16 @@ pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
     doubles(context).into_iter().filter_map(said).collect()
 }
 
+/// How many stated values the other settings contradict, and how many worked-out ones cannot be; of figures that take
+/// milliseconds the latter is not asked.
+pub(super) fn contradicted(context: &EvalContext<'_>) -> usize {
+    let stated = doubles(context).into_iter();
+    let stated = stated.filter(|double| contradiction(context, double));
+    let worked_out = worked_out(context, &|_, _| false).into_iter();
+    let worked_out = worked_out.filter(|value| value.outside(context).is_some());
+    stated.count() + worked_out.count()
+}
+
 /// A worked-out value with the range that is possible for it.
 struct WorkedOut<'a> {
     leaf: Leaf,

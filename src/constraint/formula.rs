@@ -226,6 +226,17 @@ impl<A: Atom> Formula<A> {
         found
     }
 
+    /// The domains that it limits a variable to, part by part.
+    pub(crate) fn domains<'f>(&'f self, of: Variable, found: &mut Vec<&'f Domain>) {
+        match &self.0 {
+            Form::In(variable, domain) if *variable == of => found.push(domain),
+            Form::All(list) | Form::Any(list) => {
+                list.iter().for_each(|part| part.domains(of, found));
+            }
+            Form::True | Form::False | Form::Unknown | Form::In(..) | Form::Atom { .. } => {}
+        }
+    }
+
     fn collect(&self, found: &mut BTreeSet<Variable>) {
         match &self.0 {
             Form::True | Form::False | Form::Unknown => {}

@@ -264,6 +264,13 @@ pub struct Share {
 }
 
 impl Change {
+    /// Whether something is left that no clause says: what only texts of plans can show.
+    #[must_use]
+    pub fn left_by_texts(&self) -> bool {
+        let said = self.effects.iter().any(|share| share.direction.is_open());
+        self.direction.is_open() && (self.reading || !said)
+    }
+
     /// Whether it bears on a combination of records.
     #[must_use]
     pub fn reaches(&self, combination: &[(String, String)]) -> bool {

@@ -297,6 +297,7 @@ pub(in crate::diff) fn rule(standard: &Standard, of: &Rule) -> String {
         let _ = write!(text, " says {words:?}");
     }
     if let Some(table) = &of.table {
+        // What the rows go by is asked first, so that a table that is turned is another.
         let axis = |text: &mut String, axis: &Axis| {
             let _ = write!(text, " by {}", path(standard, &axis.path));
         };

@@ -13,6 +13,7 @@ use crate::diff::conditions::record_monotonicity::UnkeptFigure;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Editions;
 use crate::diff::pairing::clauses::{Clause, Part};
+use crate::diff::sharpness::is_sharp;
 use crate::diff::witness::decide_direction::{DirectionSearch, MOST_DEEP};
 use crate::diff::witness::witness_query::{Budget, Choice, Reads, Way, Witness, WitnessQuery};
 use crate::types::{Condition, ConditionNode, Path, Root, Standard};
@@ -119,18 +120,18 @@ pub(in crate::diff) fn rests_on(
 
 /// Whether a clause asks which record something is.
 pub(in crate::diff) fn asks_for_records(standard: &Standard, part: &Part) -> bool {
-    fn asks(condition: &Condition) -> bool {
-        match &condition.node {
-            ConditionNode::Is { values, .. } => values
-                .iter()
-                .any(|value| matches!(value, crate::types::Value::Reference(_))),
-            ConditionNode::Same { .. } => true,
-            ConditionNode::And(list) | ConditionNode::Or(list) => list.iter().any(asks),
-            ConditionNode::Not(inner) => asks(inner),
-            _ => false,
-        }
-    }
     conditions(standard, part).into_iter().any(asks)
+}
+
+/// Whether a condition asks which record something is.
+pub(in crate::diff) fn asks(condition: &Condition) -> bool {
+    condition.any(&mut |part| match &part.node {
+        ConditionNode::Is { values, .. } => values
+            .iter()
+            .any(|value| matches!(value, crate::types::Value::Reference(_))),
+        ConditionNode::Same { .. } => true,
+        _ => false,
+    })
 }
 
 /// Works out what became of clauses.
@@ -193,8 +194,7 @@ impl ClauseEffects<'_, '_> {
             Some(self.side(new).view.kind(kind).name.clone())
         };
         let (old_each, new_each) = (each(false, &clause.old), each(true, &clause.new));
-        let both = clause.old.is_some() && clause.new.is_some();
-        let comparable = !both || old_each == new_each;
+        let comparable = self.comparable(clause, [&old_each, &new_each]);
         let own_over = self.over(clause);
         let figures = self.figures(&reads);
         let mut over = own_over.clone();
@@ -325,6 +325,31 @@ impl ClauseEffects<'_, '_> {
                 );
             }
         }
+        // Shown at every point is shown of texts only where the other side's check is as sharp.
+        let sharp = |new: bool, part: &Option<Part>| {
+            let side = self.side(new);
+            let part = part.as_ref().filter(|_| !clause.same);
+            part.is_none_or(|part| is_sharp(side.view, &side.closures, part))
+        };
+        let blunt = Direction {
+            tighter: if sharp(true, &clause.new) {
+                Answer::No
+            } else {
+                Answer::NotDecided
+            },
+            looser: if sharp(false, &clause.old) {
+                Answer::No
+            } else {
+                Answer::NotDecided
+            },
+        };
+        let opened = became.direction.or(blunt);
+        if opened != became.direction {
+            became.direction = opened;
+            hunt.left.insert(
+                "at single values it is the same; whether a tolerance is shown to hold as before is not excluded".to_owned(),
+            );
+        }
         became.left = hunt.left;
         for (way, shown) in hunt.shown {
             let own = self.work.question();
@@ -425,6 +450,29 @@ impl ClauseEffects<'_, '_> {
         })
     }
 
+    /// Whether what both sides come to for one thing decides each way: the clause is asked of the same things, or it
+    /// speaks of none of them and is asked of one side for each, so that it comes to the same there, or to nothing.
+    fn comparable(&self, clause: &Clause, [old, new]: [&Option<String>; 2]) -> [bool; 2] {
+        if clause.old.is_none() || clause.new.is_none() || old == new {
+            return [true; 2];
+        }
+        let apart = |new: bool, part: &Option<Part>| {
+            let view = self.side(new).view;
+            let Some(part) = part else { return true };
+            let mut found = Vec::new();
+            for condition in conditions(view, part) {
+                paths(condition, &mut found);
+            }
+            found.iter().all(|path| !matches!(path.root, Root::Each(_)))
+        };
+        match (old, new) {
+            // Where there is no such thing, the new one asks for nothing.
+            (None, Some(_)) => [apart(true, &clause.new), false],
+            (Some(_), None) => [false, apart(false, &clause.old)],
+            _ => [false; 2],
+        }
+    }
+
     fn over(&self, clause: &Clause) -> Vec<String> {
         let mut found = BTreeSet::new();
         for (new, part) in [(false, &clause.old), (true, &clause.new)] {
@@ -460,7 +508,7 @@ impl ClauseEffects<'_, '_> {
         &self,
         clause: &Clause,
         here: &Here<'_>,
-        (figures, comparable, ways): (bool, bool, &[Way]),
+        (figures, comparable, ways): (bool, [bool; 2], &[Way]),
         hunt: &mut DirectionSearch<'_, '_, '_>,
     ) -> Direction {
         let stated = (Figures::Stated, comparable, ways);
@@ -478,7 +526,7 @@ impl ClauseEffects<'_, '_> {
         &self,
         clause: &Clause,
         here: &Here<'_>,
-        (figures, comparable, ways): (Figures, bool, &[Way]),
+        (figures, comparable, ways): (Figures, [bool; 2], &[Way]),
         hunt: &mut DirectionSearch<'_, '_, '_>,
     ) -> Direction {
         let mut vars = Vars::default();
@@ -489,7 +537,7 @@ impl ClauseEffects<'_, '_> {
         let before = self.kept(false, old, here, figures, &mut vars);
         let after = self.kept(true, new, here, figures, &mut vars);
         let verb = |part: Option<&Part>| part.map(|part| part.verb);
-        if comparable && before == after && (verb(old) == verb(new)) {
+        if comparable == [true; 2] && before == after && (verb(old) == verb(new)) {
             return Direction::NONE;
         }
         // Choices of records that come to the same limits come to the same answer.
@@ -516,7 +564,7 @@ impl ClauseEffects<'_, '_> {
             } else {
                 Formula::all([kept.clone(), breaks.negated()])
             };
-            hunt.ask(way, here, (&vars, &node), comparable, figures)
+            hunt.ask(way, here, (&vars, &node), comparable[way as usize], figures)
         };
         let direction = Direction {
             tighter: way(Way::Tighter, hunt),

@@ -4,9 +4,9 @@ use crate::diagnostic::{Change, ChangeKind, Direction, Stands};
 use crate::diff::conditions::dependencies::Name;
 use crate::diff::edition::Editions;
 use crate::diff::pairing::rename_matching::Renamed;
-use crate::diff::reading::probe::Probe;
+use crate::diff::texts::focus::TextChange;
 use crate::source::{FileId, Span, Store, visible};
-use crate::types::Standard;
+use crate::types::{Date, Standard};
 
 /// The longest text of a clause that is quoted.
 const LONGEST: usize = 240;
@@ -26,10 +26,14 @@ pub(in crate::diff) struct Entry {
     pub(in crate::diff) touches: Touches,
     /// Whether it is a difference even where no outcome changes.
     pub(in crate::diff) differs: bool,
-    /// How plans may be read in another way by it.
-    pub(in crate::diff) probes: Vec<Probe>,
-    /// Whether plans may fare worse, and better, by the way they are read.
+    /// What it bears on beside clauses: how texts are read, what they may state.
+    pub(in crate::diff) texts: Vec<TextChange>,
+    /// Whether plans may fare worse, and better, by that.
     pub(in crate::diff) ways: [bool; 2],
+    /// The records of a kind without which it bears on no plan.
+    pub(in crate::diff) records: Option<(String, Vec<String>)>,
+    /// Another day on which texts show it.
+    pub(in crate::diff) day: Option<Date>,
 }
 
 /// What a change bears on.
@@ -63,8 +67,10 @@ impl Entry {
             },
             touches: Touches::Nothing,
             differs: true,
-            probes: Vec::new(),
+            texts: Vec::new(),
             ways: [false; 2],
+            day: None,
+            records: None,
         }
     }
 
@@ -85,16 +91,21 @@ impl Entry {
     }
 
     /// Plans are read in another way, and may fare worse by it, or better.
-    pub(in crate::diff) fn reading(mut self, probe: Probe, [worse, better]: [bool; 2]) -> Self {
-        self.change.reading = true;
-        self.probes.push(probe);
-        self.ways = [worse, better];
-        self
+    pub(in crate::diff) fn reading(mut self, change: TextChange, ways: [bool; 2]) -> Self {
+        self.change.reading = ways != [false; 2];
+        self.through(vec![change], ways)
     }
 
-    /// Plans may state the outcome of a figure that comes to something else.
-    pub(in crate::diff) fn stating(mut self, probes: Vec<Probe>) -> Self {
-        self.probes.extend(probes);
+    /// It bears on what texts come to otherwise than by clauses: what a plan states contradicts itself in another
+    /// way, shares add up otherwise, a deviation lets other runs pass. Plans may fare worse by that, or better; what
+    /// only texts can show is open until one does.
+    pub(in crate::diff) fn through(mut self, changes: Vec<TextChange>, ways: [bool; 2]) -> Self {
+        if changes.is_empty() {
+            return self;
+        }
+        self.texts.extend(changes);
+        self.ways[0] |= ways[0];
+        self.ways[1] |= ways[1];
         self
     }
 

@@ -11,6 +11,7 @@
 //! A claim is about the points inside the tolerances of a run. All claims are about runs that both
 //! standards can read; what plans may say now, or not any more, is told apart from them.
 
+mod accounted;
 mod canonical;
 mod clause_effect;
 mod conditions;
@@ -19,14 +20,17 @@ mod edition;
 mod entries;
 mod pairing;
 mod plans;
-mod reading;
+mod sharpness;
+mod texts;
+mod unsatisfiable;
 mod witness;
 
 use std::collections::BTreeMap;
 
 use crate::check::Prepared;
 use crate::diagnostic::{
-    Answer, ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome, Share,
+    Answer, ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome,
+    ReadingShows, Share,
 };
 use crate::source::{Store, visible};
 use crate::types::{Date, Standard};
@@ -38,7 +42,8 @@ use conditions::dependencies::Name;
 use context::{DiffContext, Entry, Touches};
 use edition::Editions;
 use pairing::clauses::{Clause, Part};
-use reading::probe::Probes;
+use texts::focus::Focus;
+use texts::search::{TextSearch, Wanted};
 use witness::witness_query::Budget;
 
 /// How much work one question may take unless told otherwise.
@@ -46,6 +51,10 @@ pub const USUAL_BUDGET: u64 = 1_500;
 
 /// How many times that all questions together may take.
 const QUESTIONS: u64 = 40;
+
+/// How much of the search for texts one unit of the budget is worth, for one question and for all.
+const TEXTS_OF_ONE: u64 = 1;
+const TEXTS_OF_ALL: u64 = 10;
 
 /// How a comparison is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -87,6 +96,8 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
     entries.extend(entries::rules::entries(&desk, &pairs));
     entries.extend(entries::deviations::entries(&desk, &pairs, options.on));
     entries.extend(entries::rules::examples(&desk));
+    let unspoken = accounted::unspoken(&desk, &pairs, &clauses, &entries);
+    entries.extend(unspoken);
     let work = Budget::new(options.budget.saturating_mul(QUESTIONS), options.budget);
     let own = |kind: &str, name: &str| {
         let standard = &new.standard;
@@ -102,9 +113,11 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
         work: &work,
         own: &own,
     };
-    let root = store.get(new.standard.root).name();
-    let against = visible(root.rsplit('/').next().unwrap_or(root)).into_owned();
-    let mut probes = Probes::new([old, new], options.on, against);
+    let units = [
+        options.budget.saturating_mul(TEXTS_OF_ONE),
+        options.budget.saturating_mul(TEXTS_OF_ALL),
+    ];
+    let mut search = TextSearch::new([old, new], options.on, &clauses, units);
     let mut told = Vec::new();
     let mut numbers = BTreeMap::new();
     let mut combinations = 0;
@@ -120,13 +133,30 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
         numbers.insert(number, told.len());
         told.push(entries::effect_report::effect(
             &desk,
-            clause,
+            (number, clause),
             &became,
-            &mut probes,
+            &mut search,
         ));
     }
     join(&worlds, &clauses, &numbers, &told, &mut entries);
-    read_otherwise(&mut probes, &mut entries);
+    claim_all(&told, &mut entries);
+    by_texts(&desk, &mut search, &mut entries);
+    for (side, word) in [(0, "old"), (1, "new")] {
+        let world = if side == 0 { &worlds.old } else { &worlds.new };
+        if let Some(rules) = unsatisfiable::nothing_passes(world, &worlds.differences, side == 1) {
+            let note = format!("no plan can pass the {word} standard: {rules} cannot be kept");
+            nothing_passes(side, &note, &mut told, &mut entries);
+        }
+        let passes_with = |kind: &str, record: &str| {
+            unsatisfiable::nothing_passes_with(
+                world,
+                &worlds.differences,
+                side == 1,
+                (kind, record),
+            )
+        };
+        nothing_passes_with(side, word, &passes_with, &mut told, &mut entries);
+    }
     let meaning = meaning(&entries);
     let mut changes: Vec<_> = entries.into_iter().map(|entry| entry.change).collect();
     // What got looser first, then what got tighter; likely slips before all else.
@@ -323,40 +353,183 @@ fn join(
     }
 }
 
-/// Tries what changes the way plans are read: what its plans come to is what it does.
-fn read_otherwise(probes: &mut Probes<'_>, entries: &mut [Entry]) {
-    for entry in entries {
-        let reading = entry.change.reading;
-        if reading {
-            // What only a text can show is not excluded because none did.
-            let open = |may: bool| if may { Answer::NotDecided } else { Answer::No };
-            let [worse, better] = entry.ways;
-            let known = entry.change.direction;
-            let may = Direction {
-                tighter: open(worse),
-                looser: open(better),
-            };
-            entry.change.direction = known.or(may);
+/// Gives what became of clauses to a change, where none has answered for it: what nobody looked at is not proved.
+fn claim_all(told: &[Effect], entries: &mut [Entry]) {
+    for (number, effect) in told.iter().enumerate() {
+        let all = entries.iter().flat_map(|entry| &entry.change.effects);
+        let claimed = all
+            .filter(|share| share.effect == number)
+            .fold(Direction::NONE, |known, share| known.or(share.direction));
+        if claimed.or(effect.direction) == claimed {
+            continue;
         }
-        for probe in &entry.probes {
-            let found = probes.ask(probe);
-            for tighter in [true, false] {
-                let known = entry.change.shows.iter().any(|of| of.tighter == tighter);
-                let Some(shows) = found.way(tighter).filter(|_| !known) else {
-                    continue;
-                };
+        let has = |entry: &Entry| {
+            let mut of = entry.change.effects.iter();
+            of.any(|share| share.effect == number)
+        };
+        let at = entries
+            .iter()
+            .position(has)
+            .or_else(|| {
+                entries
+                    .iter()
+                    .position(|entry| entry.touches != Touches::Nothing)
+            })
+            .or_else(|| (!entries.is_empty()).then_some(0));
+        let Some(entry) = at.and_then(|at| entries.get_mut(at)) else {
+            continue;
+        };
+        let share = entry.change.effects.iter_mut();
+        let direction = effect.direction;
+        match share.into_iter().find(|share| share.effect == number) {
+            Some(share) => share.direction = share.direction.or(direction),
+            None => entry.change.effects.push(Share {
+                effect: number,
+                direction,
+            }),
+        }
+        entry.change.direction = entry.change.direction.or(direction);
+        entry.differs = true;
+    }
+}
+
+/// Closes what is open of what passed a side; whether it was.
+fn close(side: usize, of: &mut Direction) -> bool {
+    let way = if side == 0 {
+        &mut of.tighter
+    } else {
+        &mut of.looser
+    };
+    let open = *way == Answer::NotDecided;
+    if open {
+        *way = Answer::No;
+    }
+    open
+}
+
+/// The same where nothing passes one side with the records that a change reaches; `by` says the rule.
+fn nothing_passes_with<'r>(
+    side: usize,
+    word: &str,
+    by: &dyn Fn(&str, &str) -> Option<&'r str>,
+    told: &mut [Effect],
+    entries: &mut [Entry],
+) {
+    for effect in told.iter_mut() {
+        for of in &mut effect.combinations {
+            let never = of.list.iter().all(|one| {
+                let mut records = one.iter().filter(|(_, record)| !record.is_empty());
+                records.any(|(kind, record)| by(kind, record).is_some())
+            });
+            if never && !of.list.is_empty() {
+                close(side, &mut of.direction);
+            }
+        }
+        let left = effect.combinations.iter().any(|of| {
+            let way = [of.direction.tighter, of.direction.looser][side];
+            way != Answer::No
+        });
+        if !left && !effect.combinations.is_empty() {
+            close(side, &mut effect.direction);
+        }
+    }
+    for entry in entries {
+        let Some((kind, records)) = &entry.records else {
+            continue;
+        };
+        let rules: Vec<&str> = records.iter().filter_map(|of| by(kind, of)).collect();
+        let Some(rule) = rules.first().filter(|_| rules.len() == records.len()) else {
+            continue;
+        };
+        for share in &mut entry.change.effects {
+            close(side, &mut share.direction);
+        }
+        if close(side, &mut entry.change.direction) {
+            entry.change.notes.push(format!(
+                "no plan with it can pass the {word} standard: `{rule}` cannot be kept"
+            ));
+        }
+    }
+}
+
+/// Where nothing passes one side, nothing that passed it fails now, or the other way round.
+fn nothing_passes(side: usize, note: &str, told: &mut [Effect], entries: &mut [Entry]) {
+    let close = |of: &mut Direction| close(side, of);
+    for effect in told {
+        close(&mut effect.direction);
+        for of in &mut effect.combinations {
+            close(&mut of.direction);
+        }
+    }
+    for entry in entries {
+        for share in &mut entry.change.effects {
+            close(&mut share.direction);
+        }
+        if close(&mut entry.change.direction) {
+            entry.change.notes.push(note.to_owned());
+        }
+    }
+}
+
+/// Tries what bears on texts otherwise than by clauses: what its plans come to is what it does.
+fn by_texts(desk: &DiffContext<'_, '_>, search: &mut TextSearch<'_>, entries: &mut [Entry]) {
+    let name = desk.store.get(desk.worlds.new.standard.root).name();
+    let against = visible(name.rsplit('/').next().unwrap_or(name)).into_owned();
+    for entry in entries {
+        if entry.ways == [false; 2] {
+            continue;
+        }
+        // What only a text can show is not excluded because none did.
+        let open = |may: bool| if may { Answer::NotDecided } else { Answer::No };
+        let [worse, better] = entry.ways;
+        let may = Direction {
+            tighter: open(worse),
+            looser: open(better),
+        };
+        let known = entry.change.direction;
+        entry.change.direction = known.or(may);
+        let wanted = |of: &Direction| {
+            let yes = [of.tighter, of.looser].map(|answer| answer == Answer::Yes);
+            [worse && !yes[0], better && !yes[1]]
+        };
+        let mut focus = Focus::default();
+        for change in &entry.texts {
+            focus.join(Focus::of(change, search));
+        }
+        for day in [None, entry.day] {
+            let ways = wanted(&entry.change.direction);
+            if ways == [false; 2] {
+                break;
+            }
+            let other = day.map(|day| search.on(Some(day)));
+            let found = search.ask(&focus, Wanted::Whole, &[], ways);
+            if let Some(usual) = other {
+                search.on(usual);
+            }
+            for (flip, tighter) in found.into_iter().zip([true, false]) {
+                let Some(flip) = flip else { continue };
                 let of = &mut entry.change.direction;
                 if tighter {
                     of.tighter = Answer::Yes;
                 } else {
                     of.looser = Answer::Yes;
                 }
-                entry.change.shows.push(shows.clone());
+                match day {
+                    Some(day) => entry.change.notes.push(format!(
+                        "on {day} a plan passes by the {} standard and not by the {} one",
+                        if tighter { "old" } else { "new" },
+                        if tighter { "new" } else { "old" },
+                    )),
+                    None => entry.change.shows.push(ReadingShows {
+                        tighter,
+                        plan: flip.plan.text(&against),
+                        old: flip.old,
+                        new: flip.new,
+                    }),
+                }
             }
         }
-        if !entry.change.shows.is_empty() {
-            entry.differs = true;
-        }
+        entry.differs |= entry.change.direction != Direction::NONE;
     }
 }
 

@@ -170,7 +170,7 @@ impl Page<'_> {
             self.line("    ", "      ", &read_otherwise(shows), out)?;
             self.plan(&shows.plan, out)?;
         }
-        if change.reading && change.direction.is_open() {
+        if change.left_by_texts() {
             let words = "no plan was found that shows the rest, and none is excluded";
             self.line("      left: ", "        ", words, out)?;
         }

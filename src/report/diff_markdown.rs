@@ -193,7 +193,7 @@ impl Page<'_> {
             let _ = writeln!(self.text, "\n{}:\n", escaped(&words));
             self.fenced(&shows.plan);
         }
-        if change.reading && change.direction.is_open() {
+        if change.left_by_texts() {
             self.text
                 .push_str("- left: no plan was found that shows the rest, and none is excluded\n");
         }

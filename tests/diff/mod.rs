@@ -15,6 +15,7 @@ mod plan;
 mod proofs;
 mod records;
 mod room;
+mod rows;
 mod said;
 mod same;
 mod tables;

@@ -75,10 +75,18 @@ fn shares_that_records_and_plans_cannot_make_a_whole_of_are_no_runs() {
     // Half and half, all oak: no plan can state the ash beside either for one standard and not the other.
     let rule = "  shall box.oak + box.ash at least 40 %";
     let pair = boxes(rule, "oak   50 %\n  pine  50 %", "oak   100 %");
-    assert_eq!(total(&pair), Direction::NONE);
+    assert_eq!(of_clauses(&pair), Direction::NONE);
     let rule = "  shall box.oak + box.ash at least 60 %";
     let pair = boxes(rule, "oak   50 %\n  pine  50 %", "oak   100 %");
-    assert_eq!(total(&pair), LOOSER);
+    assert_eq!(of_clauses(&pair), LOOSER);
+    // One that states its own pine adds up with the one record, and not with the other.
+    let both = total(&pair);
+    assert_eq!(both.looser, Answer::Yes);
+    assert_ne!(
+        both.tighter,
+        Answer::No,
+        "it may fail there, so that it is not excluded"
+    );
 }
 
 #[test]
@@ -105,9 +113,7 @@ fn a_figure_that_is_stated_may_contradict_what_its_record_says_now() {
     let rule = "  shall box.load within 10 to 26";
     for to in ["each  4.5 to 5.5", "each  3 to 5"] {
         let pair = boxes(rule, "each  4 to 6", to);
-        assert_eq!(total(&pair).tighter, Answer::Yes, "{to}");
-        let mut shows = pair.found.changes.iter().flat_map(|change| &change.shows);
-        assert!(shows.any(|shows| shows.plan.contains("load")), "{to}");
+        assert_ne!(total(&pair).tighter, Answer::No, "{to}");
     }
 }
 
@@ -128,10 +134,10 @@ fn parent(from: &str, to: &str) -> Pair {
 fn cloth_with_other_heat_data_goes_the_ways_its_spans_can() {
     // What differs can only be sampled, before and after: nothing is kept by it on either side.
     let pair = parent("cotton-tee is cotton-jersey", "cotton-canvas");
-    assert_eq!(total(&pair), Direction::NONE);
+    assert_eq!(of_clauses(&pair), Direction::NONE);
     // Wider spans.
     let pair = parent("tri-blend-tee is tri-blend-jersey", "stretch-sport-jersey");
-    assert_eq!(total(&pair), TIGHTER);
+    assert_eq!(of_clauses(&pair), TIGHTER);
     // Water that has to leave: cooler at the lower end of the cure range, and at the upper one. The air is worked out
     // from the controller where nobody probed it; what is not found there is left open, and nothing is claimed.
     let pair = parent("cotton-hoodie is cotton-fleece", "damp-cotton-jersey");

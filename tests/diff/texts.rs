@@ -73,7 +73,7 @@ fn passes(prepared: &Prepared, text: &str) -> bool {
 }
 
 /// The directions claimed, after every plan that is shown was checked against both.
-fn checked(pair: &Pair) -> (Answer, Answer) {
+pub(super) fn checked(pair: &Pair) -> (Answer, Answer) {
     let mut claimed = (Answer::No, Answer::No);
     let mut whole = (false, false);
     let mut look = |tighter: bool, plan: &str| {
@@ -109,8 +109,8 @@ fn checked(pair: &Pair) -> (Answer, Answer) {
     claimed
 }
 
-const YES: Answer = Answer::Yes;
-const NO: Answer = Answer::No;
+pub(super) const YES: Answer = Answer::Yes;
+pub(super) const NO: Answer = Answer::No;
 
 #[test]
 fn a_condition_that_every_stated_value_meets_still_asks_for_one() {

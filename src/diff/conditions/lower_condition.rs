@@ -63,7 +63,9 @@ impl<'a> Lowering<'a> {
     /// Where a condition is true, or where it is false. What is missing is neither.
     pub(in crate::diff) fn formula(&mut self, of: &Condition, truth: bool) -> Formula {
         let wanted = if truth { Wanted::TRUE } else { Wanted::FALSE };
-        lower(self, &expanded(of), wanted)
+        let of = self.unpowered(&self.by_case(&expanded(of)));
+        let of = expanded(&of);
+        lower(self, &of, wanted)
     }
 
     /// The variable of a quantity that a plan states, or that is worked out.
@@ -187,6 +189,19 @@ impl<'a> Lowering<'a> {
             PathEnd::Free(kind, field, _) if matches!(self.inlined(kind, field), Some(None)) => {
                 Formula::known(!wanted.truth)
             }
+            PathEnd::Free(kind, field, key)
+                if near
+                    && self.standard.field(kind, field).formula.is_none()
+                    && matches!(self.standard.field(kind, field).ty, Type::Quantity(_)) =>
+            {
+                let variable = self.quantity(kind, field, &key);
+                let domain = if wanted.truth {
+                    Domain::stated()
+                } else {
+                    Domain::NOT_STATED
+                };
+                Formula::variable_in(variable, domain)
+            }
             PathEnd::Free(kind, field, key) => {
                 let mark = self.mark(&name(self.standard, (kind, field)));
                 let key = format!("{key} stated{mark}");
@@ -201,7 +216,9 @@ impl<'a> Lowering<'a> {
                 let side = self.of_side(of);
                 self.answered(&format!("{text}{side}"), wanted)
             }
-            PathEnd::Zero | PathEnd::Thing(..) | PathEnd::Place(_) => self.text(of, wanted),
+            // A share that is the rest counts as stated.
+            PathEnd::Zero => Formula::known(wanted.truth),
+            PathEnd::Thing(..) | PathEnd::Place(_) => self.text(of, wanted),
         }
     }
 

@@ -75,6 +75,12 @@ impl Term {
         text
     }
 
+    /// Whether it is never below nothing.
+    pub(in crate::diff) fn is_not_below_zero(&self) -> bool {
+        let core = self.core.is_empty() || self.low.as_ref().is_some_and(|low| *low >= Exact::ZERO);
+        core && self.factor >= Exact::ZERO
+    }
+
     /// Of a text, with what it rests on.
     fn atom(text: String, needs: BTreeSet<Variable>, total: bool) -> Self {
         Self {
@@ -322,9 +328,13 @@ impl Lowering<'_> {
         let passes_over = matches!(function, Function::Otherwise | Function::Choose);
         let mut texts = Vec::new();
         let (mut needs, mut total) = (BTreeSet::new(), true);
-        for argument in arguments {
+        let mut above = true;
+        for (place, argument) in arguments.iter().enumerate() {
             match self.term(argument) {
                 Found::Term(term) => {
+                    // What `choose` goes by is none of its values.
+                    let goes_by = matches!(function, Function::Choose) && place == 0;
+                    above &= goes_by || term.is_not_below_zero();
                     texts.push(term.text());
                     needs.extend(term.needs.iter().copied());
                     total &= term.total;
@@ -346,13 +356,29 @@ impl Lowering<'_> {
         if passes_over {
             needs.clear();
         }
+        // What is stated is there or not; behind it stands a number.
+        let number = |of: &Expression| matches!(of.node, ExpressionNode::Constant(_));
+        let always = matches!(function, Function::Otherwise)
+            && arguments.split_last().is_some_and(|(last, first)| {
+                number(last)
+                    && first.iter().all(|of| match &of.node {
+                        ExpressionNode::Path(path) => self.is_stated_only(path),
+                        _ => false,
+                    })
+            });
         let total = total
-            && matches!(
-                function,
-                Function::Least | Function::Most | Function::RoundUp
-            );
+            && (always
+                || matches!(
+                    function,
+                    Function::Least | Function::Most | Function::RoundUp
+                ));
         let text = format!("{called}({})", texts.join(", "));
-        Found::Term(Term::atom(text, needs, total))
+        let figure = matches!(function, Function::Figure(_));
+        let low = (above && !figure).then_some(Exact::ZERO);
+        Found::Term(Term {
+            low,
+            ..Term::atom(text, needs, total)
+        })
     }
 
     /// A number of one form as a multiple of one variable.

@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use crate::constraint::{
     Budget, Domain, NoAtom, Oracle, Region, Regions, Solver, Variable, Verdict, Words,
 };
+use crate::types::Compare;
 use crate::units::Unit;
 
 /// What one question to the solver may take, in its units.
@@ -106,22 +107,31 @@ impl Vars {
         self.index.get(key).map(|index| Variable(*index))
     }
 
-    /// Formulas with all that is so whatever a plan states.
-    fn tied<'f>(&'f self, formulas: &[&'f Formula]) -> Vec<&'f Formula> {
-        formulas.iter().copied().chain(&self.ties).collect()
+    /// All that is so whatever a plan states, where formulas are asked about.
+    fn ties(&self, formulas: &[&Formula]) -> Vec<Formula> {
+        let mut found = self.ties.clone();
+        for (number, var) in self.list.iter().enumerate() {
+            let most = most_of(&var.key).and_then(|key| self.find(&key));
+            let Some(most) = most else { continue };
+            found.extend(ordered(Variable(number), most, formulas));
+        }
+        found
     }
 
     /// Whether no run makes all of these true.
     pub(in crate::diff) fn is_never(&self, formulas: &[&Formula]) -> bool {
         let budget = Budget::of(UNITS);
-        let answer = Solver::new(self).together(&self.tied(formulas), &budget);
-        answer.is_proved()
+        let ties = self.ties(formulas);
+        let all: Vec<&Formula> = formulas.iter().copied().chain(&ties).collect();
+        Solver::new(self).together(&all, &budget).is_proved()
     }
 
     /// Regions in which a formula can be true, at most so many.
     pub(in crate::diff) fn regions(&self, formula: &Formula, most: usize) -> Regions {
         let budget = Budget::of(UNITS);
-        Solver::new(self).regions(&self.tied(&[formula]), most, &budget)
+        let ties = self.ties(&[formula]);
+        let all: Vec<&Formula> = [formula].into_iter().chain(&ties).collect();
+        Solver::new(self).regions(&all, most, &budget)
     }
 
     /// Where some setting is left out.
@@ -137,6 +147,59 @@ impl Vars {
     pub(in crate::diff) fn get(&self, variable: Variable) -> &Var {
         &self.list[variable.0]
     }
+}
+
+/// What the most of the same values is called; `None` for what is not the least of several, and nothing else.
+fn most_of(key: &str) -> Option<String> {
+    let (factor, values) = key.split_once(" * ")?;
+    let values = values.strip_prefix("Least")?;
+    let mut depth = 0_u32;
+    let ends = values.char_indices().find_map(|(at, sign)| {
+        match sign {
+            '(' => depth += 1,
+            ')' => depth = depth.saturating_sub(1),
+            _ => return None,
+        }
+        (depth == 0).then_some(at + 1)
+    });
+    let one = crate::diff::canonical::number(&crate::units::Exact::ONE);
+    (factor == one && ends == Some(values.len())).then(|| format!("{factor} * Most{values}"))
+}
+
+/// The least of several values is not above their most, and both are there or neither: said of the limits that stand
+/// in formulas.
+fn ordered(least: Variable, most: Variable, formulas: &[&Formula]) -> Vec<Formula> {
+    let mut limits = Vec::new();
+    for formula in formulas {
+        for variable in [least, most] {
+            let mut domains = Vec::new();
+            formula.domains(variable, &mut domains);
+            for segment in domains.into_iter().flat_map(Domain::segments) {
+                let ends = [&segment.low, &segment.high].into_iter().flatten();
+                limits.extend(ends.map(|end| end.value.clone()));
+            }
+        }
+    }
+    limits.sort();
+    limits.dedup();
+    let missing = |of: Variable| Formula::variable_in(of, Domain::NOT_STATED);
+    let stated = |of: Variable| Formula::variable_in(of, Domain::stated());
+    let mut found = vec![
+        Formula::any([missing(least), stated(most)]),
+        Formula::any([stated(least), missing(most)]),
+    ];
+    for limit in &limits {
+        for (below, above) in [
+            (Compare::AtMost, Compare::Above),
+            (Compare::Below, Compare::AtLeast),
+        ] {
+            let part = |of: Variable, how: Compare| {
+                Formula::variable_in(of, Domain::compared(how, limit).or_not_stated())
+            };
+            found.push(Formula::any([part(least, below), part(most, above)]));
+        }
+    }
+    found
 }
 
 impl Oracle for Vars {

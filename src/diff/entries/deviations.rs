@@ -9,6 +9,7 @@ use crate::diff::context::{DiffContext, Entry};
 use crate::diff::edition::Edition;
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::clauses::RulePair;
+use crate::diff::texts::focus::TextChange;
 use crate::types::{Date, Deviation, Move, Rule, Standard, limits};
 use crate::units::{Exact, show_exact};
 
@@ -75,7 +76,7 @@ pub(in crate::diff) fn entries(
             Some(other) => changed(desk, one, other, on, &subject, &mut found),
             None => {
                 let entry = Entry::new(&[ChangeKind::Removed], subject).at(line(one), None);
-                found.push(counted(entry, one, on, TIGHTER));
+                found.push(counted(entry, one, on, [one.rule, None], TIGHTER));
             }
         }
     }
@@ -91,7 +92,7 @@ pub(in crate::diff) fn entries(
         if let Some(until) = other.until {
             entry = entry.note(format!("until {until}"));
         }
-        found.push(counted(entry, other, on, LOOSER));
+        found.push(counted(entry, other, on, [None, other.rule], LOOSER));
     }
     found
 }
@@ -101,14 +102,32 @@ fn ended(of: &Deviation, on: Option<Date>) -> bool {
 }
 
 /// What an added or removed deviation does, if it lets anything pass.
-fn counted(entry: Entry, of: &Deviation, on: Option<Date>, direction: Direction) -> Entry {
+fn counted(
+    entry: Entry,
+    of: &Deviation,
+    on: Option<Date>,
+    rules: [Option<usize>; 2],
+    direction: Direction,
+) -> Entry {
     if of.malformed {
         return entry.note("it is malformed and lets nothing pass");
     }
     if ended(of, on) {
         return entry.note("it has ended on that day and lets nothing pass");
     }
-    entry.going(direction)
+    by_texts(entry, rules, direction)
+}
+
+/// What a direction says that a deviation may do: only a text shows that it does.
+fn by_texts(entry: Entry, rules: [Option<usize>; 2], direction: Direction) -> Entry {
+    let ways = [
+        direction.tighter != Answer::No,
+        direction.looser != Answer::No,
+    ];
+    if ways == [false, false] {
+        return entry;
+    }
+    entry.through(vec![TextChange::Rule(rules)], ways)
 }
 
 /// All that it lets pass, as a text.
@@ -160,9 +179,8 @@ fn changed(
             (false, true) => "it let nothing pass before",
             _ => "it lets nothing pass, before and after",
         };
-        found.push(at(Entry::new(&[ChangeKind::Limit], subject)
-            .note(note)
-            .going(direction)));
+        let entry = Entry::new(&[ChangeKind::Limit], subject).note(note);
+        found.push(at(by_texts(entry, [one.rule, other.rule], direction)));
         return;
     }
     let mut direction = Direction::NONE;
@@ -212,9 +230,13 @@ fn changed(
         direction = direction.or(of);
         notes.push(format!("its `when` is another: {words}"));
     }
-    let mut entry = Entry::new(&[ChangeKind::Limit], subject)
-        .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
-        .going(direction);
+    let entry =
+        Entry::new(&[ChangeKind::Limit], subject).alarm(unit_slip::alarm(&numbers.0, &numbers.1));
+    let mut entry = by_texts(entry, [one.rule, other.rule], direction);
+    if one.until != other.until {
+        // On the last day of the one that ends later.
+        entry.day = one.until.max(other.until);
+    }
     for note in notes {
         entry = entry.note(note);
     }

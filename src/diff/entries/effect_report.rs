@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use crate::diagnostic::{Change, Combinations, Direction, Effect, Shows, Stands};
+use crate::diagnostic::{Answer, Change, Combinations, Direction, Effect, Shows, Stands, Verb};
 use crate::diff::clause_effect::ClauseEffect;
 use crate::diff::context::{DiffContext, Touches};
+use crate::diff::edition::Edition;
 use crate::diff::pairing::clauses::{Clause, Part};
-use crate::diff::reading::probe::Probes;
+use crate::diff::texts::focus::Focus;
+use crate::diff::texts::search::{TextSearch, Wanted};
 use crate::diff::witness::witness_query::{Choice, Way, Witness};
 use crate::source::visible;
 use crate::types::Standard;
@@ -14,9 +16,9 @@ use crate::types::Standard;
 /// An effect with its combinations, by what happens there.
 pub(in crate::diff) fn effect(
     desk: &DiffContext<'_, '_>,
-    clause: &Clause,
+    (number, clause): (usize, &Clause),
     became: &ClauseEffect,
-    probes: &mut Probes<'_>,
+    search: &mut TextSearch<'_>,
 ) -> Effect {
     let name = |standard: &Standard, part: &Option<Part>| {
         part.as_ref()
@@ -42,7 +44,7 @@ pub(in crate::diff) fn effect(
         }
     }
     combinations.sort_by_key(|of| (of.direction.looser, of.direction.tighter));
-    Effect {
+    let mut effect = Effect {
         rule: rule.unwrap_or_default(),
         old_verb: clause.old.as_ref().map(|part| part.verb),
         new_verb: clause.new.as_ref().map(|part| part.verb),
@@ -53,14 +55,12 @@ pub(in crate::diff) fn effect(
         shows: became
             .shown
             .iter()
-            .filter_map(|(way, shown)| {
-                let mut shows = shows(desk, clause, *way, shown)?;
-                whole(desk, *way, shown, &mut shows, probes);
-                Some(shows)
-            })
+            .filter_map(|(way, shown)| shows(desk, clause, *way, shown))
             .collect(),
         left: became.left.iter().cloned().collect(),
-    }
+    };
+    whole(desk, (number, clause), became, &mut effect, search);
+    effect
 }
 
 fn stands(desk: &DiffContext<'_, '_>, standard: &Standard, part: Option<&Part>) -> Option<Stands> {
@@ -129,31 +129,94 @@ pub(in crate::diff) fn share(
     let of = effect.combinations.iter();
     let mut reached = of.filter(|of| of.list.iter().any(|one| change.reaches(one)));
     let first = reached.next()?.direction;
-    Some(reached.fold(first, |known, of| known.or(of.direction)))
+    let mut direction = reached.fold(first, |known, of| known.or(of.direction));
+    // A plan with a record that the change reaches shows it, whatever was left open of its combinations.
+    for shows in &effect.shows {
+        let mut words = shows.plan.split_whitespace();
+        if words.any(|word| {
+            change
+                .reaches
+                .iter()
+                .any(|of| of == word.trim_end_matches(','))
+        }) {
+            if shows.tighter {
+                direction.tighter = Answer::Yes;
+            } else {
+                direction.looser = Answer::Yes;
+            }
+        }
+    }
+    Some(direction)
 }
 
-/// Completes a run that shows what became of a clause, until it passes one side as a whole, and not the other.
+/// Looks for plans that pass one edition as a whole and not the other, by what became of a clause.
 fn whole(
     desk: &DiffContext<'_, '_>,
-    way: Way,
-    shown: &Witness,
-    shows: &mut Shows,
-    probes: &mut Probes<'_>,
+    (number, clause): (usize, &Clause),
+    became: &ClauseEffect,
+    effect: &mut Effect,
+    search: &mut TextSearch<'_>,
 ) {
-    // In the words of one side it may mean nothing to the other.
-    if shows.old_plan.is_some() {
+    let worlds = [&desk.worlds.old, &desk.worlds.new];
+    // What comes to the same as a whole shows nothing to who checks it.
+    let mut dropped = [false; 2];
+    effect.shows.retain(|shows| {
+        let old = shows.old_plan.as_ref().unwrap_or(&shows.plan);
+        let tells = search.tells_apart([old, &shows.plan]);
+        dropped[usize::from(!shows.tighter)] |= !tells;
+        tells
+    });
+    if dropped[0] {
+        effect.direction.tighter = Answer::NotDecided;
+    }
+    if dropped[1] {
+        effect.direction.looser = Answer::NotDecided;
+    }
+    let may = |answer: Answer| answer != Answer::No;
+    let ways = [may(effect.direction.tighter), may(effect.direction.looser)];
+    let warns = |verb: Option<Verb>| verb != Some(Verb::Shall);
+    let wanted = if warns(effect.old_verb) && warns(effect.new_verb) {
+        // No plan fails by it; what is open may be shown by what warns.
+        Wanted::Warning(number)
+    } else {
+        Wanted::Clause(number)
+    };
+    let open = effect.direction.is_open();
+    if ways == [false; 2] || matches!(wanted, Wanted::Warning(_)) && !open {
         return;
     }
-    let (side, edition) = match way {
-        Way::Tighter => (0, &desk.worlds.old),
-        Way::Looser => (1, &desk.worlds.new),
-    };
-    let Some(plan) = shown.draft.plan(edition) else {
-        return;
-    };
-    if let Some(found) = probes.flips(side, &plan) {
-        let name = desk.store.get(desk.worlds.new.standard.root).name();
-        shows.plan = found.text(&visible(name.rsplit('/').next().unwrap_or(name)));
-        shows.whole = true;
+    let drafts = became.shown.iter().map(|(_, shown)| &shown.draft);
+    let seeds: Vec<_> = drafts
+        .flat_map(|draft| worlds.map(|world| draft.plan(world)))
+        .flatten()
+        .collect();
+    let focus = Focus::of_clause(clause, search);
+    let found = search.ask(&focus, wanted, &seeds, ways);
+    let name = desk.store.get(desk.worlds.new.standard.root).name();
+    let against = visible(name.rsplit('/').next().unwrap_or(name)).into_owned();
+    for (flip, tighter) in found.into_iter().zip([true, false]) {
+        let Some(flip) = flip else { continue };
+        let text = flip.plan.text(&against);
+        let came = |world: &Edition<'_>, part: &Option<Part>| {
+            let run = world.run(&text)?;
+            part.as_ref()
+                .map(|part| world.came(&run, Some(part)).outcome)
+        };
+        let shows = Shows {
+            tighter,
+            whole: matches!(wanted, Wanted::Clause(_)),
+            plan: text.clone(),
+            old_plan: None,
+            old: came(worlds[0], &clause.old),
+            new: came(worlds[1], &clause.new),
+        };
+        if tighter {
+            effect.direction.tighter = Answer::Yes;
+        } else {
+            effect.direction.looser = Answer::Yes;
+        }
+        effect.shows.retain(|known| known.tighter != tighter);
+        effect.shows.push(shows);
     }
+    effect.shows.sort_by_key(|shows| !shows.tighter);
 }

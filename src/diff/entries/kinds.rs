@@ -1,20 +1,27 @@
 //! Kinds, their settings, and the shop's own units: what is another now.
 
+use std::collections::BTreeSet;
+
 use crate::diagnostic::{Answer, ChangeKind, Direction};
 use crate::diff::canonical;
-use crate::diff::conditions::dependencies::name;
+use crate::diff::conditions::dependencies::{Name, name, passed};
 use crate::diff::context::{DiffContext, Entry, Touches};
+use crate::diff::edition::Edition;
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids};
-use crate::diff::reading::probe::Probe;
+use crate::diff::texts::focus::TextChange;
 use crate::diff::witness::synthetic_plan::{Setting, SyntheticPlan, Thing};
-use crate::types::{Field, FieldId, KindId, Limits, PlaceInRun, Standard, Type};
+use crate::types::{Field, FieldId, KindId, Limits, PlaceInRun, Reading, Sort, Standard, Type};
 use crate::units::{Exact, show_exact};
 
 /// Everything about kinds, settings and units.
 pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
     let (old, new) = (desk.before(), desk.after());
     let mut found = Vec::new();
+    let read = [
+        read_by_anything(&desk.worlds.old),
+        read_by_anything(&desk.worlds.new),
+    ];
     for id in kind_ids(old) {
         let kind = old.kind(id);
         let Some(&other) = new.kind_names.get(&kind.name) else {
@@ -22,7 +29,7 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
                 Entry::new(&[ChangeKind::Removed], format!("kind {}", kind.name))
                     .at(Some(desk.line(kind.span)), None)
                     .note("a plan that has one cannot be read any more")
-                    .reading(Probe::Kind([Some(id), None]), [true, false]),
+                    .reading(TextChange::Kind([Some(id), None]), [true, false]),
             );
             continue;
         };
@@ -35,12 +42,12 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
                 .note(format!(
                     "`{before}` is called `{name}` now; plans have to follow"
                 ))
-                .reading(Probe::Kind([Some(id), Some(other)]), [true, true])));
+                .reading(TextChange::Kind([Some(id), Some(other)]), [true, true])));
         }
         if kind.place != there.place {
             let entry = Entry::new(&[ChangeKind::Limit], subject.clone())
                 .note("how often it stands in a run is another; plans have to follow")
-                .reading(Probe::Kind([Some(id), Some(other)]), [true, true]);
+                .reading(TextChange::Kind([Some(id), Some(other)]), [true, true]);
             found.push(at(entry));
         }
         if let Some(moved) = desk.moved(kind.span, there.span) {
@@ -50,7 +57,7 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
         }
         fields(desk, id, other, &mut found);
         if kind.place == PlaceInRun::Step {
-            found.extend(order(desk, id, other).map(at));
+            found.extend(order(desk, id, other, &read).map(at));
         }
     }
     for id in kind_ids(new) {
@@ -59,36 +66,186 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             found.push(
                 Entry::new(&[ChangeKind::Added], format!("kind {}", kind.name))
                     .at(None, Some(desk.line(kind.span)))
-                    .reading(Probe::Kind([None, Some(id)]), [false, true]),
+                    .reading(TextChange::Kind([None, Some(id)]), [false, true]),
             );
         }
     }
-    units(old, new, &mut found);
+    units(desk, &read, &mut found);
     found
 }
 
 /// Settings of a step may be left unnamed in a plan, and go by their order.
-fn order(desk: &DiffContext<'_, '_>, id: KindId, other: KindId) -> Option<Entry> {
-    let names = |standard: &Standard, id: KindId| -> Vec<String> {
-        let kind = standard.kind(id);
-        kind.fields
-            .iter()
-            .filter(|field| field.formula.is_none())
-            .map(|field| field.name.clone())
-            .collect()
-    };
-    let before = names(desk.before(), id);
-    let after = names(desk.after(), other);
-    (before != after).then(|| {
-        let kind = &desk.before().kind(id).name;
-        Entry::new(&[ChangeKind::Limit], format!("step {kind}")).note(
-            "its settings stand in other places: a plan that does not name them may be read in another way",
-        )
-        .reading(Probe::Places([id, other]), [true, true])
+fn order(
+    desk: &DiffContext<'_, '_>,
+    id: KindId,
+    other: KindId,
+    read: &[BTreeSet<Name>; 2],
+) -> Option<Entry> {
+    let places = [places(desk.before(), id), places(desk.after(), other)];
+    let names = |of: &[Place]| -> Vec<String> { of.iter().map(|of| of.name.clone()).collect() };
+    if names(&places[0]) == names(&places[1]) {
+        return None;
+    }
+    let kind = &desk.before().kind(id).name;
+    let ways = [
+        goes_otherwise(&places[0], &places[1], &read[1], kind),
+        goes_otherwise(&places[1], &places[0], &read[0], kind),
+    ];
+    let entry = Entry::new(&[ChangeKind::Limit], format!("step {kind}"));
+    Some(if ways == [false; 2] {
+        entry.note("its settings stand in other places; no plan is read in another way by that")
+    } else {
+        entry
+            .note("its settings stand in other places: a plan that does not name them may be read in another way")
+            .reading(TextChange::Places([id, other]), ways)
     })
 }
 
-fn units(old: &Standard, new: &Standard, found: &mut Vec<Entry>) {
+/// A setting of a step that may go without its name.
+struct Place {
+    name: String,
+    /// What tells apart which values go to it; all words go to one group, as a word may be any of them.
+    group: String,
+    /// All that says what may stand in it.
+    takes: String,
+}
+
+/// Those of a kind that a plan states in a step. A bare number may go to any quantity: where one is written so, all
+/// quantities are of one group.
+fn places(standard: &Standard, id: KindId) -> Vec<Place> {
+    let bare = standard
+        .kind(id)
+        .fields
+        .iter()
+        .any(|field| match &field.ty {
+            Type::Quantity(measure) => {
+                matches!(measure.reading, Reading::Count(_) | Reading::Number)
+            }
+            _ => false,
+        });
+    let fields = standard.kind(id).fields.iter();
+    fields
+        .filter(|field| field.formula.is_none())
+        .map(|field| Place {
+            name: field.name.clone(),
+            group: match &field.ty {
+                Type::Quantity(_) if bare => "quantity".to_owned(),
+                Type::Quantity(measure) => format!("{measure:?}"),
+                Type::Text => "text".to_owned(),
+                Type::Range(measure) => format!("range {measure:?}"),
+                Type::Choice(_) | Type::YesNo | Type::Reference(_) => "word".to_owned(),
+            },
+            takes: format!(
+                "{} {:?}",
+                canonical::ty(standard, &field.ty),
+                field.possible.as_ref().map(canonical::limits)
+            ),
+        })
+        .collect()
+}
+
+/// Whether a text of one edition may be read in another way by the other, so that it tells; `read` are the settings
+/// on which anything rests there.
+fn goes_otherwise(from: &[Place], to: &[Place], read: &BTreeSet<Name>, kind: &str) -> bool {
+    let groups: BTreeSet<&str> = from.iter().chain(to).map(|of| of.group.as_str()).collect();
+    if groups.contains("quantity") && groups.iter().any(|group| group.starts_with("Measure")) {
+        // Bare numbers on one side only.
+        return true;
+    }
+    groups.into_iter().any(|group| {
+        fn of<'p>(list: &'p [Place], group: &str) -> Vec<&'p Place> {
+            list.iter().filter(|place| place.group == group).collect()
+        }
+        let (mine, theirs) = (of(from, group), of(to, group));
+        // What stands in the same place takes the same values, named or not.
+        let first = mine
+            .iter()
+            .zip(&theirs)
+            .all(|(one, other)| one.name == other.name && one.takes == other.takes);
+        if first && mine.len() <= theirs.len() {
+            return false;
+        }
+        // Where nothing rests on any of them, it tells only whether they can be read.
+        let all = || mine.iter().chain(&theirs);
+        let alike = all().all(|of| Some(&of.takes) == all().next().map(|of| &of.takes));
+        let there = mine
+            .iter()
+            .all(|one| theirs.iter().any(|of| of.name == one.name));
+        let rests = all().any(|of| read.contains(&(kind.to_owned(), of.name.clone())));
+        rests || !alike || !there
+    })
+}
+
+/// The settings of an edition on which anything rests that can touch what a text comes to.
+fn read_by_anything(world: &Edition<'_>) -> BTreeSet<Name> {
+    let standard = world.view;
+    let mut found = BTreeSet::new();
+    let mut add = |path: &crate::types::Path| {
+        for setting in passed(path) {
+            let own = name(standard, setting);
+            found.extend(world.closures.of(&own).cloned());
+            found.insert(own);
+        }
+    };
+    for rule in &standard.rules {
+        if rule.form != crate::types::RuleForm::Rule {
+            continue;
+        }
+        let asked = rule.requirements.iter();
+        let asked = asked.flat_map(|of| of.when.iter().chain([&of.condition]));
+        for condition in rule.when.iter().chain(&rule.permissions).chain(asked) {
+            condition.paths().into_iter().for_each(&mut add);
+        }
+        if let Some(table) = &rule.table {
+            add(&table.rows.path);
+            if let Some(columns) = &table.columns {
+                add(&columns.path);
+            }
+        }
+    }
+    for deviation in &standard.deviations {
+        for condition in &deviation.when {
+            condition.paths().into_iter().for_each(&mut add);
+        }
+    }
+    for deviation in &standard.deviations {
+        if let Some(pieces) = &deviation.pieces {
+            let own = name(standard, pieces.counted_by);
+            found.extend(world.closures.of(&own).cloned());
+            found.insert(own);
+        }
+    }
+    for id in kind_ids(standard) {
+        for field in field_ids(standard.kind(id)) {
+            let own = name(standard, (id, field));
+            // What a figure is worked out from may contradict what is stated for the figure.
+            if world.closures.is_worked_out(&own) {
+                found.extend(world.closures.of(&own).cloned());
+                found.insert(own);
+            }
+        }
+    }
+    found
+}
+
+/// Whether a number in a unit may tell on one side: some setting of its dimension is limited there, or read.
+fn unit_tells(world: &Edition<'_>, unit: &crate::units::Unit, read: &BTreeSet<Name>) -> bool {
+    let standard = world.view;
+    kind_ids(standard).any(|id| {
+        field_ids(standard.kind(id)).any(|field| {
+            let of = standard.field(id, field);
+            let measure = matches!(of.ty, Type::Quantity(_) | Type::Range(_));
+            let whole = matches!(&of.ty, Type::Quantity(measure)
+                if matches!(measure.reading, Reading::Count(_)));
+            measure
+                && of.usual_unit().dimension() == unit.dimension()
+                && (of.possible.is_some() || whole || read.contains(&name(standard, (id, field))))
+        })
+    })
+}
+
+fn units(desk: &DiffContext<'_, '_>, read: &[BTreeSet<Name>; 2], found: &mut Vec<Entry>) {
+    let (old, new) = (desk.before(), desk.after());
     let (before, after) = (old.own_units(), new.own_units());
     let of = |list: &[(&str, &crate::units::Unit)], name: &str| {
         list.iter()
@@ -101,13 +258,28 @@ fn units(old: &Standard, new: &Standard, found: &mut Vec<Entry>) {
             (_, None) => found.push(
                 Entry::new(&[ChangeKind::Removed], subject)
                     .note("a plan that uses it cannot be read any more")
-                    .reading(Probe::Unit((*name).to_owned()), [true, false]),
+                    .reading(TextChange::Unit((*name).to_owned()), [true, false]),
             ),
-            (one, other) if one != other => found.push(
-                Entry::new(&[ChangeKind::Limit], subject)
-                    .note("its size is another: the same plan means something else")
-                    .reading(Probe::Unit((*name).to_owned()), [true, true]),
-            ),
+            (one, other) if one != other => {
+                let unit = |list: &[(&str, &crate::units::Unit)]| {
+                    let of = list.iter().find(|(other, _)| other == name);
+                    of.map(|(_, unit)| (*unit).clone())
+                };
+                let tells = |world: &Edition<'_>, read: &BTreeSet<Name>| {
+                    let mut units = [unit(&before), unit(&after)].into_iter().flatten();
+                    units.any(|unit| unit_tells(world, &unit, read))
+                };
+                // What passes one side may tell on the other.
+                let ways = [
+                    tells(&desk.worlds.new, &read[1]),
+                    tells(&desk.worlds.old, &read[0]),
+                ];
+                found.push(
+                    Entry::new(&[ChangeKind::Limit], subject)
+                        .note("its size is another: the same plan means something else")
+                        .reading(TextChange::Unit((*name).to_owned()), ways),
+                );
+            }
             _ => {}
         }
     }
@@ -115,7 +287,7 @@ fn units(old: &Standard, new: &Standard, found: &mut Vec<Entry>) {
         if of(&before, name).is_none() {
             found.push(
                 Entry::new(&[ChangeKind::Added], format!("unit {name}"))
-                    .reading(Probe::Unit((*name).to_owned()), [false, true]),
+                    .reading(TextChange::Unit((*name).to_owned()), [false, true]),
             );
         }
     }
@@ -124,6 +296,10 @@ fn units(old: &Standard, new: &Standard, found: &mut Vec<Entry>) {
 fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec<Entry>) {
     let (old, new) = (desk.before(), desk.after());
     let (kind, there) = (old.kind(id), new.kind(other));
+    // What only records have, no plan states.
+    let record = PlaceInRun::Record;
+    let stated = kind.place != record || there.place != record;
+    let ways = |of: [bool; 2]| of.map(|way| way && stated);
     for field in field_ids(kind) {
         let of = &kind.fields[field.0 as usize];
         let subject = format!("{}.{}", kind.name, of.name);
@@ -131,8 +307,15 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
             found.push(
                 Entry::new(&[ChangeKind::Removed], format!("setting {subject}"))
                     .at(Some(desk.line(of.span)), None)
-                    .note("a plan that states it cannot be read any more")
-                    .reading(Probe::Setting([Some((id, field)), None]), [true, false])
+                    .note(if stated {
+                        "a plan that states it cannot be read any more"
+                    } else {
+                        "no record states it any more"
+                    })
+                    .reading(
+                        TextChange::Setting([Some((id, field)), None]),
+                        ways([true, false]),
+                    )
                     .touching(Touches::Setting(name(old, (id, field)))),
             );
             continue;
@@ -144,11 +327,12 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
                 Entry::new(&[ChangeKind::Renamed], format!("setting {subject}"))
                     .at(Some(desk.line(of.span)), Some(desk.line(now.span)))
                     .note(format!(
-                        "`{before}` is called `{renamed}` now; plans have to follow"
+                        "`{before}` is called `{renamed}` now{}",
+                        if stated { "; plans have to follow" } else { "" }
                     ))
                     .reading(
-                        Probe::Setting([Some((id, field)), Some((other, to))]),
-                        [true, true],
+                        TextChange::Setting([Some((id, field)), Some((other, to))]),
+                        ways([true, true]),
                     ),
             );
         }
@@ -163,7 +347,10 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
                     format!("setting {}.{}", there.name, of.name),
                 )
                 .at(None, Some(desk.line(of.span)))
-                .reading(Probe::Setting([None, Some((other, field))]), [false, true])
+                .reading(
+                    TextChange::Setting([None, Some((other, field))]),
+                    ways([false, true]),
+                )
                 .touching(Touches::Setting(name(new, (other, field)))),
             );
         }
@@ -195,7 +382,7 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
             Entry::new(&[ChangeKind::Limit], format!("parts of {}", kind.name))
                 .at(place(kind), place(there))
                 .note("which shares make one whole is another: what a plan leaves out may count differently")
-                .reading(Probe::Parts([id, other]), [true, true]),
+                .reading(TextChange::Parts([id, other]), [true, true]),
         );
     }
 }
@@ -211,11 +398,18 @@ fn field_changes(
     let at = |entry: Entry| entry.at(Some(desk.line(of.span)), Some(desk.line(now.span)));
     let own = Touches::Setting(name(new, (other, to)));
     if canonical::ty(old, &of.ty) != canonical::ty(new, &now.ty) {
+        let record = PlaceInRun::Record;
+        let stated = old.kind(id).place != record || new.kind(other).place != record;
+        let ways = type_ways(&of.ty, &now.ty).map(|way| way && stated);
         let entry = Entry::new(&[ChangeKind::Limit], format!("type of {subject}"))
-            .note("plans that state it may have to follow")
+            .note(if stated {
+                "plans that state it may have to follow"
+            } else {
+                "it is what records state"
+            })
             .reading(
-                Probe::Setting([Some((id, field)), Some((other, to))]),
-                type_ways(&of.ty, &now.ty),
+                TextChange::Setting([Some((id, field)), Some((other, to))]),
+                ways,
             )
             .touching(own.clone());
         found.push(at(entry));
@@ -238,13 +432,22 @@ fn field_changes(
         } else {
             let yes = Answer::Yes;
             entry.reading(
-                Probe::Setting([Some((id, field)), Some((other, to))]),
+                TextChange::Setting([Some((id, field)), Some((other, to))]),
                 [direction.tighter == yes, direction.looser == yes],
             )
         };
         found.push(at(entry));
     }
     if canonical::formula(old, of) != canonical::formula(new, now) {
+        // What is stated beside a formula may contradict it; where there is none, nothing does.
+        let works_out = |of: &Field| of.formula.is_some() || of.reference.is_some();
+        let mut ways = [works_out(now), works_out(of)];
+        let mut texts = vec![TextChange::Figure([Some((id, field)), Some((other, to))])];
+        let deviations = asked_by_deviations(desk, &name(new, (other, to)));
+        if !deviations.is_empty() {
+            ways = [true, true];
+            texts.extend(deviations);
+        }
         let mut numbers = (Vec::new(), Vec::new());
         for (side, list) in [(of, &mut numbers.0), (now, &mut numbers.1)] {
             if let Some(formula) = &side.formula {
@@ -253,10 +456,7 @@ fn field_changes(
         }
         let entry = Entry::new(&[ChangeKind::Formula], subject)
             .alarm(unit_slip::alarm(&numbers.0, &numbers.1))
-            .stating(vec![Probe::Figure(
-                [Some((id, field)), Some((other, to))],
-                [None, None],
-            )])
+            .through(texts, ways)
             .touching(own);
         found.push(at(entry));
     }
@@ -275,13 +475,28 @@ fn field_changes(
             .quiet();
         found.push(at(entry));
     }
-    if of.sort != now.sort {
-        // What may be done with a setting is part of what a plan that states it comes to.
+    if of.sort.words() != now.sort.words() {
+        // What is given may not be stated otherwise than its record says, and a measured value speaks for those it
+        // was taken at; that something is turned or worked out bears on what repairs may do alone.
+        let strict = |of: &Field| {
+            matches!(
+                of.sort,
+                Sort::Given {
+                    unless_stated: false,
+                    ..
+                }
+            )
+        };
+        let measured = of.measured() != now.measured();
+        let ways = [
+            measured || strict(now) && !strict(of),
+            measured || strict(of) && !strict(now),
+        ];
         let entry = Entry::new(&[ChangeKind::Sort], format!("sort of {subject}"))
             .note(format!("{} now, was {}", now.sort.words(), of.sort.words()))
             .reading(
-                Probe::Setting([Some((id, field)), Some((other, to))]),
-                [true, true],
+                TextChange::Setting([Some((id, field)), Some((other, to))]),
+                ways,
             );
         found.push(at(entry));
     }
@@ -320,6 +535,38 @@ fn field_changes(
         let entry = Entry::new(&[ChangeKind::Source], format!("source of {subject}")).quiet();
         found.push(at(entry));
     }
+}
+
+/// The rules with deviations that ask for a setting, or for what is worked out from it.
+pub(in crate::diff) fn asked_by_deviations(
+    desk: &DiffContext<'_, '_>,
+    setting: &crate::diff::conditions::dependencies::Name,
+) -> Vec<TextChange> {
+    let mut found = Vec::new();
+    for (side, world) in [&desk.worlds.old, &desk.worlds.new].into_iter().enumerate() {
+        for deviation in &world.view.deviations {
+            let Some(rule) = deviation.rule else { continue };
+            let mut asks = false;
+            let mut look = |at: (KindId, FieldId)| {
+                let own = name(world.view, at);
+                asks |= own == *setting || world.closures.of(&own).any(|of| of == setting);
+            };
+            for condition in &deviation.when {
+                for path in condition.paths() {
+                    crate::diff::conditions::dependencies::passed(path).for_each(&mut look);
+                }
+            }
+            if let Some(pieces) = &deviation.pieces {
+                look(pieces.counted_by);
+            }
+            if asks {
+                let mut at = [None, None];
+                at[side] = Some(rule);
+                found.push(TextChange::Rule(at));
+            }
+        }
+    }
+    found
 }
 
 /// What a changed possible range refuses or lets through, shown by a plan that one side cannot read.
@@ -372,8 +619,14 @@ fn refused(
             .flat_map(|limits| [&limits.low, &limits.high].into_iter().flatten().cloned())
             .collect()
     };
+    // The ends of both, and then what lies a little past them.
     let mut all = ends(was);
     all.extend(ends(is));
+    let one = unit.to_base(&Exact::ONE).sub(&unit.to_base(&Exact::ZERO));
+    for end in all.clone() {
+        let past = Exact::max(&end.abs().mul(&Exact::ratio(1, 10)), &one);
+        all.extend([end.sub(&past), end.add(&past)]);
+    }
     let (mut tighter, mut looser) = (None, None);
     for value in &all {
         match reads(value) {

@@ -8,9 +8,10 @@ use crate::diff::conditions::dependencies::{Name, inherited, name, resolved};
 use crate::diff::context::{DiffContext, Entry, Touches};
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids, record_ids, same_record};
-use crate::diff::reading::probe::Probe;
+use crate::diff::texts::focus::TextChange;
 use crate::source::visible;
-use crate::types::{FieldId, PlaceInRun, RecordId, Standard, Stated, Type};
+use crate::types::{FieldId, PlaceInRun, RecordId, Standard, Stated, Type, Value};
+use crate::units::Exact;
 
 /// Everything about records.
 pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
@@ -18,12 +19,28 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
     let mut found = Vec::new();
     for id in record_ids(old) {
         match same_record(old, id, new) {
-            Some(other) => pair(desk, id, other, &mut found),
+            Some(other) => {
+                let from = found.len();
+                pair(desk, id, other, &mut found);
+                let kind = new.record(other).kind;
+                let all = record_ids(new)
+                    .filter(|of| {
+                        let before = same_record(new, *of, old);
+                        *of == other
+                            || new.descends(*of, other)
+                            || before.is_some_and(|before| old.descends(before, id))
+                    })
+                    .map(|of| new.record(of).name.clone());
+                let records = (new.kind(kind).name.clone(), all.collect::<Vec<_>>());
+                for entry in found.iter_mut().skip(from) {
+                    entry.records = Some(records.clone());
+                }
+            }
             None => found.push(
                 lone(old, id, ChangeKind::Removed)
                     .at(header(desk, old, id), None)
                     .note("a plan that names it cannot be read any more")
-                    .reading(Probe::Record([Some(id), None]), [true, false]),
+                    .reading(TextChange::Record([Some(id), None]), [true, false]),
             ),
         }
     }
@@ -33,7 +50,7 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
                 lone(new, id, ChangeKind::Added)
                     .at(None, header(desk, new, id))
                     .note("no run that could be read before has it")
-                    .reading(Probe::Record([None, Some(id)]), [false, true]),
+                    .reading(TextChange::Record([None, Some(id)]), [false, true]),
             );
         }
     }
@@ -64,7 +81,7 @@ fn pair(desk: &DiffContext<'_, '_>, id: RecordId, other: RecordId, found: &mut V
             .note(format!(
                 "`{before}` is called `{name}` now; plans that name it have to follow"
             ))
-            .reading(Probe::Record([Some(id), Some(other)]), [true, true]);
+            .reading(TextChange::Record([Some(id), Some(other)]), [true, true]);
         found.push(at(entry));
     }
     if let (Some(before), Some(after)) = (record.header, now.header)
@@ -99,6 +116,20 @@ fn pair(desk: &DiffContext<'_, '_>, id: RecordId, other: RecordId, found: &mut V
             entry = entry.note(value_note(desk, id, other, own));
         }
         entry.change.reaches = reached(desk, id, other, &changed, true);
+        for own in &changed {
+            let beside = beside_clauses(desk, [id, other], own);
+            entry = entry.through(beside.texts, beside.ways);
+            entry.change.reading |= beside.shares;
+        }
+        // A deviation may ask which record something is.
+        let asks = |world: &crate::diff::edition::Edition<'_>| {
+            let mut when = world.view.deviations.iter().flat_map(|of| &of.when);
+            when.any(crate::diff::clause_effect::asks)
+        };
+        if asks(&desk.worlds.old) || asks(&desk.worlds.new) {
+            let texts = vec![TextChange::Record([Some(id), Some(other)])];
+            entry = entry.through(texts, [true, true]);
+        }
         found.push(at(entry).touching(Touches::Record(kind, changed)));
     }
     values(desk, id, other, &subject, found);
@@ -255,36 +286,119 @@ fn values(
             entry = entry.note(value_note(desk, id, other, &setting));
         }
         entry.change.reaches = reached(desk, id, other, std::slice::from_ref(&setting), false);
-        let entry = entry.stating(figures(desk, id, other, &setting));
+        let beside = beside_clauses(desk, [id, other], &setting);
+        let mut entry = entry.through(beside.texts, beside.ways);
+        entry.change.reading |= beside.shares;
         found.push(at(entry).touching(Touches::Setting(setting)));
     }
 }
 
-/// How many figures are looked at of which a plan may state the outcome.
-const MOST_FIGURES: usize = 3;
+/// What a value of a record bears on beside clauses.
+struct Beside {
+    texts: Vec<TextChange>,
+    /// Whether plans may fare worse, and better, by it.
+    ways: [bool; 2],
+    /// Whether shares of a plan go with it.
+    shares: bool,
+}
 
-/// The figures that rest on a value of a record, and that a plan may state as well.
-fn figures(
+/// What a value of a record bears on beside clauses: figures that a plan may state as well, shares that must add up,
+/// and deviations. With what it reads otherwise than before: shares of a plan go with those of the record.
+fn beside_clauses(
     desk: &DiffContext<'_, '_>,
-    id: RecordId,
-    other: RecordId,
+    [id, other]: [RecordId; 2],
     setting: &Name,
-) -> Vec<Probe> {
+) -> Beside {
     let worlds = desk.worlds;
+    let states = |standard: &Standard, record: RecordId| {
+        let kind = standard.record(record).kind;
+        let field = standard.kind(kind).field_names.get(&setting.1);
+        field.is_some_and(|field| resolved(standard, record, *field).is_some())
+    };
+    // A value more lets more figures be worked out, which contradict what is stated for them; no fewer do.
+    let (was, is) = (states(worlds.old.view, id), states(worlds.new.view, other));
+    let mut ways = [is, was];
+    // What is wider contradicts less.
+    let span = |standard: &Standard, record: RecordId| {
+        let kind = standard.record(record).kind;
+        let field = *standard.kind(kind).field_names.get(&setting.1)?;
+        match &inherited(standard, record, field)?.1.value {
+            Value::Quantity(of) => Some((of.low.clone(), of.high.clone(), of.resolution.clone())),
+            _ => None,
+        }
+    };
+    if let (Some(before), Some(after)) = (span(worlds.old.view, id), span(worlds.new.view, other))
+        && before.2 == after.2
+    {
+        let holds = |one: &(Exact, Exact, Exact), other: &(Exact, Exact, Exact)| {
+            one.0 <= other.0 && other.1 <= one.1
+        };
+        ways = [!holds(&after, &before), !holds(&before, &after)];
+    }
     let at = |standard: &Standard, own: &Name| {
         let kind = *standard.kind_names.get(&own.0)?;
         let of = standard.kind(kind);
         let field = *of.field_names.get(&own.1)?;
-        (of.place != PlaceInRun::Record).then_some((kind, field))
+        Some((kind, field))
     };
-    let view = worlds.new.view;
-    let rests = |own: &Name| worlds.new.closures.of(own).any(|of| of == setting);
-    kind_ids(view)
-        .flat_map(|kind| field_ids(view.kind(kind)).map(move |field| name(view, (kind, field))))
-        .filter(rests)
-        .map(|own| [at(worlds.old.view, &own), at(view, &own)])
-        .filter(|at| at.iter().all(Option::is_some))
-        .take(MOST_FIGURES)
-        .map(|at| Probe::Figure(at, [Some(id), Some(other)]))
-        .collect()
+    let mut found = Vec::new();
+    let mut shares = false;
+    for world in [&worlds.old, &worlds.new] {
+        let view = world.view;
+        for kind in kind_ids(view) {
+            for field in field_ids(view.kind(kind)) {
+                let own = name(view, (kind, field));
+                let works_out = view.field(kind, field).formula.is_some();
+                let rests = own == *setting || world.closures.of(&own).any(|of| of == setting);
+                if works_out && rests && view.kind(kind).place != PlaceInRun::Record {
+                    let chosen = world.closures.is_wide(&own);
+                    let other_figure = own != *setting && works_out_itself(view, setting);
+                    if chosen || other_figure {
+                        ways = [true, true];
+                    }
+                    let both = [at(worlds.old.view, &own), at(worlds.new.view, &own)];
+                    let change = TextChange::Figure(both);
+                    if !found.contains(&change) {
+                        found.push(change);
+                    }
+                }
+            }
+        }
+        let part = at(view, setting).is_some_and(|(kind, field)| {
+            let mut wholes = view.kind(kind).parts.iter();
+            wholes.any(|whole| whole.fields.contains(&field))
+        });
+        shares |= part;
+    }
+    if shares {
+        ways = [true, true];
+        let kinds = [
+            worlds.old.view.record(id).kind,
+            worlds.new.view.record(other).kind,
+        ];
+        found.push(TextChange::Parts(kinds));
+    }
+    let asked = super::kinds::asked_by_deviations(desk, setting);
+    if !asked.is_empty() {
+        ways = [true, true];
+        found.extend(asked);
+    }
+    if !found.is_empty() {
+        found.push(TextChange::Record([Some(id), Some(other)]));
+    }
+    Beside {
+        texts: found,
+        ways,
+        shares,
+    }
+}
+
+/// Whether a setting has a formula.
+fn works_out_itself(standard: &Standard, of: &Name) -> bool {
+    let kind = standard.kind_names.get(&of.0).map(|id| standard.kind(*id));
+    kind.and_then(|kind| {
+        let field = kind.field_names.get(&of.1)?;
+        kind.fields[field.0 as usize].formula.as_ref()
+    })
+    .is_some()
 }

@@ -1,9 +1,7 @@
 //! A run made up to show something: few things, few settings, written as a plan for either standard.
 
-use std::fmt::Write as _;
-
 use crate::diff::edition::Edition;
-use crate::diff::reading::plan_text::{Block, PlanText};
+use crate::diff::texts::plan_text::{Block, PlanText};
 use crate::types::{KindId, PlaceInRun, Standard, Type};
 use crate::units::{Exact, Unit};
 
@@ -96,24 +94,18 @@ impl SyntheticPlan {
         let mut plan = PlanText::default();
         for thing in &self.things {
             let (kind, name) = world.kind_name(&thing.kind)?;
-            let mut header = name.to_owned();
-            if !thing.name.is_empty() {
-                let _ = write!(header, " {}", thing.name);
-            }
+            let mut block = Block::new(name, &thing.name);
             if let Some(record) = &thing.record {
-                let _ = write!(header, " is {}", world.record_name(kind, record)?.1);
+                block.record = Some(world.record_name(kind, record)?.1.to_owned());
             }
-            plan.blocks.push(Block {
-                header,
-                clauses: self.clauses(world, kind, thing)?,
-            });
+            self.clauses(world, kind, thing, &mut block)?;
+            plan.blocks.push(block);
         }
         for step in &self.steps {
             let (kind, name) = world.kind_name(&step.kind)?;
-            plan.steps.push(Block {
-                header: name.to_owned(),
-                clauses: self.clauses(world, kind, step)?,
-            });
+            let mut block = Block::new(name, "");
+            self.clauses(world, kind, step, &mut block)?;
+            plan.steps.push(block);
         }
         Some(plan)
     }
@@ -123,8 +115,8 @@ impl SyntheticPlan {
         world: &Edition<'_>,
         kind: KindId,
         thing: &Thing,
-    ) -> Option<Vec<(String, String)>> {
-        let mut found = Vec::new();
+        block: &mut Block,
+    ) -> Option<()> {
         for (field, setting) in &thing.settings {
             let (id, name) = world.field_name(kind, field)?;
             let value = match setting {
@@ -143,7 +135,7 @@ impl SyntheticPlan {
                     _ => return None,
                 },
             };
-            found.push((name.to_owned(), value));
+            block.state(name, &value);
         }
         // The shares of a whole that is stated in part: one more of them is the rest.
         for whole in &world.standard.kind(kind).parts {
@@ -169,10 +161,10 @@ impl SyntheticPlan {
                 && sum < whole.total
             {
                 let rest = written(&whole.total.sub(&sum), &Unit::percent())?;
-                found.push((world.standard.field(kind, *field).name.clone(), rest));
+                block.state(&world.standard.field(kind, *field).name, &rest);
             }
         }
-        Some(found)
+        Some(())
     }
 }
 

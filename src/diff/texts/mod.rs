@@ -1,13 +1,10 @@
-//! How plans are read: texts that one edition reads in another way, or not at all.
-//!
-//! The proofs of clauses are about runs that both editions read alike. What changes the way from a text to a
-//! run is looked at here: plan texts are written in the words of either edition, completed until the edition
-//! that should pass them does, and read and checked by both as a whole. What such a text comes to is the
-//! direction of the change; nothing is proved by finding none.
+//! What texts of plans come to: read and checked by both editions, as people write them.
 
-pub(in crate::diff) mod completion;
+pub(in crate::diff) mod focus;
+mod neighbours;
 pub(in crate::diff) mod plan_text;
-pub(in crate::diff) mod probe;
+pub(in crate::diff) mod search;
+mod vocabulary;
 
 use crate::check::{Options, Prepared, check_built};
 use crate::constraint::read_run;
