@@ -10,9 +10,6 @@
 //! [`Resolver`]), what an opaque condition comes to over a region (an [`Oracle`]), and how a plan is
 //! read back and checked (a [`Judge`]).
 
-// Those who ask move over one by one.
-#![allow(dead_code, unused_imports)]
-
 mod affine;
 mod answer;
 mod branch_and_prune;
@@ -36,7 +33,7 @@ pub(crate) use answer::{Answer, Proof, Reason};
 pub(crate) use budget::Budget;
 pub(crate) use domain::Domain;
 pub(crate) use formula::{Atom, Formula, NoAtom, Variable};
-pub(crate) use lowering::{Wanted, limit, lower};
+pub(crate) use lowering::{Wanted, lower};
 pub(crate) use oracle::{Definition, Oracle, Verdict};
 pub(crate) use region::Region;
 pub(crate) use resolver::{Combination, Resolved, Resolver};

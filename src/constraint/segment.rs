@@ -87,12 +87,6 @@ pub(super) fn touch(high: Option<&End>, low: Option<&End>) -> bool {
 }
 
 impl Segment {
-    /// All numbers.
-    pub(crate) const ALL: Self = Self {
-        low: None,
-        high: None,
-    };
-
     /// Between two ends; `None` where no number lies there.
     pub(crate) fn between(low: Option<End>, high: Option<End>) -> Option<Self> {
         holds_some(low.as_ref(), high.as_ref()).then_some(Self { low, high })

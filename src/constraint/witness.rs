@@ -34,11 +34,6 @@ impl<V> Witness<V> {
         Some(Self { text, verdict })
     }
 
-    /// The plan.
-    pub(crate) fn text(&self) -> &str {
-        &self.text
-    }
-
     /// The plan, and what it came to.
     pub(crate) fn into_parts(self) -> (String, V) {
         (self.text, self.verdict)

@@ -4,6 +4,9 @@ use crate::check::of_rule;
 use crate::constraint::read_run;
 use crate::diagnostic::{Outcome, Verb};
 use crate::diff::conditions::dependencies::{Closures, Differences};
+use crate::diff::conditions::lower_condition::{Figures, Lowering, Situation};
+use crate::diff::conditions::overrides::Overrides;
+use crate::diff::conditions::variables::Vars;
 use crate::diff::pairing::clauses::Part;
 use crate::eval::{Conditions, EvalContext, FigureCache, Verdict};
 use crate::types::{FieldId, KindId, RecordId, Run, Standard, Target};
@@ -41,6 +44,32 @@ pub(in crate::diff) struct EditionVerdict {
     pub(in crate::diff) work: u64,
     /// What was missing.
     pub(in crate::diff) gap: Option<(Option<Target>, Option<FieldId>)>,
+}
+
+impl Edition<'_> {
+    /// Reads its conditions for a choice of records, as they are written.
+    pub(in crate::diff) fn lowering<'l>(
+        &'l self,
+        differences: &'l Differences,
+        (situation, overrides): (&'l Situation, &'l Overrides),
+        (figures, new): (Figures, bool),
+        vars: &'l mut Vars,
+    ) -> Lowering<'l> {
+        Lowering {
+            standard: self.view,
+            closures: &self.closures,
+            differences,
+            situation,
+            overrides,
+            figures,
+            unkept: None,
+            inlined: None,
+            own: None,
+            new,
+            side: self.side,
+            vars,
+        }
+    }
 }
 
 impl<'a> Editions<'a> {

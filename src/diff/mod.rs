@@ -29,8 +29,8 @@ use std::collections::BTreeMap;
 
 use crate::check::Prepared;
 use crate::diagnostic::{
-    Answer, ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, Outcome,
-    ReadingShows, Share,
+    Answer, ChangeKind, ComparedStandard, Comparison, Direction, Effect, Meaning, ReadingShows,
+    Share,
 };
 use crate::source::{Store, visible};
 use crate::types::{Date, Standard};
@@ -41,7 +41,7 @@ use clause_effect::ClauseEffects;
 use conditions::dependencies::Name;
 use context::{DiffContext, Entry, Touches};
 use edition::Editions;
-use pairing::clauses::{Clause, Part};
+use pairing::clauses::Clause;
 use texts::focus::Focus;
 use texts::search::{TextSearch, Wanted};
 use witness::witness_query::Budget;
@@ -175,76 +175,6 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
         combinations,
         plans: None,
     }
-}
-
-/// What came of asking for a run that one requirement judges differently in two standards.
-#[derive(Debug, Clone, PartialEq, Eq)]
-pub enum ClauseAnswer {
-    /// There is none: every text comes to the same for it, what is left out included.
-    Proved,
-    /// The text of a plan, read back and checked against both, and what the requirement comes to.
-    Witness {
-        /// The plan, in the words of the new standard.
-        plan: String,
-        /// Under the old standard.
-        old: Outcome,
-        /// Under the new one.
-        new: Outcome,
-    },
-    /// Not decided, and what is left.
-    Open(Vec<String>),
-}
-
-/// Whether some plan comes to another outcome for one requirement in a changed standard. Both standards must have the
-/// rule at the same place, as a standard and a small change of it do; `budget` counts runs checked and boxes looked at.
-#[must_use]
-pub fn ask_clause(
-    old: &Standard,
-    new: &Standard,
-    (rule, requirement): (usize, usize),
-    budget: u64,
-) -> ClauseAnswer {
-    let (view, _) = pairing::rename_matching::match_names(old, new);
-    let worlds = Editions::between(old, &view, new);
-    let part = |standard: &Standard| {
-        let of = standard.rules.get(rule)?;
-        let verb = of.requirements.get(requirement)?.verb;
-        let requirements = match of.table {
-            Some(_) => (0..of.requirements.len()).collect(),
-            None => vec![requirement],
-        };
-        Some(Part {
-            rule,
-            requirements,
-            verb,
-        })
-    };
-    let clause = Clause {
-        old: part(&view),
-        new: part(new),
-        same: false,
-        moved: false,
-    };
-    let work = Budget::new(budget.saturating_mul(QUESTIONS), budget);
-    let effects = ClauseEffects {
-        worlds: &worlds,
-        work: &work,
-        own: &|_, _| true,
-    };
-    let became = effects.of(&clause);
-    let texts = became.shown.iter().filter_map(|(_, shown)| {
-        let plan = shown.draft.text(&worlds.new, "standard")?;
-        Some(ClauseAnswer::Witness {
-            plan,
-            old: shown.old.outcome,
-            new: shown.new.outcome,
-        })
-    });
-    let found = texts.into_iter().next();
-    found.unwrap_or_else(|| match became.direction {
-        Direction::NONE => ClauseAnswer::Proved,
-        _ => ClauseAnswer::Open(became.left.iter().cloned().collect()),
-    })
 }
 
 /// New names of rules by their old ones, for those that say the same under another name.

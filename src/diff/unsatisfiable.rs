@@ -2,11 +2,11 @@
 
 use crate::diagnostic::Verb;
 use crate::diff::conditions::dependencies::Differences;
-use crate::diff::conditions::lower_condition::{Figures, Lowering, Situation};
+use crate::diff::conditions::lower_condition::{Figures, Situation};
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Edition;
-use crate::types::{Condition, ConditionNode, PlaceInRun, Root, Rule, RuleForm, Type};
+use crate::types::{Condition, ConditionNode, PlaceInRun, Root, Rule, RuleForm, Standard, Type};
 use crate::units::Exact;
 
 /// The rules that no plan keeps together, in words; `None` where it is not shown that there are such.
@@ -33,39 +33,20 @@ pub(in crate::diff) fn nothing_passes(
     if no_share_is_none {
         return None;
     }
-    let always = |(number, rule): &(usize, &Rule)| {
-        let deviated = standard
-            .deviations
-            .iter()
-            .any(|of| of.rule == Some(*number));
-        rule.form == RuleForm::Rule
-            && rule.each.is_none()
-            && rule.when.is_empty()
-            && rule.table.is_none()
-            && !deviated
-    };
     let (overrides, situation) = (Overrides::default(), Situation::new());
     let mut vars = Vars::default();
     let mut kept: Vec<(&str, Formula)> = Vec::new();
-    for (_, rule) in standard.rules.iter().enumerate().filter(always) {
+    for rule in binding(standard) {
         for requirement in &rule.requirements {
             if requirement.verb != Verb::Shall || !requirement.when.is_empty() {
                 continue;
             }
-            let mut reader = Lowering {
-                standard,
-                closures: &world.closures,
+            let mut reader = world.lowering(
                 differences,
-                situation: &situation,
-                overrides: &overrides,
-                figures: Figures::Stated,
-                unkept: None,
-                inlined: None,
-                own: None,
-                new,
-                side: world.side,
-                vars: &mut vars,
-            };
+                (&situation, &overrides),
+                (Figures::Stated, new),
+                &mut vars,
+            );
             let all = [&requirement.condition]
                 .into_iter()
                 .chain(&rule.permissions);
@@ -126,19 +107,7 @@ pub(in crate::diff) fn nothing_passes_with<'w>(
             .iter()
             .all(|path| path.hops.is_empty() && path.root == Root::Single(id))
     };
-    let rules = standard.rules.iter().enumerate();
-    let mut always = rules.filter(|(number, rule)| {
-        let deviated = standard
-            .deviations
-            .iter()
-            .any(|of| of.rule == Some(*number));
-        rule.form == RuleForm::Rule
-            && rule.each.is_none()
-            && rule.when.is_empty()
-            && rule.table.is_none()
-            && !deviated
-    });
-    let found = always.find(|(_, rule)| {
+    let found = binding(standard).find(|rule| {
         rule.requirements.iter().any(|requirement| {
             let all = [&requirement.condition]
                 .into_iter()
@@ -148,23 +117,29 @@ pub(in crate::diff) fn nothing_passes_with<'w>(
                 && requirement.when.is_empty()
                 && all.clone().all(asks_only)
                 && all.into_iter().all(|of| {
-                    let mut reader = Lowering {
-                        standard,
-                        closures: &world.closures,
+                    let mut reader = world.lowering(
                         differences,
-                        situation: &situation,
-                        overrides: &overrides,
-                        figures: Figures::Stated,
-                        unkept: None,
-                        inlined: None,
-                        own: None,
-                        new,
-                        side: world.side,
-                        vars: &mut vars,
-                    };
+                        (&situation, &overrides),
+                        (Figures::Stated, new),
+                        &mut vars,
+                    );
                     reader.formula(of, true).is_false()
                 })
         })
     });
-    found.map(|(_, rule)| rule.name.as_str())
+    found.map(|rule| rule.name.as_str())
+}
+
+/// The rules that every plan is held to: without `when` and `for each`, no table, and no deviation from them.
+fn binding(standard: &Standard) -> impl Iterator<Item = &Rule> {
+    let rules = standard.rules.iter().enumerate();
+    let binding = rules.filter(|(number, rule)| {
+        let mut deviations = standard.deviations.iter();
+        rule.form == RuleForm::Rule
+            && rule.each.is_none()
+            && rule.when.is_empty()
+            && rule.table.is_none()
+            && !deviations.any(|of| of.rule == Some(*number))
+    });
+    binding.map(|(_, rule)| rule)
 }

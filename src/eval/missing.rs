@@ -24,7 +24,8 @@ pub struct MissingInput {
 
 /// The settings that are not stated and that these conditions wait for, in order of first use.
 ///
-/// A setting that is read off and can be worked out as well comes first, then what it is worked out from. Of the
+/// A setting that is read off and can be worked out as well comes first, then what it is worked out from; what is also
+/// needed by itself stands there twice. Of the
 /// arguments of `otherwise` the last one is asked for, as that is the one every run has.
 #[must_use]
 pub fn missing_inputs(
@@ -43,15 +44,6 @@ pub fn missing_inputs(
     for condition in conditions {
         walk.condition(binding, condition);
     }
-    // What is needed by itself is no alternative.
-    let plain: BTreeSet<Leaf> = walk
-        .found
-        .iter()
-        .filter(|missing| missing.instead_of.is_none())
-        .map(|missing| missing.leaf)
-        .collect();
-    walk.found
-        .retain(|missing| missing.instead_of.is_none() || !plain.contains(&missing.leaf));
     walk.found
 }
 

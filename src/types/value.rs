@@ -300,7 +300,12 @@ impl Values<'_> {
         };
         let written = |behind: &str| {
             let side = |(sign, size): &(&str, &Literal<'_>)| {
-                format!("{sign}{} {behind}", size.number.text)
+                let one = size.number.text == "1" && behind == "points";
+                format!(
+                    "{sign}{} {}",
+                    size.number.text,
+                    if one { "point" } else { behind }
+                )
             };
             sides.iter().map(side).collect::<Vec<_>>().join(" ")
         };
@@ -368,7 +373,10 @@ impl Values<'_> {
                     ),
                     "of what?",
                 )
-                .help(format!("write `sd {} points`", sd.number.text)),
+                .help(match sd.number.text {
+                    "1" => "write `sd 1 point`".to_owned(),
+                    many => format!("write `sd {many} points`"),
+                }),
             );
             return None;
         }

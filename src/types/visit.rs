@@ -174,30 +174,20 @@ impl Condition {
         with(self).unwrap_or_else(|| self.map_children(&mut |child| child.map(with)))
     }
 
-    /// The condition with every expression that it compares exchanged.
+    /// The condition with some of its comparisons exchanged: of each `with` is given the condition, the way it compares
+    /// and both sides.
     #[must_use]
-    pub fn map_expressions(&self, with: &mut dyn FnMut(&Expression) -> Expression) -> Self {
-        self.map(&mut |part| {
-            let node = match &part.node {
-                ConditionNode::Compare {
-                    compare,
-                    left,
-                    right,
-                } => ConditionNode::Compare {
-                    compare: *compare,
-                    left: with(left),
-                    right: with(right),
-                },
-                ConditionNode::Within { subject, range } => ConditionNode::Within {
-                    subject: with(subject),
-                    range: range.clone(),
-                },
-                _ => return None,
-            };
-            Some(Self {
-                node,
-                span: part.span,
-            })
+    pub fn map_comparisons(
+        &self,
+        with: &mut dyn FnMut(&Self, Compare, &Expression, &Expression) -> Option<Self>,
+    ) -> Self {
+        self.map(&mut |part| match &part.node {
+            ConditionNode::Compare {
+                compare,
+                left,
+                right,
+            } => with(part, *compare, left, right),
+            _ => None,
         })
     }
 

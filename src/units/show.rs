@@ -21,7 +21,9 @@ const SHORT_WHOLE: usize = 12;
 fn with_unit(number: &str, unit: &Unit) -> String {
     match unit.spelling() {
         "" => number.to_owned(),
-        "pieces" if number == "1" || number == "-1" => format!("{number} piece"),
+        "pieces" | "points" if number == "1" || number == "-1" => {
+            format!("{number} {}", unit.spelling().trim_end_matches('s'))
+        }
         spelling => format!("{number} {spelling}"),
     }
 }

@@ -1,23 +1,12 @@
 //! Where only one direction is claimed, no run goes the other way: none passes the new standard and breaks
 //! the old one where it only got tighter, none the other way round where it only got looser.
 
-use strikeoff::diagnostic::{Answer, Direction};
-
 use super::dice::{Dice, Limits};
 use super::edit::edit;
 use super::edits::{long, moved, total};
 use super::made::made;
 use super::plan::plan;
-use super::room::{Pair, Room, compared};
-
-const TIGHTER: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::No,
-};
-const LOOSER: Direction = Direction {
-    tighter: Answer::No,
-    looser: Answer::Yes,
-};
+use super::room::{LOOSER, Pair, Room, TIGHTER, compared};
 
 #[derive(Debug, Default)]
 struct Counts {

@@ -4,16 +4,7 @@
 use strikeoff::diagnostic::{Answer, Direction};
 
 use super::edits::total;
-use super::room::{Pair, Room, compared};
-
-const TIGHTER: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::No,
-};
-const LOOSER: Direction = Direction {
-    tighter: Answer::No,
-    looser: Answer::Yes,
-};
+use super::room::{BOTH, LOOSER, NONE, Pair, Room, TIGHTER, compared};
 
 const BOXES: &str = r#"standard "Boxes" edition "1"
 
@@ -221,4 +212,41 @@ rule one {
     assert_eq!(total(&pair), LOOSER);
     let pair = compared(&other, &room).expect("it can be used");
     assert_eq!(total(&pair), TIGHTER);
+}
+
+/// A plan that states a given value otherwise than its record fails, whatever the rules ask: another value of the record
+/// lets other plans pass, of a number, a word and a text alike.
+#[test]
+fn a_given_value_that_changes_lets_other_plans_pass() {
+    let text = |bed: &str| {
+        format!(
+            "standard \"A\" edition \"1\"\n\nkind bed, one to a run \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n  \
+             mode  choice of slow, quick \"m\" given\n  colour  text \"c\" given\n  free  number from 0 to 20 \"f\" given unless the plan states it\n  \
+             wide  number from 0 to 50 \"w\" set\n}}\nbed soft {{\n{bed}}}\nbed hard {{\n  slack  5\n}}\n\
+             rule r {{\n  shall  bed.wide at most 40\n  per    practice\n}}\n"
+        )
+    };
+    let all = "  slack  5\n  mode  slow\n  colour  \"red\"\n  free  5\n";
+    let ways = |new: &str| {
+        total(&compared(&Room::of(&text(all)), &Room::of(&text(new))).expect("it can be used"))
+    };
+    for (from, to) in [
+        ("slack  5", "slack  6"),
+        ("slow", "quick"),
+        ("\"red\"", "\"blue\""),
+    ] {
+        assert_eq!(ways(&all.replacen(from, to, 1)), BOTH, "{to}");
+    }
+    for gone in ["  slack  5\n", "  mode  slow\n", "  colour  \"red\"\n"] {
+        assert_eq!(ways(&all.replacen(gone, "", 1)), LOOSER, "{gone}");
+    }
+    assert_eq!(ways(&all.replacen("free  5", "free  6", 1)), NONE);
+    // With a record that a rule refuses nothing passes, so that no plan shows anything of it.
+    let refused = |text: String| text.replace("bed.wide at most 40", "bed is hard");
+    let (old, new) = (
+        refused(text(all)),
+        refused(text(&all.replacen("slow", "quick", 1))),
+    );
+    let pair = compared(&Room::of(&old), &Room::of(&new)).expect("it can be used");
+    assert_eq!(total(&pair), NONE);
 }

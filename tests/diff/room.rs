@@ -3,13 +3,31 @@
 use std::collections::BTreeMap;
 
 use strikeoff::check::{Prepared, prepare};
-use strikeoff::diagnostic::{Comparison, Outcome, Stands};
+use strikeoff::diagnostic::{Answer, Comparison, Direction, Outcome, Stands};
 use strikeoff::diff::DiffOptions;
 use strikeoff::eval::EvalContext;
 use strikeoff::names::{ReadProblem, SHIPPED, Shelf, plan_scope, read_text};
 use strikeoff::source::{FileId, Store};
 use strikeoff::syntax;
 use strikeoff::types::{RuleForm, Run, Verb, build_run};
+
+/// Ways a change goes, for what is expected of it.
+pub(crate) const NONE: Direction = Direction {
+    tighter: Answer::No,
+    looser: Answer::No,
+};
+pub(crate) const TIGHTER: Direction = Direction {
+    tighter: Answer::Yes,
+    looser: Answer::No,
+};
+pub(crate) const LOOSER: Direction = Direction {
+    tighter: Answer::No,
+    looser: Answer::Yes,
+};
+pub(crate) const BOTH: Direction = Direction {
+    tighter: Answer::Yes,
+    looser: Answer::Yes,
+};
 
 /// Files by path.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]

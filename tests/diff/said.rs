@@ -2,7 +2,7 @@
 
 use strikeoff::diagnostic::{Answer, ChangeKind, Direction, Meaning};
 
-use super::room::{Pair, Room, compared};
+use super::room::{BOTH, LOOSER, Pair, Room, TIGHTER, compared};
 
 const ROOM: &str = r#"standard "Back Lane" edition "1"
 
@@ -76,19 +76,6 @@ fn only(pair: &Pair) -> (&[ChangeKind], Direction) {
         pair.found.changes[0].direction,
     )
 }
-
-const TIGHTER: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::No,
-};
-const LOOSER: Direction = Direction {
-    tighter: Answer::No,
-    looser: Answer::Yes,
-};
-const BOTH: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::Yes,
-};
 
 #[test]
 fn a_moved_limit() {

@@ -1,28 +1,11 @@
 //! Tables whose cells, rows and records change: every cell is a limit, for the records of its row.
 
-use strikeoff::diagnostic::{Answer, Change, Direction};
+use strikeoff::diagnostic::Change;
 
-use super::room::{Pair, Room, compared};
+use super::room::{BOTH, LOOSER, NONE, Pair, Room, TIGHTER, compared};
 
 /// Two beds, each with a row of its own.
 const ROOM: &str = "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {\n  wide   number from 0 to 50 \"w\" set\n  mode   choice of slow, fast \"m\" given\n  cloth  bed \"c\" given\n}\nkind bed \"a bed\" {\n  slack  number from 0 to 20 \"s\" given\n}\nbed soft {\n  slack  5\n}\nbed hard is soft {\n  slack  9\n}\ntable limits \"how wide\" by box.cloth, box.mode {\n  shall    box.wide\n  because  \"so it is\"\n  per      practice\n         | slow    | fast\n  soft   | 5 to 10 | 6 to 10\n  hard   | 7 to 20 | 8 to 20\n}\n";
-
-const NONE: Direction = Direction {
-    tighter: Answer::No,
-    looser: Answer::No,
-};
-const TIGHTER: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::No,
-};
-const LOOSER: Direction = Direction {
-    tighter: Answer::No,
-    looser: Answer::Yes,
-};
-const BOTH: Direction = Direction {
-    tighter: Answer::Yes,
-    looser: Answer::Yes,
-};
 
 fn edited(old: &[(&str, &str)], new: &[(&str, &str)]) -> Pair {
     let text = |edits: &[(&str, &str)]| {

@@ -267,19 +267,24 @@ fn more_mixtures_than_are_listed_are_said_not_to_be_excluded() {
     assert_ne!(ways(narrow, [(2, 11), (1, 9)]).1, NO);
 }
 
+/// A box on a bed whose slack is a span; `asked` is what its width has to be.
+fn box_on_a_bed(asked: &str) -> Room {
+    Room::of(&format!(
+        "standard \"A\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  wide  number from 0 to 50 \"w\" set\n  \
+         tall  number from 0 to 50 \"t\" set\n  bed   bed \"b\" given\n}}\nkind bed \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n}}\n\
+         bed soft {{\n  slack  5 to 7\n}}\n\
+         rule r {{\n  shall  box.wide {asked}\n  per    practice\n}}\n"
+    ))
+}
+
 /// What a record states as a span is no single number: a sum with it is no plain limit, and is decided all the same where the
 /// two editions differ in their comparison alone.
 #[test]
 fn a_span_in_a_sum_of_two_settings_is_cut() {
-    let text = |compare: &str| {
-        format!(
-            "standard \"A\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  wide  number from 0 to 50 \"w\" set\n  \
-             tall  number from 0 to 50 \"t\" set\n  bed  bed \"b\" given\n}}\nkind bed \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n}}\n\
-             bed soft {{\n  slack  5 to 7\n}}\n\
-             rule r {{\n  shall  box.wide {compare} box.tall + box.bed.slack\n  per    practice\n}}\n"
-        )
-    };
-    let (old, new) = (Room::of(&text("at least")), Room::of(&text("above")));
+    let (old, new) = (
+        box_on_a_bed("at least box.tall + box.bed.slack"),
+        box_on_a_bed("above box.tall + box.bed.slack"),
+    );
     let pair = compared(&old, &new).expect("it can be used");
     let changes = pair.found.changes.iter();
     let ways: Vec<_> = changes
@@ -291,17 +296,9 @@ fn a_span_in_a_sum_of_two_settings_is_cut() {
 /// A question ends with its budget, says so, and leaves to the others what is theirs.
 #[test]
 fn a_question_that_ends_with_its_budget_says_so() {
-    let text = |asked: &str| {
-        format!(
-            "standard \"A\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  wide  number from 0 to 50 \"w\" set\n  \
-             tall  number from 0 to 50 \"t\" set\n  bed   bed \"b\" given\n}}\nkind bed \"a bed\" {{\n  slack  number from 0 to 20 \"s\" given\n}}\n\
-             bed soft {{\n  slack  5 to 7\n}}\n\
-             rule r {{\n  shall  box.wide at least {asked}\n  per    practice\n}}\n"
-        )
-    };
     let mut store = Store::new();
     let mut read = |asked: &str| {
-        let room = Room::of(&text(asked));
+        let room = box_on_a_bed(&format!("at least {asked}"));
         room.read(&mut store).expect("it can be used")
     };
     let old = read("box.tall + box.bed.slack");

@@ -473,3 +473,30 @@ rule a {{
     assert!(never.contains(proved), "{never}");
     assert!(!said("bed.wide + bed.tall at least 40").contains(proved));
 }
+
+/// No setting mends what a plan states otherwise than its record: each finding keeps its repair, and nothing is said to mend
+/// the whole run.
+#[test]
+fn nothing_mends_a_run_that_overrules_what_is_given() {
+    let room = TUNNEL.replace("\"heated length\" set", "\"heated length\" given");
+    let fan = "\nrule windy {\n  shall    dryer.fan at least 1 m/s\n  per      practice\n}\n";
+    let room = format!("{room}\ndryer north {{\n  chamber  2.44 m\n}}\n{SLOW}{fan}");
+    let plan = |chamber: &str| {
+        format!(
+            "run \"An order\" against \"room.std\"\n\ndryer is north {{\n{chamber}  belt 3 m/min ± 5 %\n  fan 0.5 m/s\n}}\n"
+        )
+    };
+    for (chamber, mended) in [("", true), ("  chamber 2.5 m\n", false)] {
+        let (_, run) = alone(&room, &plan(chamber), Options::default());
+        let found = &run.report.plans[0];
+        let repair = found.whole.as_ref().and_then(|whole| whole.repair.as_ref());
+        assert_eq!(repair.is_some(), mended, "{chamber}: {:#?}", found.whole);
+        assert!(
+            found
+                .diagnostics
+                .iter()
+                .any(|said| !said.repairs.is_empty()),
+            "{chamber}"
+        );
+    }
+}

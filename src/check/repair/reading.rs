@@ -92,7 +92,7 @@ fn sentence(
         (_, Some(turn)) => turn,
         (NotSet::WorkedOut, None) => "change what it is worked out from".to_owned(),
         (NotSet::Given, None) => format!(
-            "plan the run with another `{}`, or otherwise",
+            "name another `{}`, or plan the run in another way",
             context.standard.kind(kind).name
         ),
     };

@@ -8,15 +8,7 @@ impl Lowering<'_> {
     /// A condition in which `otherwise(a, b) at least c` stands as `a` and its limit where `a` is stated, and `b` and its
     /// limit where it is not. Only of what a plan or a record states: a figure may be there and have no value.
     pub(in crate::diff) fn by_case(&self, of: &Condition) -> Condition {
-        of.map(&mut |part| {
-            let ConditionNode::Compare {
-                compare,
-                left,
-                right,
-            } = &part.node
-            else {
-                return None;
-            };
+        of.map_comparisons(&mut |part, compare, left, right| {
             let (left, right) = (simpler(left), simpler(right));
             let at = |node: ConditionNode| Condition {
                 node,
@@ -33,7 +25,7 @@ impl Lowering<'_> {
             };
             let Some((path, both)) = found else {
                 let plain = at(ConditionNode::Compare {
-                    compare: *compare,
+                    compare,
                     left,
                     right,
                 });
@@ -41,7 +33,7 @@ impl Lowering<'_> {
             };
             let [there, not] = both.map(|(left, right)| {
                 self.by_case(&at(ConditionNode::Compare {
-                    compare: *compare,
+                    compare,
                     left,
                     right,
                 }))

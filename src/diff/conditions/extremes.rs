@@ -5,16 +5,8 @@ use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode
 /// A condition in which `most(a, b) at least c` stands as `a at least c or b at least c`, and so on; each
 /// value has to be there all the same.
 pub(in crate::diff) fn expanded(of: &Condition) -> Condition {
-    of.map(&mut |part| {
-        let ConditionNode::Compare {
-            compare,
-            left,
-            right,
-        } = &part.node
-        else {
-            return None;
-        };
-        let found = one_by_one(part, *compare, left, right)
+    of.map_comparisons(&mut |part, compare, left, right| {
+        let found = one_by_one(part, compare, left, right)
             .or_else(|| one_by_one(part, compare.mirrored(), right, left))?;
         Some(expanded(&found))
     })

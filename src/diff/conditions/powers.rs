@@ -8,15 +8,7 @@ impl Lowering<'_> {
     /// A condition in which `a ^ 2 at least b ^ 2` stands as `a at least b`, where neither is ever below nothing;
     /// of an odd power, wherever they lie.
     pub(in crate::diff) fn unpowered(&mut self, of: &Condition) -> Condition {
-        of.map(&mut |part| {
-            let ConditionNode::Compare {
-                compare,
-                left,
-                right,
-            } = &part.node
-            else {
-                return None;
-            };
+        of.map_comparisons(&mut |part, compare, left, right| {
             let (ExpressionNode::Power(one, power), ExpressionNode::Power(other, same)) =
                 (&left.node, &right.node)
             else {
@@ -27,7 +19,7 @@ impl Lowering<'_> {
                 && (power % 2 == 1 || self.is_not_below_zero(one) && self.is_not_below_zero(other));
             grows.then(|| Condition {
                 node: ConditionNode::Compare {
-                    compare: *compare,
+                    compare,
                     left: (**one).clone(),
                     right: (**other).clone(),
                 },

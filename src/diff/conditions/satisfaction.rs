@@ -21,19 +21,16 @@ impl ClauseEffects<'_, '_> {
         };
         let world = self.side(new);
         let rule = &world.view.rules[part.rule];
+        let situation = &here.situations[usize::from(new)];
         let mut reader = Lowering {
-            standard: world.view,
-            closures: &world.closures,
-            differences: &self.worlds.differences,
-            situation: &here.situations[usize::from(new)],
-            overrides: here.overrides,
             unkept: here.unkept.as_ref(),
             inlined: here.inlined.as_ref(),
-            own: None,
-            new,
-            figures,
-            side: world.side,
-            vars,
+            ..world.lowering(
+                &self.worlds.differences,
+                (situation, here.overrides),
+                (figures, new),
+                vars,
+            )
         };
         let not_applying = Formula::any(
             rule.when

@@ -2,7 +2,7 @@
 
 use crate::diagnostic::{Answer, ChangeKind, Direction};
 use crate::diff::canonical;
-use crate::diff::conditions::lower_condition::{Figures, Lowering, Situation};
+use crate::diff::conditions::lower_condition::{Figures, Situation};
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::context::{DiffContext, Entry};
@@ -310,20 +310,12 @@ fn when(
     let situation = Situation::new();
     let mut vars = Vars::default();
     let mut of = |edition: &Edition<'_>, deviation: &Deviation, new: bool| {
-        let mut reader = Lowering {
-            standard: edition.view,
-            closures: &edition.closures,
-            differences: &worlds.differences,
-            situation: &situation,
-            overrides: &overrides,
-            figures: Figures::WorkedOut,
-            unkept: None,
-            inlined: None,
-            own: None,
-            new,
-            side: edition.side,
-            vars: &mut vars,
-        };
+        let mut reader = edition.lowering(
+            &worlds.differences,
+            (&situation, &overrides),
+            (Figures::WorkedOut, new),
+            &mut vars,
+        );
         Formula::all(
             deviation
                 .when

@@ -6,11 +6,13 @@ use crate::diagnostic::{ChangeKind, Stands};
 use crate::diff::canonical;
 use crate::diff::conditions::dependencies::{Name, inherited, name, resolved};
 use crate::diff::context::{DiffContext, Entry, Touches};
+use crate::diff::edition::Edition;
 use crate::diff::entries::unit_slip;
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids, record_ids, same_record};
 use crate::diff::texts::focus::TextChange;
+use crate::diff::unsatisfiable::nothing_passes_with;
 use crate::source::visible;
-use crate::types::{FieldId, PlaceInRun, RecordId, Standard, Stated, Type, Value};
+use crate::types::{FieldId, PlaceInRun, RecordId, Sort, Standard, Stated, Type, Value};
 use crate::units::Exact;
 
 /// Everything about records.
@@ -369,6 +371,37 @@ fn beside_clauses(
             wholes.any(|whole| whole.fields.contains(&field))
         });
         shares |= part;
+    }
+    // A plan that states a given value otherwise than its record fails: another value of the record lets others pass.
+    let both = [at(worlds.old.view, setting), at(worlds.new.view, setting)];
+    let views = [worlds.old.view, worlds.new.view];
+    let given = views.into_iter().zip(both).any(|(view, at)| {
+        at.is_some_and(|(kind, field)| {
+            let sort = &view.field(kind, field).sort;
+            let fixed = matches!(sort, Sort::Given { unless_stated, .. } if !unless_stated);
+            fixed && view.kind(kind).place != PlaceInRun::Record
+        })
+    });
+    let own = if given {
+        // Of the records for which it is another value, only one that something passes with tells.
+        let passes = |world: &Edition<'_>, new: bool| {
+            let all = worlds.differences.values.get(setting).into_iter().flatten();
+            let mut all = all.map(|record| (setting.0.as_str(), record.as_str()));
+            all.any(|of| nothing_passes_with(world, &worlds.differences, new, of).is_none())
+        };
+        [
+            is && passes(&worlds.old, false),
+            was && passes(&worlds.new, true),
+        ]
+    } else {
+        [false; 2]
+    };
+    if own != [false; 2] {
+        ways = match found.is_empty() {
+            true => own,
+            false => [ways[0] || own[0], ways[1] || own[1]],
+        };
+        found.push(TextChange::Setting(both));
     }
     if shares {
         ways = [true, true];

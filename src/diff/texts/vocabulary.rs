@@ -347,6 +347,7 @@ fn setting_words(
     };
     let most = match of.ty {
         Type::Quantity(_) => usize::MAX,
+        Type::Range(_) => 3 * MOST_WORDS,
         _ => MOST_WORDS,
     };
     values.truncate(most);
@@ -533,13 +534,16 @@ fn ranges(field: &Field, unit: &Unit, sources: &[Source<'_>; 2]) -> Vec<Word> {
     values.dedup();
     thin(&mut values);
     let text = |value: &Exact| written_value(value, unit);
+    // With one end first, so that each value stands in some of them where there are too many for all.
     let mut words = Vec::new();
+    for value in &values {
+        words.push(Word::Text(format!("at least {}", text(value))));
+        words.push(Word::Text(format!("at most {}", text(value))));
+    }
     for (at, low) in values.iter().enumerate() {
         for high in values.iter().skip(at) {
             words.push(Word::Text(format!("{} to {}", text(low), text(high))));
         }
-        words.push(Word::Text(format!("at least {}", text(low))));
-        words.push(Word::Text(format!("at most {}", text(low))));
     }
     words
 }
