@@ -112,6 +112,7 @@ impl Bench {
                 [0, 1, 3, 8].map(share).to_vec()
             }
             Type::YesNo => vec!["yes".to_owned(), "no".to_owned()],
+            Type::Day => vec!["2000-01-01".to_owned(), "2099-12-31".to_owned()],
             Type::Choice(choices) => choices.clone(),
             Type::Reference(kind) => self.records(*kind).chain(things.iter().cloned()).collect(),
             Type::Text | Type::Range(_) => Vec::new(),

@@ -278,8 +278,7 @@ fn tri_blend_too_fast() {
     let repair = &said.repairs[0];
     assert_eq!(
         repair.words,
-        "bring `dryer.belt` to 2.3 m/min ± 5 % (anything from 0.1 to 2.3 m/min holds); `film.peak` was stated; measure it \
-         again after any change"
+        "bring `dryer.belt` to 2.3 m/min ± 5 % (anything from 0.1 to 2.3 m/min holds); `film.peak` was read at `dryer.belt` 3 m/min and is at least 280 °F then; measure it again"
     );
 }
 

@@ -1,15 +1,17 @@
 //! The part of a condition that decides, and its value, limit and margin in words.
 
 use crate::eval::{
-    Against, Aim, Binding, Conditions, EvalContext, Leaf, Range, Truth, inputs, range,
+    Against, Aim, Binding, Conditions, EvalContext, Found, Leaf, Range, Truth, inputs, range,
 };
 use crate::interval::Bounds;
 use crate::types::expression_words;
 use crate::types::{
-    Compare, Condition, ConditionNode, Expression, ExpressionNode, Limits, Path, Type, Value,
+    Compare, Condition, ConditionNode, Expression, ExpressionNode, Limits, Path, Stating, Type,
+    Value,
 };
 use crate::units::{Exact, Unit, show_exact, show_up};
 
+use super::readings::bound;
 use super::wording;
 
 /// The part of a condition that decides.
@@ -179,6 +181,27 @@ impl DecidingComparison<'_> {
 
     /// Value, limit and margin in words.
     pub(super) fn told(&self, context: &EvalContext<'_>, binding: Binding) -> Told {
+        let told = self.told_plainly(context, binding);
+        // What was read at other settings is known from one side, and how far it lies from a limit is not.
+        let subject = self.condition.expressions().next();
+        let carried = subject.and_then(|of| match &of.node {
+            ExpressionNode::Path(path) => match context.locate(binding, path) {
+                Ok(Found::Setting(target, _, field)) => bound(context, Leaf { target, field }),
+                _ => None,
+            },
+            _ => None,
+        });
+        match carried {
+            Some(value) => Told {
+                value: Some(value),
+                margin: None,
+                ..told
+            },
+            None => told,
+        }
+    }
+
+    fn told_plainly(&self, context: &EvalContext<'_>, binding: Binding) -> Told {
         match &self.condition.node {
             ConditionNode::Compare {
                 compare,
@@ -235,19 +258,35 @@ impl DecidingComparison<'_> {
                     margin: None,
                 }
             }
-            ConditionNode::Stated(path) => Told {
+            ConditionNode::NotOlder { path, than } => Told {
                 quantity: Some(path.text.clone()),
-                value: Some(if self.negated { "stated" } else { "not stated" }.to_owned()),
-                limit: Some(
-                    if self.negated {
-                        "it not stated"
-                    } else {
-                        "it stated"
-                    }
-                    .to_owned(),
-                ),
+                value: word_value(context, binding, path),
+                limit: Some(self.is_words(&format!(
+                    "at most {} old",
+                    show_exact(&than.exact, &than.unit)
+                ))),
                 margin: None,
             },
+            ConditionNode::Stated { path, how } => {
+                let wanted = match how {
+                    Stating::Anyhow => "stated".to_owned(),
+                    Stating::WithTolerance => "stated with `±`".to_owned(),
+                    Stating::ReadWithin(time) => {
+                        format!("read within {}", show_exact(&time.exact, &time.unit))
+                    }
+                };
+                let (value, limit) = if self.negated {
+                    ("stated", format!("it not {wanted}"))
+                } else {
+                    ("not stated", format!("it {wanted}"))
+                };
+                Told {
+                    quantity: Some(path.text.clone()),
+                    value: Some(value.to_owned()),
+                    limit: Some(limit),
+                    margin: None,
+                }
+            }
             _ => Told::default(),
         }
     }

@@ -9,6 +9,7 @@ use crate::types::{
 };
 use crate::units::Exact;
 
+use super::readings::bound;
 use super::wording;
 
 /// A stated value of something that can also be worked out.
@@ -87,7 +88,8 @@ pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
             if double.stated.origin != Origin::Plan {
                 return None;
             }
-            let written = wording::quantity(quantity);
+            let written =
+                bound(context, double.leaf).unwrap_or_else(|| wording::quantity(quantity));
             let (counts, here) = if aside {
                 (", which counts", "stated here, and compared")
             } else {
@@ -110,7 +112,8 @@ pub(super) fn disagreements(context: &EvalContext<'_>) -> Vec<Diagnostic> {
                 said
             });
         }
-        let written = crate::units::show_exact(&quantity.nominal, &quantity.unit);
+        let written = bound(context, double.leaf)
+            .unwrap_or_else(|| crate::units::show_exact(&quantity.nominal, &quantity.unit));
         Some(
             Diagnostic::new(
                 Code::Disagrees,

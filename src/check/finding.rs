@@ -333,6 +333,25 @@ fn not_stated(
         context,
         crate::eval::Leaf { target, field },
     ));
+    let stated = context.run.stated(context.standard, target, field);
+    if let (Some(words), Some(stated)) = (&gap.words, stated) {
+        // It is stated, and not in the way that is asked for.
+        facts.value = Some("not stated so".to_owned());
+        let help = match declared.measured() {
+            Some(by) => {
+                format!("measure it again ({by}), and write the day behind it: `read on …`")
+            }
+            None => "write behind it how far it may be off, as in `± 5 %`".to_owned(),
+        };
+        return Diagnostic::new(
+            Code::NotStated,
+            stated.span,
+            format!("`{name}` cannot be checked: {words}"),
+            "not good enough for it",
+        )
+        .related(requirement, "asked for here")
+        .help(help);
+    }
     let example = example(declared);
     let choice = choice(declared);
     let mut diagnostic = Diagnostic::new(
@@ -408,7 +427,7 @@ pub(super) fn example(field: &Field) -> String {
             },
         },
         Type::Text => "\"…\"".to_owned(),
-        Type::YesNo | Type::Choice(_) | Type::Reference(_) => "…".to_owned(),
+        Type::YesNo | Type::Day | Type::Choice(_) | Type::Reference(_) => "…".to_owned(),
     }
 }
 
@@ -416,6 +435,7 @@ pub(super) fn example(field: &Field) -> String {
 pub(super) fn choice(field: &Field) -> String {
     match &field.ty {
         Type::YesNo => ": `yes` or `no`".to_owned(),
+        Type::Day => ": a day, as in `2026-12-31`".to_owned(),
         Type::Choice(choices) => {
             let quoted: Vec<String> = choices.iter().map(|choice| format!("`{choice}`")).collect();
             format!(": one of {}", quoted.join(", "))

@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use crate::diagnostic::{Lacking, LackingBlock, LackingValue, Outcome, Verb, WayRound};
-use crate::eval::{EvalContext, Leaf, MissingInput, missing_inputs};
+use crate::eval::{EvalContext, Leaf, MissingInput, Verdict, missing_inputs};
 use crate::types::{Condition, KindId, Target, Type};
 
 use super::finding::{choice, example};
-use super::outcome::{RuleResult, binding};
+use super::outcome::{Applied, RuleResult, binding};
 use super::wording;
 
 /// What a run lacks, with the rules that wait for each value.
@@ -28,7 +28,7 @@ pub(super) fn lack(context: &EvalContext<'_>, results: &[RuleResult]) -> Lack {
     };
     let mut places: BTreeMap<(Leaf, Option<Leaf>), usize> = BTreeMap::new();
     for result in results {
-        if result.outcome() != Outcome::NotStated {
+        if result.outcome() != Outcome::NotStated || stated_otherwise(context, result) {
             continue;
         }
         let rule = &context.standard.rules[result.rule];
@@ -63,6 +63,18 @@ pub(super) fn lack(context: &EvalContext<'_>, results: &[RuleResult]) -> Lack {
     lack.values
         .retain(|(missing, _)| missing.instead_of.is_none() || !plain.contains(&missing.leaf));
     lack
+}
+
+/// Whether what a result lacks is stated, and only not in the way that is asked for: too long ago, or without how far it may
+/// be off.
+fn stated_otherwise(context: &EvalContext<'_>, result: &RuleResult) -> bool {
+    let Applied::To(Verdict::NotStated(gap)) = &result.applied else {
+        return false;
+    };
+    let (Some(at), Some(field), Some(_)) = (gap.at, gap.field, &gap.words) else {
+        return false;
+    };
+    context.run.stated(context.standard, at, field).is_some()
 }
 
 /// In words.

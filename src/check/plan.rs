@@ -25,6 +25,7 @@ use super::lacking::lacking;
 use super::margin::margins;
 use super::not_set::NotSet;
 use super::outcome::{Applied, RuleResult, binding as binding_of, fits, results};
+use super::readings::readings;
 use super::repair::whole_run;
 use super::table;
 use super::unused::idle;
@@ -250,7 +251,8 @@ pub fn check_plan(
         work: 0,
     };
     if prepared.usable() {
-        let run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
+        let mut run = build_run(file, &prepared.standard, &scope, &mut diagnostics);
+        run.on = options.on;
         let run = setting_aside(&prepared.standard, run);
         let readable = !diagnostics
             .iter()
@@ -406,6 +408,7 @@ fn check_run(
     diagnostics.extend(impossible(&context, &read));
     diagnostics.extend(overruled);
     diagnostics.extend(unnamed(&context));
+    diagnostics.extend(readings(&context));
     if options.margins {
         report.margins = Some(margins(&context, &before));
     }

@@ -9,6 +9,7 @@ use crate::units::show_exact;
 
 use super::deciding_comparison::{DecidingComparison, decisive};
 use super::measure::{found_by, rough};
+use super::readings::bound;
 use super::tighten::{Needed, Tightened, tighten, tolerance_of};
 use super::wording;
 
@@ -156,6 +157,12 @@ fn tightened_words(context: &EvalContext<'_>, found: &Tightened) -> String {
     } else {
         "the rule does not apply"
     };
+    if let Some(bound) = bound(context, found.leaf) {
+        let by = found_by(context, found.leaf).map_or_else(String::new, |by| format!(": {by}"));
+        return format!(
+            "`{name}` was read at other settings, and is {bound} here; measure it again at these{by}"
+        );
+    }
     let quantity = context.quantity(found.leaf.target, found.leaf.field);
     let decides = match quantity.and_then(|quantity| quantity.tolerance.as_ref()) {
         Some(tolerance) => format!("the {} of `{name}` decides", wording::tolerance(tolerance)),

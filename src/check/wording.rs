@@ -54,6 +54,7 @@ pub(super) fn value(standard: &Standard, of: (KindId, FieldId), value: &Value) -
         Value::Quantity(of) => quantity(of),
         Value::Range(of) => limits(of),
         Value::Text(text) => format!("\"{}\"", visible(text)),
+        Value::Day(day) => day.to_string(),
         Value::YesNo(yes) => if *yes { "yes" } else { "no" }.to_owned(),
         Value::Choice(index) => match &standard.field(of.0, of.1).ty {
             Type::Choice(choices) => choices.get(*index as usize).cloned().unwrap_or_default(),
@@ -62,6 +63,32 @@ pub(super) fn value(standard: &Standard, of: (KindId, FieldId), value: &Value) -
         Value::Reference(Target::Record(id)) => visible(&standard.record(*id).name).into_owned(),
         Value::Reference(Target::Thing(_)) | Value::Wrong => "another".to_owned(),
     }
+}
+
+/// A path as a plan writes it: `dryer.belt`, `screen.base.tension`, `step-4.time`.
+pub(super) fn plan_path(context: &EvalContext<'_>, leaf: Leaf) -> String {
+    let instance = context.run.target(context.standard, leaf.target);
+    let field = &context.standard.field(instance.kind, leaf.field).name;
+    let kind = &context.standard.kind(instance.kind).name;
+    match context.place(leaf.target) {
+        Some(place) => format!("step-{}.{field}", place + 1),
+        None if instance.name.is_empty() => format!("{kind}.{field}"),
+        None => format!("{kind}.{}.{field}", instance.name),
+    }
+}
+
+/// A quantity without its tolerance, as a plan would state it: where a dial stands. A span stays one.
+pub(super) fn quantity_alone(of: &Quantity) -> String {
+    let at = |value: &Exact| {
+        let text = write_exact(value, &of.unit).unwrap_or_else(|| show_exact(value, &of.unit));
+        one(text, &of.unit)
+    };
+    if of.tolerance.is_some() || of.low == of.high {
+        return at(&of.nominal);
+    }
+    let (low, high) = (at(&of.low), at(&of.high));
+    let suffix = format!(" {}", of.unit.spelling());
+    format!("{} to {high}", low.strip_suffix(&suffix).unwrap_or(&low))
 }
 
 /// A range in a unit, rounded outward; a sharp value as it is.

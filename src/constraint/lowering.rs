@@ -10,7 +10,9 @@ use super::domain::Domain;
 use super::formula::{Formula, Variable};
 use super::resolver::{Combination, Resolved, Resolver};
 use super::segment::End;
-use crate::types::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Value};
+use crate::types::{
+    Compare, Condition, ConditionNode, Expression, ExpressionNode, Path, Stating, Value,
+};
 use crate::units::{Exact, Unit};
 
 /// Which set of a condition is wanted.
@@ -76,9 +78,15 @@ pub(crate) fn lower<'s, R: Resolver<'s>>(
             within(resolver, condition, (subject, range), wanted)
         }
         ConditionNode::Is { path, values, .. } => is(resolver, condition, path, values, wanted),
-        ConditionNode::Stated(path) => stated(resolver, condition, path, wanted),
+        ConditionNode::Stated {
+            path,
+            how: Stating::Anyhow,
+        } => stated(resolver, condition, path, wanted),
         ConditionNode::RangeWithin { .. }
         | ConditionNode::Same { .. }
+        // How a value was read off, and how old it is, is for those who ask to say.
+        | ConditionNode::Stated { .. }
+        | ConditionNode::NotOlder { .. }
         | ConditionNode::IsStep { .. } => resolver.other(condition, wanted),
         ConditionNode::Wrong => Formula::UNKNOWN,
     }

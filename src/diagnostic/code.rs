@@ -258,6 +258,26 @@ codes! {
     /// A number of things must be whole, and this one is not.
     /// There is no half stroke and no third of a screen. Write a whole number; 2.0 is one.
     NotWhole = "not-whole", Error, "a number of things that is not whole";
+    /// A reading belongs to what is read off with an instrument, or is worked out and was measured as well.
+    /// What is set is stated as it is set; what is given is stated as it is given.
+    NotReadOff = "not-read-off", Error, "a reading of what is not read off";
+    /// A reading says what was read (`value`), and may say on which day, with which instrument, of how many pieces, and
+    /// what was set meanwhile (`at dryer.belt 3 m/min`). What it cannot say is told here.
+    ReadingMalformed = "reading-malformed", Error, "a reading that cannot be";
+    /// A measured value speaks for the day and the settings it was taken at. Say when: write `read on 2026-11-20` behind
+    /// it, or a `reading` block. Until then it counts as taken at the plan's own settings.
+    ReadingUndated = "reading-undated", Warning, "a measured value does not say when it was read";
+    /// A reading dated after the day of the check cannot have been taken yet. It counts as not stated for what asks for a recent one.
+    ReadingToCome = "reading-to-come", Warning, "a reading on a day that is still to come";
+    /// The calibration of the instrument fell due before the day of the reading. It counts as not stated for what asks for a recent reading.
+    InstrumentOverdue = "instrument-overdue", Warning, "an instrument past its calibration";
+    /// What comes about anew with each piece, a film's peak or a pallet's heat, was read of one. That is shown of this piece;
+    /// the next may differ by more than the instrument does. Measure several, and let the `±` cover instrument and pieces.
+    OnePiece = "one-piece", Note, "shown on one piece";
+    /// The plan's settings are not those the reading was taken at. Where one setting only makes the value rise, or only
+    /// makes it fall, the reading is a bound at the new setting: at least, or at most, what was read. Else it says nothing.
+    /// Measure again at the plan's settings.
+    MeasureAgain = "measure-again", Warning, "a reading was taken at other settings";
     /// A tolerance that has no meaning: one below zero, a share of a temperature, or two sides written in two ways.
     /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`. Behind a share, percent can be read in two ways:
     /// write `40 % ± 4 points` for 36 to 44 %, or `40 % ± 4 % of it` for 38.4 to 41.6 %.

@@ -208,6 +208,15 @@ pub struct PresentPoint {
     pub failing: Vec<usize>,
 }
 
+impl Window {
+    /// Whether it holds as it is set, and that was shown of no other set point.
+    #[must_use]
+    pub fn only_as_set(&self) -> bool {
+        let present = self.present.as_ref();
+        self.best.is_none() && present.is_some_and(|present| present.zone == Zone::Holds)
+    }
+}
+
 /// Something that does not hold whatever the freed settings are set to.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Standstill {

@@ -6,9 +6,9 @@
 use std::fmt::Write as _;
 
 use crate::types::{
-    Arithmetic, Axis, Condition, ConditionNode, Expression, ExpressionNode, Field, Function,
-    Limits, Path, Rule, RuleForm, Source, Standard, Target, Type, Value, exact, expression as said,
-    path as led, range as ends, type_words,
+    Arithmetic, Axis, Condition, ConditionNode, DUE, Expression, ExpressionNode, Field, Function,
+    INSTRUMENT, Limits, Path, Rule, RuleForm, Source, Standard, Stating, Target, Type, Value,
+    exact, expression as said, path as led, range as ends, type_words,
 };
 use crate::units::Exact;
 
@@ -110,6 +110,7 @@ pub(in crate::diff) fn value(standard: &Standard, ty: &Type, of: &Value) -> Stri
         Value::Text(text) => format!("{text:?}"),
         Value::YesNo(true) => "yes".to_owned(),
         Value::YesNo(false) => "no".to_owned(),
+        Value::Day(day) => day.to_string(),
         Value::Choice(index) => match ty {
             Type::Choice(words) => words.get(*index as usize).cloned().unwrap_or_default(),
             _ => format!("choice {index}"),
@@ -252,7 +253,25 @@ fn asked(standard: &Standard, of: &Condition, negated: bool) -> String {
             let words = joined(" or ", words.collect());
             format!("({not}{} is step {words})", path(standard, at))
         }
-        ConditionNode::Stated(at) => format!("({not}{} stated)", path(standard, at)),
+        ConditionNode::Stated { path: at, how } => {
+            let how = match how {
+                Stating::Anyhow => String::new(),
+                Stating::WithTolerance => " with a tolerance".to_owned(),
+                Stating::ReadWithin(time) => {
+                    format!(
+                        " within {} by {}",
+                        number(&time.exact),
+                        instruments(standard)
+                    )
+                }
+            };
+            format!("({not}{} stated{how})", path(standard, at))
+        }
+        ConditionNode::NotOlder { path: at, than } => format!(
+            "({not}{} not older than {})",
+            path(standard, at),
+            number(&than.exact)
+        ),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             let every = matches!(of.node, ConditionNode::And(_)) != negated;
             let parts = list.iter().map(|part| asked(standard, part, negated));
@@ -262,6 +281,26 @@ fn asked(standard: &Standard, of: &Condition, negated: bool) -> String {
         ConditionNode::Not(inner) => asked(standard, inner, !negated),
         ConditionNode::Wrong => "wrong".to_owned(),
     }
+}
+
+/// The instruments that a reading may be taken with, and when each falls due: a reading counts as taken by them.
+fn instruments(standard: &Standard) -> String {
+    let Some(&kind) = standard.kind_names.get(INSTRUMENT) else {
+        return "none".to_owned();
+    };
+    let due = standard.kind(kind).field_names.get(DUE);
+    let mut list: Vec<String> = standard
+        .records_of(kind)
+        .map(|(_, of)| {
+            let due = due.and_then(|due| of.values.get(due.index())?.as_ref());
+            match due.map(|due| &due.value) {
+                Some(Value::Day(day)) => format!("{} {day}", of.name),
+                _ => of.name.clone(),
+            }
+        })
+        .collect();
+    list.sort_unstable();
+    list.join(", ")
 }
 
 /// The type of the setting that a path ends at; of a thing itself, a reference to its kind.

@@ -5,10 +5,11 @@ use std::cell::Cell;
 use super::evaluator::Evaluator;
 use super::range::{Against, Aim, stop};
 use super::sign::{decided, sign};
-use super::{Binding, EvalContext, EvalError, Found, MissingValue};
+use super::{Binding, EvalContext, EvalError, Found, MissingValue, age};
 use crate::interval::Bounds;
 use crate::types::{
-    Compare, Condition, ConditionNode, Expression, Limits, Path, PlaceInRun, Target, Type, Value,
+    Compare, Condition, ConditionNode, Constant, Expression, Limits, Path, PlaceInRun, Stating,
+    Target, Type, Value,
 };
 
 /// What a condition comes to.
@@ -156,7 +157,13 @@ impl<'a> Conditions<'a> {
                 Ok(_) => Truth::False,
                 Err(stop) => stop.into(),
             },
-            ConditionNode::Stated(path) => self.stated(binding, path),
+            ConditionNode::Stated { path, how } => match how {
+                Stating::Anyhow => self.stated(binding, path),
+                Stating::WithTolerance | Stating::ReadWithin(_) => {
+                    self.stated_so(binding, path, how)
+                }
+            },
+            ConditionNode::NotOlder { path, than } => self.not_older(binding, path, than),
             ConditionNode::Wrong => Truth::CannotWorkOut("its text has an error".to_owned()),
         }
     }
@@ -372,6 +379,57 @@ impl<'a> Conditions<'a> {
         }
     }
 
+    /// Whether a value is stated with a tolerance, or was read off lately. What is not counts as not stated: there may be
+    /// a value, but not one that is good enough to say that this is so, nor one that says it is not.
+    fn stated_so(&self, binding: Binding, path: &Path, how: &Stating) -> Truth {
+        let (target, kind, field) = match self.context.locate(binding, path) {
+            Ok(Found::Setting(target, kind, field)) => (target, kind, field),
+            Ok(_) => return Truth::True,
+            Err(EvalError::Missing(gap)) if gap.field.is_none() => return Truth::False,
+            Err(stop) => return stop.into(),
+        };
+        let missing = |words: Option<String>| {
+            Truth::Missing(Box::new(MissingValue {
+                at: Some(target),
+                field: Some(field),
+                path: path.text.clone(),
+                words,
+            }))
+        };
+        let run = self.context.run;
+        let Some(stated) = run.stated(self.context.standard, target, field) else {
+            return missing(None);
+        };
+        let lacks = match how {
+            Stating::Anyhow => None,
+            Stating::WithTolerance => match &stated.value {
+                Value::Quantity(of) if of.tolerance.is_some() || of.low < of.high => None,
+                _ => Some("is stated without `±`, and how far it may be off is wanted".to_owned()),
+            },
+            Stating::ReadWithin(time) => {
+                let standard = self.context.standard;
+                age::too_old(standard, run, stated.taken.as_deref(), time)
+            }
+        };
+        let declared = self.context.standard.field(kind, field);
+        match lacks {
+            None => Truth::True,
+            Some(lacks) => missing(Some(format!("`{}` {lacks}", declared.name))),
+        }
+    }
+
+    /// Whether a day lies at most so long back; the day of the check itself does, and one still to come.
+    fn not_older(&self, binding: Binding, path: &Path, than: &Constant) -> Truth {
+        match self.held(binding, path) {
+            Ok(Held::Value(Value::Day(day))) => match self.context.run.on {
+                Some(on) => Truth::of(day.days_to(on) <= age::days(than)),
+                None => Truth::CannotWorkOut("it is not said for which day".to_owned()),
+            },
+            Ok(_) => Truth::False,
+            Err(stop) => stop.into(),
+        }
+    }
+
     fn stated(&self, binding: Binding, path: &Path) -> Truth {
         match self.context.locate(binding, path) {
             Ok(Found::Setting(target, kind, field)) => {
@@ -407,6 +465,7 @@ fn same(one: &Value, other: &Value) -> bool {
     match (one, other) {
         (Value::Text(one), Value::Text(other)) => one == other,
         (Value::YesNo(one), Value::YesNo(other)) => one == other,
+        (Value::Day(one), Value::Day(other)) => one == other,
         (Value::Choice(one), Value::Choice(other)) => one == other,
         (Value::Reference(one), Value::Reference(other)) => one == other,
         _ => false,

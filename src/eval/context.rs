@@ -22,6 +22,9 @@ pub struct EvalContext<'a> {
     pub narrowed: &'a [(Leaf, ExactInterval)],
     /// Figures worked out before.
     pub cache: Option<&'a FigureCache>,
+    /// Whether what is not stated may be anything that is possible, rather than missing: for what has to be so whatever it
+    /// is.
+    pub assumed: bool,
 }
 
 /// A stretch of a quantity.
@@ -97,6 +100,7 @@ impl<'a> EvalContext<'a> {
             run,
             narrowed: &[],
             cache: None,
+            assumed: false,
         }
     }
 

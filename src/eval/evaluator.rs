@@ -7,7 +7,9 @@ use super::figure_cache::TOO_MUCH;
 use super::number::{Fault, Marks, Number};
 use super::{Binding, EvalContext, EvalError, Found, Leaf, MissingValue};
 use crate::interval::Bounds;
-use crate::types::{Aggregate, Arithmetic, Expression, ExpressionNode, Function, Path, Value};
+use crate::types::{
+    Aggregate, Arithmetic, Constant, Expression, ExpressionNode, Function, Limits, Path, Value,
+};
 
 /// Deepest chain of formulas that is followed.
 const DEEPEST: u32 = 64;
@@ -237,6 +239,20 @@ impl<'a, N: Number> Evaluator<'a, N> {
     /// The first that has a value. What is there but wrong is not passed over.
     fn otherwise(&self, binding: Binding, arguments: &[Expression]) -> Result<N, Halt> {
         let mut last = Err(Halt::Unsupported);
+        if self.context.assumed {
+            // What stands in for what is not stated does so whatever that might be.
+            let plain = Evaluator::<N>::new(EvalContext {
+                assumed: false,
+                ..self.context
+            });
+            plain.nest(self.nesting())?;
+            let there = |argument: &&Expression| {
+                let value = plain.expression(binding, argument);
+                !matches!(value, Err(Halt::EvalError(EvalError::Missing(_))))
+            };
+            let taken = arguments.iter().find(there).or(arguments.last());
+            return taken.map_or(last, |argument| self.expression(binding, argument));
+        }
         for argument in arguments {
             last = self.expression(binding, argument);
             if !matches!(last, Err(Halt::EvalError(EvalError::Missing(_)))) {
@@ -253,10 +269,17 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 if let Some(quantity) = self.context.quantity(target, field) {
                     return Ok(N::stated(&self.context, leaf, quantity));
                 }
-                let Some(formula) = &self.context.standard.field(kind, field).formula else {
-                    return Err(self.context.gap(target, field, path).into());
+                let declared = self.context.standard.field(kind, field);
+                let found = match &declared.formula {
+                    Some(formula) => self.formula(leaf, formula),
+                    None => Err(self.context.gap(target, field, path).into()),
                 };
-                self.formula(leaf, formula)
+                match (found, declared.possible.as_ref().and_then(anything)) {
+                    (Err(_), Some(anything)) if self.context.assumed => {
+                        Ok(N::constant(&self.context, &anything))
+                    }
+                    (found, _) => found,
+                }
             }
             Found::Place(place) => Ok(N::whole(place)),
             Found::Thing(_) => {
@@ -314,6 +337,16 @@ impl<'a, N: Number> Evaluator<'a, N> {
         };
         Ok(N::constant(&self.context, &constant))
     }
+}
+
+/// All that is possible, as one number that is not known better.
+fn anything(possible: &Limits) -> Option<Constant> {
+    let (low, high) = (possible.low.as_ref()?, possible.high.as_ref()?);
+    Some(Constant {
+        exact: low.clone(),
+        bounds: Bounds::new(low.outward().0, high.outward().1),
+        unit: possible.unit.clone(),
+    })
 }
 
 /// How deep in formulas an evaluator is, and when its work began; for one that works for it.

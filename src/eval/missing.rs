@@ -5,7 +5,9 @@ use std::collections::BTreeSet;
 use super::evaluator::{Evaluator, Halt, chosen};
 use super::{Binding, EvalContext, EvalError, Found, Leaf};
 use crate::interval::Bounds;
-use crate::types::{Condition, Expression, ExpressionNode, Function, Path, Read};
+use crate::types::{
+    Condition, ConditionNode, Expression, ExpressionNode, Function, Path, Read, Stating,
+};
 
 /// The most parts of expressions that are looked at.
 const MOST_VISITS: u32 = 50_000;
@@ -65,6 +67,13 @@ impl Walk<'_> {
                 self.values.begin();
                 self.expression(binding, expression, None);
             }
+            if let ConditionNode::Stated {
+                path,
+                how: Stating::WithTolerance | Stating::ReadWithin(_),
+            } = &part.node
+            {
+                self.stated_so(binding, path);
+            }
             for read in part.own_reads() {
                 match read {
                     Read::Range(path) | Read::Word(path) | Read::Value(path) => {
@@ -73,6 +82,17 @@ impl Walk<'_> {
                     Read::Stated(_) | Read::Step(_) | Read::Over | Read::Figure => {}
                 }
             }
+        }
+    }
+
+    /// What has to be stated itself, whatever it could be worked out from.
+    fn stated_so(&mut self, binding: Binding, path: &Path) {
+        let Ok(Found::Setting(target, _, field)) = self.context.locate(binding, path) else {
+            return self.path(binding, path, None);
+        };
+        let run = self.context.run;
+        if run.stated(self.context.standard, target, field).is_none() {
+            self.push(Leaf { target, field }, None);
         }
     }
 

@@ -15,7 +15,9 @@
 //! where the formula allows it, so that a value exactly on its limit holds `at least`.
 
 mod active_branch;
+mod age;
 mod budget;
+mod carry;
 mod condition;
 mod context;
 mod counterexample;
@@ -33,7 +35,9 @@ mod sign;
 mod slope;
 
 pub use active_branch::active_branch;
+pub use age::overdue;
 pub use budget::{MOST_HELPS, WorkBudget};
+pub use carry::{carried, settled};
 pub use condition::{Conditions, Held, Truth};
 pub use context::{Binding, EvalContext, EvalError, ExactInterval, Found, MissingValue};
 pub use counterexample::Counterexamples;

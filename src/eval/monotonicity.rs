@@ -11,7 +11,9 @@ use super::slope::Slope;
 use super::{Binding, Conditions, EvalContext, EvalError, Found, Goal, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Accuracy, Direction};
-use crate::types::{Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity, Read};
+use crate::types::{
+    Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity, Read, Way,
+};
 
 /// What raising a setting does to a requirement.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -54,8 +56,20 @@ impl Trend {
         }
     }
 
+    /// What raising a setting does that only moves this one, in that way.
+    #[must_use]
+    pub fn through(self, way: Way) -> Self {
+        match (self, way) {
+            (Self::Flat, _) => Self::Flat,
+            (_, Way::Unknown) => Self::Unknown,
+            (trend, Way::Rises) => trend,
+            (trend, Way::Falls) => trend.turned(),
+        }
+    }
+
     /// Of two things that must, or may, both be so.
-    fn with(self, other: Self) -> Self {
+    #[must_use]
+    pub fn with(self, other: Self) -> Self {
         match (self, other) {
             (Self::Flat, other) | (other, Self::Flat) => other,
             (Self::Workable, other) | (other, Self::Workable) => other,
@@ -154,7 +168,7 @@ fn condition_trends(
             .into_iter()
             .map(Trend::turned)
             .collect(),
-        ConditionNode::Stated(path) => {
+        ConditionNode::Stated { path, .. } => {
             let formula = behind(context, binding, path);
             let reads = formula.map_or_else(Vec::new, |(binding, formula)| {
                 super::inputs(context, binding, &[formula])
@@ -174,7 +188,8 @@ fn condition_trends(
     }
 }
 
-fn slopes(context: &EvalContext<'_>, binding: Binding, aim: Aim<'_>) -> Vec<Trend> {
+/// What raising each of the narrowed values does to a value: [`Trend::Better`] where it never lowers it.
+pub(super) fn slopes(context: &EvalContext<'_>, binding: Binding, aim: Aim<'_>) -> Vec<Trend> {
     let count = context.narrowed.len();
     // The bounds that a memory keeps are those of figures; none is worked out here.
     let context = EvalContext {

@@ -1,5 +1,6 @@
 //! Which stated values count for nothing, because they are worked out as well.
 
+use super::carry::carrying;
 use super::{Aim, Binding, EvalContext, range};
 use crate::types::{Quantity, Run, Sort, Standard, Value};
 
@@ -37,5 +38,5 @@ pub fn setting_aside(standard: &Standard, mut run: Run) -> Run {
         }
     }
     run.set_aside = found;
-    run
+    carrying(standard, run)
 }

@@ -7,8 +7,8 @@ use super::reserved::reserved;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{
-    Deviation, Example, FieldType, Kind, KindClause, KindForm, Line, Literal, Quote, Record, Rule,
-    Sequence, Statement, StatementNode, Table, Tree, Word,
+    Deviation, Example, FieldType, Kind, KindClause, KindForm, Line, Literal, Quote, Reading,
+    Record, Rule, Sequence, Statement, StatementNode, Table, Tree, Word,
 };
 
 /// The name and edition of a standard.
@@ -52,6 +52,10 @@ pub struct PlanScope<'t> {
     pub things: Vec<&'t Record<'t>>,
     /// Its steps.
     pub sequence: Option<&'t Sequence<'t>>,
+    /// Behind the last statement and its comment.
+    pub end: Option<Span>,
+    /// Its readings.
+    pub readings: Vec<&'t Reading<'t>>,
 }
 
 fn statements<'t>(tree: &'t Tree<'t>) -> impl Iterator<Item = &'t Statement<'t>> {
@@ -90,6 +94,7 @@ fn called(node: &StatementNode<'_>) -> &'static str {
         StatementNode::Table(_) => "`table`",
         StatementNode::Example(_) => "`example`",
         StatementNode::Deviation(_) => "`deviation`",
+        StatementNode::Reading(_) => "`reading`",
         StatementNode::Sequence(_) => "`sequence`",
     }
 }
@@ -103,6 +108,7 @@ fn head(statement: &Statement<'_>) -> Span {
         StatementNode::Table(table) => table.name.span,
         StatementNode::Example(example) => example.name.span,
         StatementNode::Deviation(deviation) => deviation.keyword,
+        StatementNode::Reading(reading) => reading.keyword,
         StatementNode::Sequence(sequence) => sequence.keyword,
         _ => statement.span,
     }
@@ -200,7 +206,9 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                     }
                     scope.header.get_or_insert(header);
                 }
-                StatementNode::Run { .. } | StatementNode::Sequence(_) => {
+                StatementNode::Run { .. }
+                | StatementNode::Sequence(_)
+                | StatementNode::Reading(_) => {
                     problems.push(
                         Diagnostic::new(
                             Code::MisplacedStatement,
@@ -298,6 +306,12 @@ pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
     let mut scope = PlanScope::default();
     let mut problems = Vec::new();
     let mut alike = Lookalikes::default();
+    scope.end = tree.items.iter().rev().find_map(|line| match line {
+        Line::Good(statement, comment) => {
+            Some(comment.map_or(statement.span, |of| of.span).after())
+        }
+        _ => None,
+    });
     for (place, statement) in statements(tree).enumerate() {
         match &statement.node {
             StatementNode::Run { name, against } => {
@@ -337,6 +351,7 @@ pub fn plan_scope<'t>(tree: &'t Tree<'t>) -> (PlanScope<'t>, Vec<Diagnostic>) {
                     scope.sequence = Some(sequence);
                 }
             }
+            StatementNode::Reading(reading) => scope.readings.push(reading),
             other => problems.push(
                 Diagnostic::new(
                     Code::MisplacedStatement,

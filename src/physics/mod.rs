@@ -35,3 +35,4 @@ mod validity;
 
 pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
 pub use passes::{Passes, Reading};
+pub(crate) use thermal::keeps_what_was_reached;

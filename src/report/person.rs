@@ -17,7 +17,7 @@ use super::log::Lines;
 use super::margins::margins;
 use super::{Style, phrase};
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Code, Diagnostic, Lacking, PlanReport, Report, Severity};
+use crate::diagnostic::{Code, Diagnostic, Finding, Lacking, PlanReport, Report, Severity};
 use crate::source::{FileId, Store, visible};
 
 /// Writes the whole report.
@@ -109,7 +109,11 @@ impl<'r> Page<'r> {
             None => heading.push_str("no standard was read for it"),
         }
         self.heading(&heading, out)?;
-        let waits = |said: &&Diagnostic| said.code == Code::NotStated && said.finding.is_some();
+        // What is stated, and not in the way that is asked for, is no gap to fill.
+        let gap = |found: &Finding| found.value.as_deref() == Some("not stated");
+        let waits = |said: &&Diagnostic| {
+            said.code == Code::NotStated && said.finding.as_deref().is_some_and(gap)
+        };
         match &plan.lacking {
             // What is missing is told once, thing by thing, not check by check.
             Some(lacking) => {

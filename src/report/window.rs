@@ -284,6 +284,8 @@ impl Page<'_> {
                 "no set point holds: this was shown for all of them"
             } else if window.empty {
                 "no set point that was looked at holds: this was shown for all of them"
+            } else if window.only_as_set() {
+                "as it is set now it holds; of no other set point was that shown"
             } else if window.boxes.iter().any(|part| part.zone == Zone::Holds) {
                 "no set point on the dials was found that holds"
             } else if window.shares.not_decided <= window.shares.sampled * 1.000_1 {

@@ -61,6 +61,7 @@ fn stated(value: Value, span: Span) -> Stated {
         origin: Origin::Plan,
         per: None,
         loosened: None,
+        taken: None,
     }
 }
 
@@ -97,7 +98,10 @@ impl SymbolicRun {
                 many: vec![Vec::new(); standard.kinds.len()],
                 steps: Vec::new(),
                 sequence: None,
+                end: Span::new(standard.root, 0, 0),
                 set_aside: Vec::new(),
+                on: None,
+                readings: Vec::new(),
             },
             settings: Vec::new(),
             index: HashMap::new(),

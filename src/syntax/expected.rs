@@ -18,6 +18,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::table_statement | Rule::kw_table => "`table`",
         Rule::example_statement | Rule::kw_example => "`example`",
         Rule::deviation_statement | Rule::kw_deviation_from => "`deviation from`",
+        Rule::reading_statement | Rule::kw_reading => "`reading`",
         Rule::record_statement | Rule::record_kind => "a kind",
         Rule::kind_block
         | Rule::record_block
@@ -26,6 +27,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::table_block
         | Rule::example_block
         | Rule::deviation_block
+        | Rule::reading_block
         | Rule::open_brace => "`{`",
         Rule::field | Rule::clause | Rule::step_setting | Rule::setting | Rule::setting_name => {
             "a setting"
@@ -60,14 +62,25 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::approved_clause | Rule::kw_approved => "`approved`",
         Rule::until_clause | Rule::kw_until => "`until`",
         Rule::pieces_clause | Rule::kw_pieces => "`pieces`",
-        Rule::date => "a date, as in `2026-12-31`",
+        Rule::day | Rule::date => "a date, as in `2026-12-31`",
+        Rule::taken | Rule::kw_read => "`read on`",
+        Rule::value_clause | Rule::kw_value => "`value`",
         Rule::kw_by => "`by`",
         Rule::kw_for => "`for`",
-        Rule::kw_at => "`at`",
-        Rule::kw_with => "`with`",
+        Rule::at_clause | Rule::kw_at => "`at`",
+        Rule::with_clause | Rule::kw_with => "`with`",
+        Rule::on_clause | Rule::kw_on => "`on`",
         Rule::expression => "a condition or formula",
         Rule::group | Rule::arguments | Rule::open_paren => "`(`",
-        Rule::operator | Rule::one_of | Rule::kw_one_of | Rule::stated => "an operator",
+        Rule::operator
+        | Rule::one_of
+        | Rule::kw_one_of
+        | Rule::stated
+        | Rule::stated_so
+        | Rule::read_within
+        | Rule::kw_read_within
+        | Rule::not_older
+        | Rule::kw_not_older => "an operator",
         Rule::reference_head | Rule::name | Rule::record_name | Rule::value_name => "a name",
         Rule::path => "a path",
         Rule::number | Rule::magnitude => "a number",
@@ -111,6 +124,8 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::table_line
         | Rule::example_line
         | Rule::deviation_line
+        | Rule::reading_line
+        | Rule::reading_clause
         | Rule::table_clause
         | Rule::example_clause
         | Rule::deviation_clause
@@ -177,6 +192,7 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::strict_table_line
         | Rule::strict_example_line
         | Rule::strict_deviation_line
+        | Rule::strict_reading_line
         | Rule::slips
         | Rule::slip_start
         | Rule::slip_piece
@@ -255,6 +271,11 @@ pub(super) fn form(first: &str) -> Option<&'static str> {
         "approved" => "approved \"who, and when\"",
         "until" => "until 2026-12-31",
         "pieces" => "pieces 300",
+        "reading" => "reading film.peak {",
+        "value" => "value 285 °F ± 6 °F",
+        "at" => "at dryer.belt 3 m/min",
+        "on" => "on 2026-11-20",
+        "with" => "with probe-4",
         "parts" => "parts cotton, polyester make 100 %",
         "loosens" => "loosens mesh 60 to 200 /in because \"reason\"",
         "for" => "for each screen",

@@ -23,6 +23,7 @@ const STATEMENTS: &[&str] = &[
     "table",
     "example",
     "deviation",
+    "reading",
     "sequence",
 ];
 
@@ -40,6 +41,9 @@ const EXAMPLE_CLAUSES: &[&str] = &["run", "expect", "because"];
 const DEVIATION_CLAUSES: &[&str] = &[
     "run", "when", "up", "because", "approved", "until", "pieces",
 ];
+
+/// Words that start a clause of a reading.
+const READING_CLAUSES: &[&str] = &["value", "at", "on", "with", "pieces"];
 
 /// Words that start a clause of a rule.
 const RULE_CLAUSES: &[&str] = &[
@@ -123,6 +127,7 @@ impl<'t> Piece<'_, 't> {
             Inside::Table => Rule::strict_table_line,
             Inside::Example => Rule::strict_example_line,
             Inside::Deviation => Rule::strict_deviation_line,
+            Inside::Reading => Rule::strict_reading_line,
         }
     }
 
@@ -249,6 +254,7 @@ impl<'t> Piece<'_, 't> {
             Inside::Rule | Inside::Caution | Inside::Table => RULE_CLAUSES,
             Inside::Example => EXAMPLE_CLAUSES,
             Inside::Deviation => DEVIATION_CLAUSES,
+            Inside::Reading => READING_CLAUSES,
             Inside::File => STATEMENTS,
             Inside::Kind | Inside::Record | Inside::Sequence => return None,
         };
@@ -315,7 +321,8 @@ impl<'t> Piece<'_, 't> {
             | Inside::Caution
             | Inside::Table
             | Inside::Example
-            | Inside::Deviation => true,
+            | Inside::Deviation
+            | Inside::Reading => true,
             Inside::Kind => first == "parts",
             Inside::Record => first == "loosens",
             Inside::Sequence => false,
@@ -323,6 +330,7 @@ impl<'t> Piece<'_, 't> {
         let form = match (self.inside, first) {
             (Inside::Example, "run") => Some("run \"cases/fast.plan\""),
             (Inside::Deviation, "run") => Some("run \"2691 swim club tees\""),
+            (Inside::Reading, "pieces") => Some("pieces 5"),
             _ => form(first),
         };
         form.filter(|_| keyword).map(Hint::Form)

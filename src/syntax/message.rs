@@ -110,6 +110,7 @@ fn unexpected(
             Inside::File => "statement",
             Inside::Example => "clause of an example",
             Inside::Deviation => "clause of a deviation",
+            Inside::Reading => "clause of a reading",
             _ => "clause of a rule",
         };
         let headline = format!("{} starts no {what}", quoted(written));
@@ -181,6 +182,9 @@ fn shape(inside: Inside, expected: &[&'static str]) -> &'static str {
         Inside::Example => "an example takes `run \"…\"`, `expect RULE breaks` and `because \"…\"`",
         Inside::Deviation => {
             "a deviation takes `run \"…\"`, `when`, `up to 58 s`, `because \"…\"`, `approved \"…\"`, `until 2026-12-31` and `pieces 300`"
+        }
+        Inside::Reading => {
+            "a reading takes `value 285 °F ± 6 °F`, `at dryer.belt 3 m/min`, `on 2026-11-20`, `with probe-4` and `pieces 5`"
         }
     }
 }

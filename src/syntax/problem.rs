@@ -46,6 +46,8 @@ pub enum Inside {
     Example,
     /// A deviation.
     Deviation,
+    /// A reading.
+    Reading,
 }
 
 /// What stands where reading stopped.

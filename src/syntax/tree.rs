@@ -143,6 +143,8 @@ pub enum StatementNode<'t> {
     Example(Example<'t>),
     /// `deviation from`
     Deviation(Deviation<'t>),
+    /// `reading`
+    Reading(Reading<'t>),
     /// `sequence`
     Sequence(Sequence<'t>),
 }
@@ -310,10 +312,25 @@ pub struct Clause<'t> {
     pub name: Word<'t>,
     /// The value.
     pub value: Value<'t>,
+    /// How it was read off.
+    pub taken: Option<Taken<'t>>,
     /// The reason for loosening.
     pub because: Option<Quote<'t>>,
     /// Where the value comes from.
     pub per: Option<Per<'t>>,
+}
+
+/// `read on 2026-11-20 with probe-4 from 5 pieces`: how a value was read off.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Taken<'t> {
+    /// All of it.
+    pub span: Span,
+    /// The day.
+    pub on: Word<'t>,
+    /// The instrument.
+    pub with: Option<Word<'t>>,
+    /// Of how many pieces.
+    pub pieces: Option<Literal<'t>>,
 }
 
 /// A value as written.
@@ -348,6 +365,8 @@ pub enum ValueNode<'t> {
     AtLeast(Literal<'t>),
     /// `at most 200 /in`
     AtMost(Literal<'t>),
+    /// `2026-12-31`
+    Day(Word<'t>),
     /// `"deep red"`
     Text(Quote<'t>),
     /// A record, a choice, `yes` or `no`.
@@ -417,6 +436,8 @@ pub struct StepSetting<'t> {
     pub name: Option<Word<'t>>,
     /// The value.
     pub value: Value<'t>,
+    /// How it was read off.
+    pub taken: Option<Taken<'t>>,
 }
 
 /// A rule or a caution.
@@ -543,15 +564,37 @@ pub enum ExprNode<'t> {
         /// The list.
         list: Vec<Expr<'t>>,
     },
-    /// `x stated`
+    /// `x stated`, `x stated with a tolerance`, `x read within 30 d`
     Stated {
-        /// Where `stated` stands.
+        /// Where `stated` or `read within` stands.
         at: Span,
         /// What is asked about.
         subject: Box<Expr<'t>>,
+        /// How it has to be stated.
+        how: Stating<'t>,
+    },
+    /// `x not older than 180 d`
+    NotOlder {
+        /// Where `not older than` stands.
+        at: Span,
+        /// What is asked about.
+        subject: Box<Expr<'t>>,
+        /// How old it may be.
+        than: Literal<'t>,
     },
     /// Nested deeper than the builder goes; already reported as a problem.
     TooDeep,
+}
+
+/// How a value has to be stated.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Stating<'t> {
+    /// Anyhow.
+    Anyhow,
+    /// With how far it may be off.
+    WithTolerance,
+    /// Read off at most so long ago.
+    ReadWithin(Literal<'t>),
 }
 
 /// Operators with one operand.

@@ -4,9 +4,9 @@
 
 use super::tree::{
     Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
-    ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote, Record,
-    Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement, StatementNode, Step, Table,
-    TableClause, Tree, Value, ValueNode, Word,
+    ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote,
+    Reading, ReadingClauseNode, Record, Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement,
+    StatementNode, Stating, Step, Table, TableClause, Taken, Tree, Value, ValueNode, Word,
 };
 use crate::source::Span;
 
@@ -129,6 +129,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             StatementNode::Table(table) => walk.table(table),
             StatementNode::Example(example) => walk.example(example),
             StatementNode::Deviation(deviation) => walk.deviation(deviation),
+            StatementNode::Reading(reading) => walk.reading(reading),
             StatementNode::Sequence(sequence) => {
                 walk.leaf(Leaf::Sign, sequence.keyword);
                 walk.block(&sequence.block, Self::step);
@@ -197,6 +198,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             }
             walk.word(&clause.name);
             walk.value(&clause.value);
+            clause.taken.iter().for_each(|taken| walk.taken(taken));
             let because = clause.because.as_ref();
             let per_first = because.zip(per_span(&clause.per));
             if per_first.is_some_and(|(because, per)| per.start < because.span.start) {
@@ -244,6 +246,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 walk.literal(high);
             }
             ValueNode::AtLeast(literal) | ValueNode::AtMost(literal) => walk.literal(literal),
+            ValueNode::Day(day) => walk.leaf(Leaf::Number, day.span),
             ValueNode::Text(text) => walk.text(text),
             ValueNode::Name(word) => walk.word(word),
         });
@@ -265,6 +268,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 walk.node(setting.span, |walk| {
                     setting.name.iter().for_each(|name| walk.word(name));
                     walk.value(&setting.value);
+                    setting.taken.iter().for_each(|taken| walk.taken(taken));
                 });
             }
         });
@@ -347,6 +351,31 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
         });
     }
 
+    fn reading(&mut self, reading: &Reading<'_>) {
+        self.leaf(Leaf::Sign, reading.keyword);
+        self.path(&reading.of);
+        self.block(&reading.block, |walk, clause| {
+            walk.node(clause.span, |walk| match &clause.node {
+                ReadingClauseNode::Value(value) => walk.value(value),
+                ReadingClauseNode::At { of, value } => {
+                    walk.path(of);
+                    walk.value(value);
+                }
+                ReadingClauseNode::On(date) => walk.leaf(Leaf::Number, date.span),
+                ReadingClauseNode::With(name) => walk.word(name),
+                ReadingClauseNode::Pieces(pieces) => walk.literal(pieces),
+            });
+        });
+    }
+
+    fn taken(&mut self, taken: &Taken<'_>) {
+        self.node(taken.span, |walk| {
+            walk.leaf(Leaf::Number, taken.on.span);
+            taken.with.iter().for_each(|name| walk.word(name));
+            taken.pieces.iter().for_each(|pieces| walk.literal(pieces));
+        });
+    }
+
     fn path(&mut self, path: &Path<'_>) {
         self.node(path.span, |walk| {
             path.words.iter().for_each(|word| walk.word(word));
@@ -379,9 +408,17 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 walk.leaf(Leaf::Sign, *at);
                 list.iter().for_each(|item| walk.expr(item));
             }
-            ExprNode::Stated { at, subject } => {
+            ExprNode::Stated { at, subject, how } => {
                 walk.expr(subject);
                 walk.leaf(Leaf::Sign, *at);
+                if let Stating::ReadWithin(time) = how {
+                    walk.literal(time);
+                }
+            }
+            ExprNode::NotOlder { at, subject, than } => {
+                walk.expr(subject);
+                walk.leaf(Leaf::Sign, *at);
+                walk.literal(than);
             }
             ExprNode::TooDeep => walk.leaf(Leaf::Broken, expr.span),
         });

@@ -3,14 +3,18 @@
 use super::expression::{Typer, constant};
 use super::kinds::mixed_ends;
 use super::mismatch;
-use super::model::{KindId, PlaceInRun, Target, Type, Value};
+use super::model::{KindId, Measure, PlaceInRun, Target, Type, Value};
 use super::paths::{End, resolve};
 use super::show::{AsWritten, spell_condition};
-use super::terms::{Compare, Condition, ConditionNode, Expression, ExpressionNode, Path};
+use super::terms::{
+    Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode, Path, Stating,
+};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::interval::Bounds;
 use crate::names::{did_you_mean, in_a_spec};
 use crate::source::Span;
-use crate::syntax::tree::{Binary, Expr, ExprNode, Unary, Word};
+use crate::syntax::tree::{self, Binary, Expr, ExprNode, Unary, Word};
+use crate::units::{Dimension, Exact};
 
 impl Typer<'_> {
     /// Works out a condition. What cannot be read is reported and becomes [`ConditionNode::Wrong`].
@@ -30,13 +34,8 @@ impl Typer<'_> {
                 operand,
                 ..
             } => Some(ConditionNode::Not(Box::new(self.condition(operand)))),
-            ExprNode::Stated { subject, .. } => {
-                let ExprNode::Path(path) = &subject.node else {
-                    return self.not_a_condition(subject.span, "`stated` follows a setting");
-                };
-                let (path, _) = resolve(self.standard, &self.context, path, self.problems)?;
-                Some(ConditionNode::Stated(path))
-            }
+            ExprNode::Stated { subject, how, at } => self.stated(subject, *how, *at),
+            ExprNode::NotOlder { subject, than, .. } => self.not_older(subject, than),
             ExprNode::OneOf { subject, list, at } => self.is(subject, list, *at),
             ExprNode::Binary {
                 operator,
@@ -71,6 +70,80 @@ impl Typer<'_> {
                 "a value alone says nothing that could be true or false",
             ),
         }
+    }
+
+    /// `x stated`, `x stated with a tolerance`, `x read within 30 d`.
+    fn stated(
+        &mut self,
+        subject: &Expr<'_>,
+        how: tree::Stating<'_>,
+        at: Span,
+    ) -> Option<ConditionNode> {
+        let ExprNode::Path(path) = &subject.node else {
+            return self.not_a_condition(subject.span, "`stated` follows a setting");
+        };
+        let (path, end) = resolve(self.standard, &self.context, path, self.problems)?;
+        let how = match how {
+            tree::Stating::Anyhow => Stating::Anyhow,
+            tree::Stating::WithTolerance | tree::Stating::ReadWithin(_)
+                if !matches!(end, End::Value(Type::Quantity(_))) =>
+            {
+                return self.not_a_condition(
+                    subject.span.join(at),
+                    "only a quantity has a tolerance, or is read off",
+                );
+            }
+            tree::Stating::WithTolerance => Stating::WithTolerance,
+            tree::Stating::ReadWithin(time) => Stating::ReadWithin(self.days(&time)?),
+        };
+        Some(ConditionNode::Stated { path, how })
+    }
+
+    /// `x not older than 180 d`.
+    fn not_older(&mut self, subject: &Expr<'_>, than: &tree::Literal<'_>) -> Option<ConditionNode> {
+        let ExprNode::Path(path) = &subject.node else {
+            return self.not_a_condition(subject.span, "`not older than` follows a setting");
+        };
+        let (path, end) = resolve(self.standard, &self.context, path, self.problems)?;
+        if end != End::Value(Type::Day) {
+            return self.not_a_condition(
+                subject.span,
+                "`not older than` follows a setting that holds a date",
+            );
+        }
+        let than = self.days(than)?;
+        Some(ConditionNode::NotOlder { path, than })
+    }
+
+    /// A time that is counted in days.
+    fn days(&mut self, literal: &tree::Literal<'_>) -> Option<Constant> {
+        let measure = Measure {
+            dimension: Dimension::TIME,
+            reading: super::Reading::Unit,
+        };
+        let read = self
+            .reader
+            .measured(literal, &measure, None, "this time", self.problems)?;
+        let day = Exact::from_int(86_400);
+        let whole = read.exact.div(&day).is_some_and(|days| days.is_integer());
+        if !whole || read.exact.signum() < 0 {
+            self.problems.push(
+                Diagnostic::new(
+                    Code::NotWhole,
+                    literal.span,
+                    "dates are counted in whole days",
+                    "not a number of days",
+                )
+                .help("write whole days, as in `30 d`"),
+            );
+            return None;
+        }
+        let (low, high) = read.exact.outward();
+        Some(Constant {
+            bounds: Bounds::new(low, high),
+            exact: read.exact,
+            unit: read.unit,
+        })
     }
 
     fn not_a_condition<T>(&mut self, span: Span, words: &str) -> Option<T> {
@@ -491,6 +564,21 @@ impl Typer<'_> {
             );
             return None;
         }
+        if *ty == Type::Day {
+            self.problems.push(
+                Diagnostic::new(
+                    Code::WrongValue,
+                    expr.span,
+                    format!(
+                        "`{}` is a date, and dates are compared by their age",
+                        path.text
+                    ),
+                    "not compared with `is`",
+                )
+                .help(format!("write `{} not older than 180 d`", path.text)),
+            );
+            return None;
+        }
         let word = self.word(expr)?;
         let text = word.text.to_owned();
         match ty {
@@ -540,7 +628,7 @@ impl Typer<'_> {
                     }
                 }
             }
-            Type::Text | Type::Quantity(_) | Type::Range(_) => None,
+            Type::Text | Type::Day | Type::Quantity(_) | Type::Range(_) => None,
         }
     }
 }

@@ -261,6 +261,9 @@ fn value(line: &mut String, standard: &Standard, value: &Value) {
         Value::YesNo(yes) => {
             let _ = write!(line, "{yes}");
         }
+        Value::Day(day) => {
+            let _ = write!(line, "{day}");
+        }
         Value::Choice(index) => {
             let _ = write!(line, "choice {index}");
         }

@@ -287,7 +287,7 @@ fn expected_value(
                 unit: None,
             });
         }
-        ValueNode::Name(word) => {
+        ValueNode::Name(word) | ValueNode::Day(word) => {
             return Some(ExpectedValue {
                 words: word.text.to_owned(),
                 unit: None,

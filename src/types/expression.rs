@@ -85,9 +85,10 @@ impl Typer<'_> {
                 _ => self.not_a_quantity(expr.span, "a condition"),
             },
             ExprNode::Text(_) => self.not_a_quantity(expr.span, "a text"),
-            ExprNode::Unary { .. } | ExprNode::OneOf { .. } | ExprNode::Stated { .. } => {
-                self.not_a_quantity(expr.span, "a condition")
-            }
+            ExprNode::Unary { .. }
+            | ExprNode::OneOf { .. }
+            | ExprNode::Stated { .. }
+            | ExprNode::NotOlder { .. } => self.not_a_quantity(expr.span, "a condition"),
             ExprNode::TooDeep => None,
         }
     }
@@ -123,6 +124,7 @@ impl Typer<'_> {
                 return None;
             }
             End::Value(Type::Text) => return self.not_a_quantity(span, "a text"),
+            End::Value(Type::Day) => return self.not_a_quantity(span, "a date"),
             End::Value(Type::YesNo) => return self.not_a_quantity(span, "a `yes/no` setting"),
             End::Value(Type::Choice(_)) => return self.not_a_quantity(span, "a choice"),
             End::Value(Type::Reference(kind)) | End::Thing(kind) => {

@@ -1,6 +1,6 @@
 //! A run with one step more, to see what that would do.
 
-use super::model::{Instance, InstanceId, KindId, Run, Stated, Target, Value};
+use super::model::{Carried, Instance, InstanceId, KindId, Run, Stated, Target, Value};
 
 impl Run {
     /// The same run with a step put in at a place of the sequence, counted from 0; the step that stood
@@ -33,19 +33,22 @@ impl Run {
                 .collect(),
             steps: self.steps.iter().map(moved).collect(),
             sequence: self.sequence,
+            end: self.end,
+            on: self.on,
+            readings: self.readings.iter().map(|of| of.moved(at)).collect(),
             set_aside: self
                 .set_aside
                 .iter()
-                .map(|(target, field)| match target {
-                    Target::Thing(id) => (Target::Thing(moved(id)), *field),
-                    record @ Target::Record(_) => (*record, *field),
-                })
+                .map(|(target, field)| (target.moved(at), *field))
                 .collect(),
         };
         for instance in &mut run.instances {
             for stated in instance.values.iter_mut().flatten() {
                 if let Value::Reference(Target::Thing(id)) = &mut stated.value {
                     *id = moved(id);
+                }
+                for taken in stated.taken.iter_mut().flat_map(|taken| &mut taken.at) {
+                    taken.target = taken.target.moved(at);
                 }
             }
         }
@@ -71,5 +74,32 @@ impl Run {
     #[must_use]
     pub fn moved(id: InstanceId, at: InstanceId) -> InstanceId {
         if id < at { id } else { InstanceId(id.0 + 1) }
+    }
+}
+
+impl Target {
+    /// What it becomes when a step is put in with the number `at`.
+    fn moved(self, at: InstanceId) -> Self {
+        match self {
+            Self::Thing(id) => Self::Thing(Run::moved(id, at)),
+            Self::Record(_) => self,
+        }
+    }
+}
+
+impl Carried {
+    /// Whether it speaks of another run where a step of a kind is put in.
+    #[must_use]
+    pub fn goes_by(&self, step: KindId) -> bool {
+        self.any_step || self.steps.contains(&step)
+    }
+
+    fn moved(&self, at: InstanceId) -> Self {
+        let mut moved = self.clone();
+        moved.target = moved.target.moved(at);
+        for dial in &mut moved.dials {
+            dial.target = dial.target.moved(at);
+        }
+        moved
     }
 }

@@ -575,6 +575,7 @@ fn field_type(
             match word.text {
                 "text" => Some(Type::Text),
                 "yes/no" => Some(Type::YesNo),
+                "date" => Some(Type::Day),
                 name => match standard.kind_names.get(name) {
                     Some(&kind) => Some(Type::Reference(kind)),
                     None => {
@@ -612,7 +613,7 @@ fn unknown_type(word: Word<'_>, standard: &Standard) -> Diagnostic {
         diagnostic = diagnostic.help(format!("did you mean `{near}`?"));
     } else {
         diagnostic = diagnostic.help(
-            "a type is a dimension (`length`, `time`, `temperature` …), `share`, `count`, `text`, `yes/no`, \
+            "a type is a dimension (`length`, `time`, `temperature` …), `share`, `count`, `text`, `yes/no`, `date`, \
              `choice of`, `range of`, or a kind",
         );
     }

@@ -22,6 +22,7 @@ mod literal;
 mod mismatch;
 mod model;
 mod paths;
+mod readings;
 mod rules;
 mod run;
 mod shares;
@@ -40,11 +41,12 @@ pub use example::{Example, Expectation, ExpectedValue, PlanFile};
 pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{
-    Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId,
-    Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading, RecordId, Requirement, Rule,
-    RuleForm, Run, Scatter, Sort, Source, Standard, Stated, Table, Takes, Target, Tolerance, Type,
-    Value, Verb,
+    Adjust, Axis, Carried, CarriedDial, Cell, Digest, Entry, Field, FieldId, Grounds, Instance,
+    InstanceId, Kind, KindId, Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading,
+    ReadingBlock, RecordId, Requirement, Rule, RuleForm, Run, Says, Scatter, Sort, Source,
+    Standard, Stated, Table, Taken, TakenAt, Takes, Target, Tolerance, Type, Value, Verb, Way,
 };
+pub use readings::{DUE, INSTRUMENT};
 pub(crate) use rules::source_words;
 pub use run::{build_run, overruled};
 pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
@@ -52,7 +54,7 @@ pub(crate) use show::{POWER, WHOLE};
 pub use standard::build_standard;
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
-    Function, Hop, Path, Root,
+    Function, Hop, Path, Root, Stating,
 };
 pub use value::reach;
 pub use visit::Read;

@@ -220,6 +220,8 @@ pub enum Type {
     Text,
     /// `yes` or `no`.
     YesNo,
+    /// A day of the calendar.
+    Day,
     /// One of these words.
     Choice(Vec<String>),
     /// A record, or a thing of the run.
@@ -319,6 +321,45 @@ pub struct Stated {
     pub per: Option<Source>,
     /// The reason given for loosening the parent's.
     pub loosened: Option<String>,
+    /// How it was read off, where that is said.
+    pub taken: Option<Box<Taken>>,
+}
+
+/// How a value was read off.
+#[derive(Debug, Clone, Default)]
+pub struct Taken {
+    /// The day.
+    pub on: Option<Date>,
+    /// The instrument.
+    pub with: Option<RecordId>,
+    /// Of how many pieces the value and its tolerance speak.
+    pub pieces: Option<u32>,
+    /// What was set, or read, when it was taken, where that is said; all else was as the plan has it.
+    pub at: Vec<TakenAt>,
+    /// The block of the reading; `None` for what is said behind the value.
+    pub block: Option<ReadingBlock>,
+}
+
+/// A setting as it was when a reading was taken.
+#[derive(Debug, Clone)]
+pub struct TakenAt {
+    /// The thing.
+    pub target: Target,
+    /// The setting.
+    pub field: FieldId,
+    /// What it was.
+    pub quantity: Quantity,
+    /// The value.
+    pub span: Span,
+}
+
+/// Where the block of a reading stands.
+#[derive(Debug, Clone, Copy)]
+pub struct ReadingBlock {
+    /// The word `reading` and what was read off.
+    pub head: Span,
+    /// Where a further clause would be written.
+    pub insert: Option<Span>,
 }
 
 /// A value.
@@ -334,6 +375,8 @@ pub enum Value {
     YesNo(bool),
     /// The number of a choice.
     Choice(u32),
+    /// A day.
+    Day(Date),
     /// A record or a thing of the run.
     Reference(Target),
     /// Stated, but wrong; reported where it was read. Counts as missing.
@@ -593,9 +636,77 @@ pub struct Run {
     pub steps: Vec<InstanceId>,
     /// Where `sequence` stands.
     pub sequence: Option<Span>,
+    /// Behind the last statement, where another one would be written.
+    pub end: Span,
     /// Stated values that count for nothing, because they are worked out as well and nothing says how far they may
     /// be off. They are compared.
     pub set_aside: Vec<(Target, FieldId)>,
+    /// The day it is checked for; without one nothing is too old.
+    pub on: Option<Date>,
+    /// The stated values that speak for the settings they were taken at.
+    pub readings: Vec<Carried>,
+}
+
+/// A value that was read off, or is stated beside its formula, and the set settings that it was taken at.
+#[derive(Debug, Clone)]
+pub struct Carried {
+    /// The thing.
+    pub target: Target,
+    /// The setting.
+    pub field: FieldId,
+    /// The value as stated.
+    pub read: Quantity,
+    /// The set settings that its formula rests on, as they were when it was taken.
+    pub dials: Vec<CarriedDial>,
+    /// The kinds of step that its formula counts or looks for in the sequence: one more and it speaks of another run.
+    pub steps: Vec<KindId>,
+    /// Whether any step more makes it so.
+    pub any_step: bool,
+    /// What it says of the run as it is.
+    pub says: Says,
+}
+
+/// A set setting at which a reading was taken.
+#[derive(Debug, Clone)]
+pub struct CarriedDial {
+    /// The thing.
+    pub target: Target,
+    /// The setting.
+    pub field: FieldId,
+    /// The least it was, with the tolerance of the plan around where it stood.
+    pub low: Exact,
+    /// The most it was.
+    pub high: Exact,
+    /// What raising it does to what was read.
+    pub way: Way,
+    /// Whether the direction is that of something that only gets warmer, which is taken to hold.
+    pub while_heating: bool,
+    /// Where the reading says what it was.
+    pub span: Option<Span>,
+}
+
+/// What raising a setting does to a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Way {
+    /// It never lowers it.
+    Rises,
+    /// It never raises it.
+    Falls,
+    /// Either, or it cannot be shown.
+    Unknown,
+}
+
+/// What a reading says at other settings than those it was taken at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Says {
+    /// What it says: the settings are the same.
+    AsRead,
+    /// At least that.
+    AtLeast,
+    /// At most that.
+    AtMost,
+    /// Nothing.
+    Nothing,
 }
 
 impl Standard {
@@ -647,6 +758,15 @@ impl Run {
     #[must_use]
     pub fn instance(&self, id: InstanceId) -> &Instance {
         &self.instances[id.0 as usize]
+    }
+
+    /// The place of what a thing of the run states itself for a setting; `None` for a record.
+    pub fn own_value(&mut self, target: Target, field: FieldId) -> Option<&mut Option<Stated>> {
+        let Target::Thing(id) = target else {
+            return None;
+        };
+        let thing = self.instances.get_mut(id.0 as usize)?;
+        thing.values.get_mut(field.0 as usize)
     }
 
     /// The thing or record a reference points at.

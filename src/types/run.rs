@@ -8,6 +8,7 @@ use super::model::{
     Instance, InstanceId, KindId, Origin, PlaceInRun, RecordId, Run, Sort, Standard, Stated,
     Target, Value,
 };
+use super::readings::readings;
 use super::shares::share_the_rest;
 use super::standard::{clauses, insert_at};
 use super::steps::steps;
@@ -35,7 +36,10 @@ pub fn build_run(
         many: vec![Vec::new(); standard.kinds.len()],
         steps: Vec::new(),
         sequence: scope.sequence.map(|sequence| sequence.keyword),
+        end: scope.end.unwrap_or(Span::new(file, 0, 0)),
         set_aside: Vec::new(),
+        on: None,
+        readings: Vec::new(),
     };
     let mut names: HashMap<(KindId, &str), InstanceId> = HashMap::new();
     let mut trees: Vec<(InstanceId, &tree::Record<'_>)> = Vec::new();
@@ -71,6 +75,7 @@ pub fn build_run(
     if let Some(sequence) = scope.sequence {
         steps(&mut run, &reading, sequence, problems);
     }
+    readings(&mut run, &reading, &scope.readings, problems);
     for (kind, of) in standard.numbered_kinds() {
         // A run that does not mention a thing has one with nothing stated.
         if of.place == PlaceInRun::One && run.singles[kind.index()].is_none() {
@@ -332,6 +337,7 @@ fn same(one: &Value, other: &Value) -> bool {
         (Value::Text(one), Value::Text(other)) => one == other,
         (Value::YesNo(one), Value::YesNo(other)) => one == other,
         (Value::Choice(one), Value::Choice(other)) => one == other,
+        (Value::Day(one), Value::Day(other)) => one == other,
         (Value::Reference(one), Value::Reference(other)) => one == other,
         // A wrong value was reported where it stands.
         (Value::Wrong, _) | (_, Value::Wrong) => true,

@@ -153,5 +153,6 @@ fn up_to(rest: &Exact, span: Span) -> Option<Stated> {
         origin: Origin::Standard,
         per: None,
         loosened: None,
+        taken: None,
     })
 }

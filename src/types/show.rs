@@ -6,7 +6,7 @@
 use super::model::{KindId, Standard};
 use super::terms::{
     Aggregate, Arithmetic, Condition, ConditionNode, Constant, Expression, ExpressionNode,
-    Function, Hop, Path, Root,
+    Function, Hop, Path, Root, Stating,
 };
 use crate::units::show_exact;
 
@@ -183,7 +183,24 @@ pub fn spell_condition(spelling: &dyn Spelling, condition: &Condition) -> String
             path,
             kinds.iter().map(|kind| spelling.kind(*kind)).collect(),
         ),
-        ConditionNode::Stated(path) => format!("{} stated", spelling.path(path)),
+        ConditionNode::Stated { path, how } => match how {
+            Stating::Anyhow => format!("{} stated", spelling.path(path)),
+            Stating::WithTolerance => format!("{} stated with a tolerance", spelling.path(path)),
+            Stating::ReadWithin(time) => {
+                format!(
+                    "{} read within {}",
+                    spelling.path(path),
+                    spelling.number(time)
+                )
+            }
+        },
+        ConditionNode::NotOlder { path, than } => {
+            format!(
+                "{} not older than {}",
+                spelling.path(path),
+                spelling.number(than)
+            )
+        }
         ConditionNode::And(list) => joined(list, " and "),
         ConditionNode::Or(list) => joined(list, " or "),
         ConditionNode::Not(inner) => format!("not ({})", spell_condition(spelling, inner)),

@@ -14,6 +14,7 @@ use super::model::{
     Digest, FieldId, Instance, KindId, Measure, Origin, Reading, RecordId, Standard, Stated, Type,
 };
 use super::paths::{Context, End, resolve};
+use super::readings::taken;
 use super::rules::rule;
 use super::shares::check_shares;
 use super::table::table;
@@ -294,11 +295,13 @@ pub(super) fn clauses(
         }
         let value = reading.read(&declared.fields[slot], &clause.value, problems);
         let per = source(clause.per, problems);
+        let taken = taken(reading, &declared.fields[slot], clause.taken, problems);
         values[slot] = Some(Stated {
             value,
             span: clause.value.span,
             origin,
             per,
+            taken,
             loosened: clause.loosens.map(|_| {
                 clause
                     .because

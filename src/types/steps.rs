@@ -1,6 +1,7 @@
 //! The steps of a sequence: `print base, 2 strokes`.
 
 use super::model::{FieldId, KindId, Origin, PlaceInRun, Reading, Run, Standard, Stated, Type};
+use super::readings::taken;
 use super::run::push;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
@@ -98,12 +99,14 @@ fn settings(
                 continue;
             }
             let value = reading.read(&declared.fields[slot], &setting.value, problems);
+            let taken = taken(reading, &declared.fields[slot], setting.taken, problems);
             values[slot] = Some(Stated {
                 value,
                 span: setting.value.span,
                 origin: Origin::Plan,
                 per: None,
                 loosened: None,
+                taken,
             });
         }
     }

@@ -167,7 +167,7 @@ fn is_condition(expr: &Expr<'_>) -> bool {
             Binary::Add | Binary::Subtract | Binary::Multiply | Binary::Divide | Binary::Power
         ),
         ExprNode::Unary { operator, .. } => *operator == tree::Unary::Not,
-        ExprNode::OneOf { .. } | ExprNode::Stated { .. } => true,
+        ExprNode::OneOf { .. } | ExprNode::Stated { .. } | ExprNode::NotOlder { .. } => true,
         _ => false,
     }
 }

@@ -209,8 +209,20 @@ pub enum ConditionNode {
         /// The kinds.
         kinds: Vec<KindId>,
     },
-    /// There is a value.
-    Stated(Path),
+    /// There is a value, stated in this way.
+    Stated {
+        /// The setting.
+        path: Path,
+        /// How it has to be stated.
+        how: Stating,
+    },
+    /// A day lies at most so long before the day of the check.
+    NotOlder {
+        /// The setting that holds the day.
+        path: Path,
+        /// The time.
+        than: Constant,
+    },
     /// All.
     And(Vec<Condition>),
     /// Any.
@@ -219,6 +231,17 @@ pub enum ConditionNode {
     Not(Box<Condition>),
     /// Could not be read; reported. The rule is not run.
     Wrong,
+}
+
+/// How a value has to be stated.
+#[derive(Debug, Clone)]
+pub enum Stating {
+    /// Anyhow; what is worked out counts too.
+    Anyhow,
+    /// With how far it may be off.
+    WithTolerance,
+    /// Read off at most this time before the day of the check.
+    ReadWithin(Constant),
 }
 
 /// Comparisons of quantities.

@@ -1,6 +1,7 @@
 //! Values of settings, in records and in plans.
 
 use super::condition::record_words;
+use super::date::Date;
 use super::kinds::limits;
 use super::literal::{Number, Reader, check_possible};
 use super::model::{
@@ -53,6 +54,9 @@ impl Values<'_> {
             (Type::Quantity(measure), _) => self.quantity(field, measure, value, problems),
             (Type::Range(measure), _) => self.range(field, measure, value, problems),
             (Type::Text, ValueNode::Text(quote)) => Some(Value::Text(quote.value())),
+            (Type::Day, ValueNode::Day(word)) => {
+                Date::read(*word, &field.name, problems).map(Value::Day)
+            }
             (Type::YesNo, ValueNode::Name(word)) if word.text == "yes" => Some(Value::YesNo(true)),
             (Type::YesNo, ValueNode::Name(word)) if word.text == "no" => Some(Value::YesNo(false)),
             (Type::Choice(choices), ValueNode::Name(word)) => {
@@ -98,6 +102,7 @@ impl Values<'_> {
                 let wanted = match ty {
                     Type::Text => "a text in double quotes".to_owned(),
                     Type::YesNo => "`yes` or `no`".to_owned(),
+                    Type::Day => "a day, as in `2026-12-31`".to_owned(),
                     Type::Choice(choices) => format!("one of {}", listed(choices)),
                     Type::Reference(kind) => {
                         format!("a name of kind `{}`", self.standard.kind(*kind).name)
@@ -105,8 +110,12 @@ impl Values<'_> {
                     Type::Quantity(_) | Type::Range(_) => String::new(),
                 };
                 let mut problem = wrong_value(field, value.span, &wanted);
-                if matches!(value.node, ValueNode::Text(_)) {
-                    problem = problem.help("leave the quotes out");
+                match value.node {
+                    ValueNode::Text(_) => problem = problem.help("leave the quotes out"),
+                    ValueNode::Day(day) if *ty == Type::Text => {
+                        problem = problem.help(format!("write \"{}\"", day.text));
+                    }
+                    _ => {}
                 }
                 problems.push(problem);
                 None

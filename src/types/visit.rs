@@ -70,7 +70,8 @@ impl Condition {
             | ConditionNode::Is { .. }
             | ConditionNode::Same { .. }
             | ConditionNode::IsStep { .. }
-            | ConditionNode::Stated(_)
+            | ConditionNode::Stated { .. }
+            | ConditionNode::NotOlder { .. }
             | ConditionNode::Wrong => &[],
         }
     }
@@ -106,7 +107,8 @@ impl Condition {
                 (Some(Read::Word(left)), Some(Read::Word(right)))
             }
             ConditionNode::IsStep { path, .. } => (Some(Read::Step(path)), None),
-            ConditionNode::Stated(path) => (Some(Read::Stated(path)), None),
+            ConditionNode::Stated { path, .. } => (Some(Read::Stated(path)), None),
+            ConditionNode::NotOlder { path, .. } => (Some(Read::Word(path)), None),
             _ => (None, None),
         };
         one.into_iter().chain(other)

@@ -573,5 +573,6 @@ pub(super) fn state(run: &mut Run, axis: &Axis, quantity: Quantity) {
         origin: Origin::Plan,
         per: None,
         loosened: None,
+        taken: None,
     });
 }

@@ -25,12 +25,13 @@ mod space;
 mod sweep;
 mod window_report;
 
-use crate::check::{NoWorking, cautions, measure_again, readings_on};
+use crate::check::{NoWorking, cautions, where_read};
 use crate::check::{Options, Prepared, Standing, check_built, readable};
 use crate::diagnostic::{
     PresentPoint, SetPoint, Severity, Shares, Standstill, Window, Zone, ZoneBox,
 };
 use crate::eval::Leaf;
+use crate::eval::settled;
 use crate::source::{FileId, Store};
 use crate::types::{Date, Run};
 use crate::units::Exact;
@@ -139,9 +140,7 @@ fn looked_at(
     let best = best.as_ref().and_then(checked);
     let cautions = oracle.at(&start, cautions);
     let freed: Vec<Leaf> = axes.iter().map(|axis| axis.leaf).collect();
-    let measure_again = oracle.at(&start, |context| {
-        measure_again(&readings_on(context, &freed))
-    });
+    let measure_again = oracle.at(&start, |context| where_read(context, &freed));
     let boxes = boxes(axes, &tiles, &mut report);
     Window {
         file: run.file,
@@ -320,6 +319,7 @@ fn set_point(
         on,
         ..Options::default()
     };
+    let changed = settled(&prepared.standard, changed);
     let report = check_built(prepared, &changed, options);
     let warnings = report
         .diagnostics

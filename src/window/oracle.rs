@@ -5,8 +5,8 @@ use std::collections::HashMap;
 
 use super::space::{Axis, Region};
 use crate::check::{Demand, Standing};
-use crate::eval::{EvalContext, ExactInterval, FigureCache, Leaf, Trend};
-use crate::types::{Date, Run, Standard};
+use crate::eval::{EvalContext, ExactInterval, FigureCache, Leaf, Trend, carried};
+use crate::types::{Carried, Date, Run, Standard};
 use crate::units::Exact;
 
 /// Work that counts as much as a question, in units of the figure cache: about a pass through the tunnel.
@@ -100,6 +100,7 @@ impl<'a> Oracle<'a> {
         let cache = FigureCache::default();
         let context = EvalContext::new(standard, run);
         let at = narrowed(axes, start);
+        let at = carried(&context, &at);
         let point = EvalContext {
             narrowed: &at,
             ..context
@@ -108,6 +109,7 @@ impl<'a> Oracle<'a> {
             .iter()
             .map(|axis| (axis.leaf, axis.hull(&axis.low, &axis.high)))
             .collect();
+        let all = carried(&context, &all);
         let all = EvalContext {
             narrowed: &all,
             ..context
@@ -117,7 +119,7 @@ impl<'a> Oracle<'a> {
         let asked: Vec<Asked<'_>> = demands
             .into_iter()
             .map(|demand| {
-                let trends = demand.trends(&point, &all);
+                let trends = with_readings(run, axes, &all, demand.trends(&point, &all));
                 let costly = demand.is_costly(&point.remembering(&cache));
                 cache.budget().rest();
                 Asked {
@@ -153,6 +155,31 @@ impl<'a> Oracle<'a> {
     }
 }
 
+/// What raising each freed setting does, where readings carry over: a reading moves with the settings it was taken at,
+/// both of its ends the one way.
+fn with_readings(
+    run: &Run,
+    axes: &[Axis],
+    all: &EvalContext<'_>,
+    mut trends: Vec<Trend>,
+) -> Vec<Trend> {
+    let of_readings = trends.split_off(axes.len().min(trends.len()));
+    let readings = all.narrowed.iter().skip(axes.len()).zip(of_readings);
+    for ((leaf, _), trend) in readings {
+        let of = |of: &&Carried| (of.target, of.field) == (leaf.target, leaf.field);
+        let Some(reading) = run.readings.iter().find(of) else {
+            continue;
+        };
+        for dial in &reading.dials {
+            let of = |axis: &Axis| (axis.leaf.target, axis.leaf.field) == (dial.target, dial.field);
+            if let Some(index) = axes.iter().position(of) {
+                trends[index] = trends[index].with(trend.through(dial.way));
+            }
+        }
+    }
+    trends
+}
+
 /// Whether one set point is no better than another for a demand with these trends.
 fn no_better(trends: &[Trend], one: &[f64], other: &[f64]) -> bool {
     trends.iter().enumerate().all(|(index, trend)| match trend {
@@ -172,6 +199,21 @@ impl Oracle<'_> {
     /// Where it began.
     pub(super) fn start(&self) -> Vec<Exact> {
         self.start.clone()
+    }
+
+    /// The set points of one setting at which readings were taken, lowest first: there they say what they say, and beside
+    /// it less.
+    pub(super) fn read_at(&self, axis: usize) -> Vec<Exact> {
+        let of = &self.axes[axis];
+        let dials = self.run.readings.iter().flat_map(|of| &of.dials);
+        let mut found: Vec<Exact> = dials
+            .filter(|dial| (dial.target, dial.field) == (of.leaf.target, of.leaf.field))
+            .filter_map(|dial| of.set_point(&dial.low, &dial.high))
+            .filter(|at| of.low <= *at && *at <= of.high)
+            .collect();
+        found.sort();
+        found.dedup();
+        found
     }
 
     /// Counts what was asked elsewhere.
@@ -222,9 +264,11 @@ impl Oracle<'_> {
         narrowed: &[(Leaf, ExactInterval)],
         work_out: impl FnOnce(&EvalContext<'_>) -> T,
     ) -> T {
+        let context = EvalContext::new(self.standard, self.run).remembering(&self.cache);
+        let narrowed = carried(&context, narrowed);
         let context = EvalContext {
-            narrowed,
-            ..EvalContext::new(self.standard, self.run).remembering(&self.cache)
+            narrowed: &narrowed,
+            ..context
         };
         let found = work_out(&context);
         let units = self.cache.budget().work() / WORK;
@@ -268,9 +312,18 @@ impl Oracle<'_> {
                 Some((axis.leaf, stretch))
             })
             .collect();
-        let Some(narrowed) = narrowed else {
+        let Some(mut narrowed) = narrowed else {
             return Standing::AtRisk;
         };
+        if at == At::Core {
+            // Readings speak of every set point of the region, not of what lies inside the tolerance of all of them.
+            let axes = self.axes.iter().zip(&region.low).zip(&region.high);
+            let hull: Vec<(Leaf, ExactInterval)> = axes
+                .map(|((axis, low), high)| (axis.leaf, axis.hull(low, high)))
+                .collect();
+            let context = EvalContext::new(self.standard, self.run);
+            narrowed.extend(carried(&context, &hull).iter().skip(hull.len()).cloned());
+        }
         let place: Vec<f64> = region.low.iter().map(Exact::nearest).collect();
         if at == At::Point
             && let Some(found) = self.between(demand, &place)

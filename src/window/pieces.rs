@@ -123,7 +123,24 @@ impl Line<'_, '_> {
 
     /// Takes a stretch apart, the widest of what is open first: so what is hard at one end costs the other end nothing.
     fn walk(&mut self, low: &Exact, high: &Exact) {
-        let mut open = VecDeque::from([(low.clone(), high.clone())]);
+        let mut open = VecDeque::new();
+        let mut from = low.clone();
+        for at in self.oracle.read_at(self.axis) {
+            if from < at {
+                let before = &self.oracle.axes[self.axis];
+                let to = if before.whole {
+                    at.sub(&Exact::ONE)
+                } else {
+                    at.clone()
+                };
+                open.push_back((from, to));
+            }
+            open.push_back((at.clone(), at.clone()));
+            from = self.oracle.axes[self.axis].after(&at);
+        }
+        if from <= *high {
+            open.push_back((from, high.clone()));
+        }
         while let Some((low, high)) = open.pop_front() {
             self.look(&low, &high, &mut open);
         }

@@ -38,6 +38,17 @@ impl Axis {
         ExactInterval::new(low, high)
     }
 
+    /// The set point whose tolerance is exactly this; `None` where there is none.
+    pub(super) fn set_point(&self, low: &Exact, high: &Exact) -> Option<Exact> {
+        let at = match &self.tolerance {
+            None => Some(low.clone()),
+            Some(of) if !of.relative => Some(low.add(&of.minus)),
+            Some(of) => low.div(&Exact::ONE.sub(&of.minus)),
+        }?;
+        let reach = self.reach(&at);
+        (reach.low == *low && reach.high == *high).then_some(at)
+    }
+
     /// Everything inside the tolerance of any set point of a stretch.
     pub(super) fn hull(&self, low: &Exact, high: &Exact) -> ExactInterval {
         let (one, other) = (self.reach(low), self.reach(high));

@@ -179,6 +179,7 @@ fn clauses(
                 )
             }
             Type::Choice(words) => dice.one(words).cloned(),
+            Type::Day => Some("2026-01-01".to_owned()),
             Type::YesNo => Some(if dice.often(50) { "yes" } else { "no" }.to_owned()),
             Type::Reference(to) => match standard.kind(*to).place {
                 PlaceInRun::Record => {

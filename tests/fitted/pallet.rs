@@ -170,7 +170,7 @@ fn several_flashes_in_a_round_add_up() {
     // Two flashes of 4 s before the cooling are what one of 8 s is, but for the rest between them.
     let two = changed(
         "hundred-tees-with-cooling",
-        "  flash            8.4 s ± 0.1 s, pallet-before 24 °C\n",
+        "  flash            8.4 s ± 0.1 s, pallet-before 24 °C read on 2026-06-01\n",
         "  flash            4.2 s ± 0.1 s, pallet-before 24 °C\n  print            base, 1 stroke\n  flash            4.2 s ± 0.1 s, pallet-before 24 °C\n",
     );
     let found = worked(&two, "hundred-tees-with-cooling", "press.flash-in-round");

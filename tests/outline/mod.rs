@@ -117,6 +117,13 @@ fn statement(statement: &Statement<'_>) -> String {
             with(" ", &node.title, quote),
             block(&node.block, deviation_clause)
         ),
+        StatementNode::Reading(node) => {
+            format!(
+                "reading {}{}",
+                path(&node.of),
+                block(&node.block, reading_clause)
+            )
+        }
         StatementNode::Sequence(sequence) => format!("sequence{}", block(&sequence.block, step)),
     }
 }
@@ -149,6 +156,25 @@ fn example_clause(clause: &ExampleClause<'_>) -> String {
             with(" with ", &expect.value, value)
         ),
     }
+}
+
+fn reading_clause(clause: &ReadingClause<'_>) -> String {
+    match &clause.node {
+        ReadingClauseNode::Value(of) => format!("value {}", value(of)),
+        ReadingClauseNode::At { of, value: at } => format!("at {} {}", path(of), value(at)),
+        ReadingClauseNode::On(day) => format!("on {}", day.text),
+        ReadingClauseNode::With(name) => format!("with {}", name.text),
+        ReadingClauseNode::Pieces(pieces) => format!("pieces {}", literal(pieces)),
+    }
+}
+
+fn taken(taken: &Taken<'_>) -> String {
+    format!(
+        " read on {}{}{}",
+        taken.on.text,
+        with(" with ", &taken.with, |name| name.text.to_owned()),
+        with(" from ", &taken.pieces, literal)
+    )
 }
 
 fn deviation_clause(clause: &DeviationClause<'_>) -> String {
@@ -234,7 +260,7 @@ fn clause(clause: &Clause<'_>) -> String {
             ""
         },
         clause.name.text,
-        value(&clause.value),
+        value(&clause.value) + &with("", &clause.taken, taken),
         with(" because ", &clause.because, quote),
         with(" per ", &clause.per, per)
     )
@@ -263,6 +289,7 @@ fn value(value: &Value<'_>) -> String {
         ValueNode::Range { low, high } => format!("[{} .. {}]", literal(low), literal(high)),
         ValueNode::AtLeast(low) => format!("[{} ..]", literal(low)),
         ValueNode::AtMost(high) => format!("[.. {}]", literal(high)),
+        ValueNode::Day(day) => format!("day {}", day.text),
         ValueNode::Text(text) => quote(text),
         ValueNode::Name(name) => format!("'{}", name.text),
     }
@@ -279,7 +306,7 @@ fn step(step: &Step<'_>) -> String {
         .iter()
         .map(|setting| {
             let name = with("", &setting.name, |name| format!("{}: ", name.text));
-            name + &value(&setting.value)
+            name + &value(&setting.value) + &with("", &setting.taken, taken)
         })
         .collect();
     format!("{}({})", step.kind.text, settings.join(", "))
@@ -340,7 +367,16 @@ pub(crate) fn expr(expression: &Expr<'_>) -> String {
         ExprNode::OneOf {
             subject, list: of, ..
         } => format!("[{} OneOf {}]", expr(subject), list(of)),
-        ExprNode::Stated { subject, .. } => format!("[{} Stated]", expr(subject)),
+        ExprNode::Stated { subject, how, .. } => match how {
+            Stating::Anyhow => format!("[{} Stated]", expr(subject)),
+            Stating::WithTolerance => format!("[{} StatedWithTolerance]", expr(subject)),
+            Stating::ReadWithin(time) => {
+                format!("[{} ReadWithin {}]", expr(subject), literal(time))
+            }
+        },
+        ExprNode::NotOlder { subject, than, .. } => {
+            format!("[{} NotOlder {}]", expr(subject), literal(than))
+        }
         ExprNode::TooDeep => "(too deep)".to_owned(),
     }
 }
@@ -352,7 +388,8 @@ const GAPS: &[&str] = &[
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
     "reviewed", "adjust", "say", "set", "in", "steps", "given", "listed", "not", "unless", "the",
     "plan", "states", "it", "measured", "by", "table", "example", "expect", "with", "on", "up",
-    "approved", "until", "pieces", ",", ".", "(", ")", "=", "±", "+", "-",
+    "approved", "until", "pieces", "reading", "value", "read", ",", ".", "(", ")", "=", "±", "+",
+    "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

@@ -5,7 +5,7 @@ use strikeoff::cli::Run;
 use strikeoff::diagnostic::{Drift, DriftEnd, Margin, PlanReport};
 
 use super::{Again, Dice, demo, path, rank, same};
-use crate::room::Room;
+use crate::room::{Room, keeping};
 
 fn with_margins() -> Run {
     let (room, _) = demo();
@@ -35,6 +35,14 @@ fn moved(room: &Room, run: &Run, path: &str, margin: &Margin, by: f64) -> Option
         &text[..start],
         &text[end..]
     ))
+}
+
+/// The same, with its readings where they were taken.
+fn kept(room: &Room, run: &Run, plan: &PlanReport, margin: &Margin, text: String) -> String {
+    let before = room.texts[&path(run, plan)].clone().unwrap();
+    let old = &before[margin.place.start as usize..margin.place.end as usize];
+    let standard = &run.prepared[plan.standard.unwrap()].standard;
+    keeping(standard, &before, text, &[(&margin.setting, old)])
 }
 
 /// What held, or did not apply, and does not now.
@@ -80,6 +88,7 @@ fn points_inside_hold_and_just_outside_something_does_not() {
                     let Some(text) = moved(room, &run, &path, margin, by) else {
                         continue;
                     };
+                    let text = kept(room, &run, plan, margin, text);
                     if let Some(words) = fault(plan, &again.check(plan, text)) {
                         wrong.push(format!("{path}: {} by {by}: {words}", margin.setting));
                     }
@@ -97,6 +106,7 @@ fn points_inside_hold_and_just_outside_something_does_not() {
                 let Some(text) = moved(room, &run, &path, margin, sign * by) else {
                     continue;
                 };
+                let text = kept(room, &run, plan, margin, text);
                 if fault(plan, &again.check(plan, text)).is_none() {
                     wrong.push(format!("{path}: {} still holds by {by}", margin.setting));
                 }

@@ -7,6 +7,7 @@ use strikeoff::cli::{Named, Request, Run, check};
 use strikeoff::diagnostic::{Check, Diagnostic, Edit, Outcome, PlanReport, Repair, Severity};
 use strikeoff::names::{ReadProblem, Shelf};
 use strikeoff::report::{Format, Style, render};
+use strikeoff::types::{PlaceInRun, Sort, Standard};
 
 /// Texts by path, with forward slashes.
 #[derive(Debug, Clone, Default)]
@@ -125,7 +126,10 @@ fn rank(outcome: Outcome) -> u8 {
 
 /// The number of the step that a repair puts in: from there on numbers are one higher.
 fn new_step(repair: &Repair) -> Option<u32> {
-    let inserts = |edit: &Edit| edit.span.start == edit.span.end && edit.text.contains('\n');
+    let inserts = |edit: &Edit| {
+        let reading = edit.text.contains("reading ") || edit.text.contains(" at ");
+        edit.span.start == edit.span.end && edit.text.contains('\n') && !reading
+    };
     let at = repair.edits.iter().position(inserts);
     let (words, last) = repair.words.rsplit_once(", step ")?;
     let number: u32 = last.trim_end_matches('`').parse().ok()?;
@@ -183,13 +187,18 @@ fn worse(
             }
             return Some(format!("`{}` is gone then", old.rule));
         };
-        if rank(new.outcome) > rank(old.outcome) {
+        // What is to be measured again is known then, and not before.
+        let doubt = matches!(new.outcome, Outcome::AtRisk | Outcome::NotStated);
+        let open = doubt && !repair.measure_again.is_empty();
+        if rank(new.outcome) > rank(old.outcome) && !open {
             return Some(format!("`{}` is worse then: {}", old.rule, new.why));
         }
     }
     for new in &after.checks {
         let known = |old: &Check| same(new, &old.rule, old.clause, &moved(&old.subject, new_step));
-        if !before.checks.iter().any(known) && rank(new.outcome) > 0 {
+        let doubt = matches!(new.outcome, Outcome::AtRisk | Outcome::NotStated);
+        let open = doubt && !repair.measure_again.is_empty();
+        if !before.checks.iter().any(known) && rank(new.outcome) > 0 && !open {
             return Some(format!(
                 "`{}` does not hold of what is new: {}",
                 new.rule, new.why
@@ -200,7 +209,8 @@ fn worse(
         let error = |said: &&Diagnostic| said.severity == Severity::Error;
         plan.diagnostics.iter().filter(error).count()
     };
-    (errors(after) > errors(before)).then(|| "there are more errors then".to_owned())
+    let open = !repair.measure_again.is_empty();
+    (errors(after) > errors(before) && !open).then(|| "there are more errors then".to_owned())
 }
 
 /// What people read, without what changes with every edit of a standard.
@@ -230,4 +240,91 @@ pub(crate) fn people(run: &Run) -> String {
         kept.push(line);
     }
     kept.join("\n")
+}
+
+/// A path as a plan writes it, of a setting as reports name it: `step-2.time` of `flash, step 2: time`.
+fn plan_path(shown: &str) -> String {
+    let Some((thing, setting)) = shown.split_once(": ") else {
+        return shown.to_owned();
+    };
+    match thing.split_once(", step ") {
+        Some((_, number)) => format!("step-{number}.{setting}"),
+        None => format!("{}.{setting}", thing.replace(' ', ".")),
+    }
+}
+
+/// Where settings of a plan were moved: the plan with its readings kept where they were taken. `moved` are the settings as
+/// reports name them, with what they were. It goes by the lines of the text, and by no model of it.
+pub(crate) fn keeping(
+    standard: &Standard,
+    before: &str,
+    after: String,
+    moved: &[(&str, &str)],
+) -> String {
+    let field = |kind: &str, name: &str| {
+        let id = *standard.kind_names.get(kind)?;
+        let kind = standard.kind(id);
+        kind.field_names
+            .get(name)
+            .map(|field| &kind.fields[field.index()])
+    };
+    let set = |path: &str| {
+        let words: Vec<&str> = path.split('.').collect();
+        let place = standard.kind_names.get(words[0]);
+        let place = place.map(|id| standard.kind(*id).place);
+        // `screen.mesh` is that of no screen in particular.
+        let which = place != Some(PlaceInRun::Many) || words.len() == 3;
+        let set = |field: &strikeoff::types::Field| field.sort == Sort::Set;
+        which && field(words[0], words[words.len() - 1]).is_some_and(set)
+    };
+    let kind_of = |shown: &str| match shown.split_once(", step ") {
+        Some((kind, _)) => kind.to_owned() + "." + shown.rsplit(": ").next().unwrap(),
+        None => plan_path(shown),
+    };
+    let at: String = moved
+        .iter()
+        .filter(|(shown, _)| set(&kind_of(shown)))
+        .map(|(shown, old)| (plan_path(shown), old))
+        .map(|(path, old)| {
+            let old = old.split(" ±").next().unwrap();
+            let old = old.split(" +").next().unwrap();
+            format!("  at {path} {}\n", old.trim_end_matches(" read"))
+        })
+        .collect();
+    if at.is_empty() {
+        return after;
+    }
+    let (mut kind, mut thing, mut step) = (String::new(), String::new(), 0);
+    let mut read = Vec::new();
+    let formula = |kind: &str, name: &str| {
+        field(kind, name).is_some_and(|field| {
+            field.formula.is_some() && !matches!(field.sort, Sort::Set | Sort::Given { .. })
+        })
+    };
+    for line in before.lines() {
+        let line = line.split('#').next().unwrap();
+        let mut words = line.split_whitespace();
+        let first = words.next().unwrap_or_default();
+        if line.ends_with('{') && !line.starts_with(' ') {
+            kind = first.to_owned();
+            let name = words.next().filter(|name| !matches!(*name, "is" | "{"));
+            thing = name.map_or(kind.clone(), |name| format!("{kind}.{name}"));
+        } else if kind == "sequence" && line.starts_with(' ') && !first.is_empty() {
+            step += 1;
+            let behind = line.trim_start().trim_start_matches(first);
+            for part in behind.split(", ") {
+                let name = part.split_whitespace().next().unwrap_or_default();
+                if formula(first, name) {
+                    read.push(format!("step-{step}.{name}"));
+                }
+            }
+        } else if formula(&kind, first) {
+            read.push(format!("{thing}.{first}"));
+        }
+    }
+    let blocks: String = read
+        .iter()
+        .map(|path| format!("\nreading {path} {{\n{at}}}\n"))
+        .collect();
+    format!("{after}{blocks}")
 }

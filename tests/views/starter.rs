@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use strikeoff::check::{Options, TestOptions};
 use strikeoff::cli::{Answer, Disk, Draft, Named, NoDraft, Request, check, draft, questions, test};
-use strikeoff::diagnostic::{Outcome, Severity};
+use strikeoff::diagnostic::{Code, Outcome, Severity};
 use strikeoff::names::shipped;
 use strikeoff::report::Verdict;
 
@@ -56,6 +56,8 @@ fn checks_clean(folder: &Folder, draft: &Draft) {
     let said: Vec<_> = report
         .all_diagnostics()
         .filter(|said| said.severity != Severity::Note)
+        // Nobody has read anything off yet: the plan says so, and the room puts in its own.
+        .filter(|said| said.code != Code::ReadingUndated)
         .collect();
     assert!(said.is_empty(), "{said:#?}");
     assert_eq!(Verdict::of_plan(&report.plans[0], false), Verdict::Passes);

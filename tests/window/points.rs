@@ -3,6 +3,7 @@
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use super::{Room, demo, looked};
+use crate::room::keeping;
 use strikeoff::check::{Options, Prepared, check_plan, prepare};
 use strikeoff::diagnostic::{Finding, Outcome, PlanReport, Severity, Window, Zone};
 use strikeoff::names::read_text;
@@ -226,6 +227,17 @@ fn points_of(room: &Room, number: usize, points: usize, budget: u64) -> Came {
             .map(|(low, high)| low + (high - low) * random.unit())
             .collect();
         let text = put(bench.text(), pair, &at);
+        let before = bench.text();
+        let old: Vec<(&str, &str)> = pair
+            .iter()
+            .map(|(setting, start)| {
+                let mut lines = before.lines();
+                let line = lines.find(|line| line.starts_with(start));
+                (*setting, line.unwrap()[start.len()..].trim_start())
+            })
+            .map(|(setting, old)| (setting.split(' ').next().unwrap(), old))
+            .collect();
+        let text = keeping(&bench.prepared.standard, before, text, &old);
         let report = bench.check(text);
         let found = zone(&report, &window);
         came.tried[number] += 1;

@@ -41,7 +41,7 @@ fn a_reading_cannot_be_freed_and_the_reason_is_said() {
 #[test]
 fn a_window_under_a_probed_film_says_to_probe_again() {
     let room = demo();
-    let again = "`film.peak` was stated; measure it again after any change";
+    let again = "`film.peak` was read at `dryer.belt` 2.2 m/min; measure it again after any change";
     let probed = found(
         &room,
         "demo-data/plans/film-too-hot-on-polyester.plan",
@@ -68,7 +68,7 @@ fn every_view_says_to_probe_again() {
     let plan = "demo-data/plans/film-too-hot-on-polyester.plan";
     let run = looked(&demo(), plan, &["dryer.belt"], BUDGET);
     let window = run.found.unwrap();
-    let again = "film.peak was stated; measure it again after any change";
+    let again = "film.peak was read at dryer.belt 2.2 m/min; measure it again after any change";
     let (mut text, mut json) = (Vec::new(), Vec::new());
     report::window(&window, &run.store, &Style::default(), &mut text).unwrap();
     report::window_json(&window, &run.store, &mut json).unwrap();

@@ -143,8 +143,8 @@ fn the_same_question_has_the_same_answer() {
 #[test]
 fn the_present_and_the_proposed_set_points_are_those_of_a_check() {
     let room = demo();
-    let plan = "demo-data/plans/tri-blend-too-fast.plan";
-    let window = found(&room, plan, &["dryer.belt"]);
+    let plan = "demo-data/plans/blade-too-soft.plan";
+    let window = found(&room, plan, &["screen.squeegee"]);
     assert_eq!(window.present.as_ref().unwrap().zone, Zone::Breaks);
     for point in [window.best.as_ref(), window.nearest.as_ref()] {
         let point = point.expect("a set point");
@@ -152,6 +152,7 @@ fn the_present_and_the_proposed_set_points_are_those_of_a_check() {
         assert_eq!(of(Outcome::Breaks) + of(Outcome::AtRisk), 0);
     }
     // The air alone cannot mend a belt that is too fast.
+    let plan = "demo-data/plans/tri-blend-too-fast.plan";
     assert_eq!(found(&room, plan, &["dryer.set-point"]).standstill.len(), 1);
 }
 
@@ -161,7 +162,7 @@ fn what_fails_whatever_is_set_fails_at_the_proposed_set_points() {
     let room = demo();
     let (mut looked_at, mut standing) = (0, 0);
     for plan in room.texts.keys().filter(|path| path.ends_with(".plan")) {
-        let asked = ["dryer.belt,dryer.set-point"];
+        let asked = ["screen.squeegee,screen.off-contact"];
         let Ok(window) = looked(&room, plan, &asked, 400).found else {
             continue;
         };

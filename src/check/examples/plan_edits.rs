@@ -217,7 +217,8 @@ fn condition_paths<'c>(condition: &'c Condition, found: &mut Vec<&'c Path>) {
         ConditionNode::Same { left, right } => found.extend([left, right]),
         ConditionNode::Is { path, .. }
         | ConditionNode::IsStep { path, .. }
-        | ConditionNode::Stated(path) => found.push(path),
+        | ConditionNode::Stated { path, .. }
+        | ConditionNode::NotOlder { path, .. } => found.push(path),
         ConditionNode::And(list) | ConditionNode::Or(list) => {
             for part in list {
                 condition_paths(part, found);
@@ -295,7 +296,7 @@ pub(super) fn word_moves(
 
 fn has_stated(condition: &Condition) -> bool {
     match &condition.node {
-        ConditionNode::Stated(_) => true,
+        ConditionNode::Stated { .. } => true,
         ConditionNode::And(list) | ConditionNode::Or(list) => list.iter().any(has_stated),
         ConditionNode::Not(inner) => has_stated(inner),
         _ => false,

@@ -2,7 +2,7 @@
 
 use crate::types::{
     Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, Instance,
-    KindId, Path, PlaceInRun, RecordId, Root, Standard, Target, Type, Value,
+    KindId, Path, PlaceInRun, RecordId, Root, Standard, Stating, Target, Type, Value,
 };
 use crate::units::Exact;
 
@@ -105,7 +105,10 @@ impl<'s> Given<'s> {
                 compare.holds_between((&left.0, &left.1), (&right.0, &right.1))
             }
             ConditionNode::Is { path, values, .. } => self.is_one_of(path, values),
-            ConditionNode::Stated(path) => {
+            ConditionNode::Stated {
+                path,
+                how: Stating::Anyhow,
+            } => {
                 let field = self.setting(path)?;
                 if self.stated(field).is_some() {
                     return Some(true);
@@ -122,6 +125,8 @@ impl<'s> Given<'s> {
             ConditionNode::Within { .. }
             | ConditionNode::RangeWithin { .. }
             | ConditionNode::Same { .. }
+            | ConditionNode::Stated { .. }
+            | ConditionNode::NotOlder { .. }
             | ConditionNode::IsStep { .. }
             | ConditionNode::Wrong => None,
         }

@@ -6,7 +6,7 @@ use std::rc::Rc;
 
 use crate::diagnostic::Outcome;
 use crate::eval::{
-    Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Leaf, is_costly,
+    Conditions, Counterexamples, EvalContext, ExactInterval, FigureCache, Leaf, carried, is_costly,
 };
 
 use super::super::disagree::{contradicts, has_doubles};
@@ -62,6 +62,8 @@ pub(in super::super) struct Candidate<'a> {
     since: u64,
     /// Whether it is about the whole run, so that more work may go into it.
     whole: bool,
+    /// Whether what only a reading leaves in doubt may stay so: it is measured again after the change.
+    measured_again: bool,
     /// Whether the run states anything that can be worked out as well.
     doubled: OnceCell<bool>,
 }
@@ -90,6 +92,7 @@ impl<'a> Candidate<'a> {
             tried: Cell::new(0),
             since: context.cache.map_or(0, |cache| cache.budget().work()),
             whole: false,
+            measured_again: true,
             doubled: OnceCell::new(),
         }
     }
@@ -97,6 +100,7 @@ impl<'a> Candidate<'a> {
     /// The same for the whole run.
     pub(in super::super) fn of_the_whole(mut self) -> Self {
         self.whole = true;
+        self.measured_again = false;
         self
     }
 
@@ -104,6 +108,7 @@ impl<'a> Candidate<'a> {
     pub(in super::super) fn of_margins(mut self) -> Self {
         self.whole = true;
         self.costly = true;
+        self.measured_again = false;
         self
     }
 
@@ -210,7 +215,13 @@ impl<'a> Candidate<'a> {
     ///
     /// Over the whole of the stretches what held before holds. What was in doubt before is only looked at at
     /// their upper ends and at their lower ones, so for a stretch of more than one value both are to be tried.
+    ///
+    /// A reading that the change moves away from the settings it was taken at counts as what it says then. Where it is to
+    /// be taken again after the change, what it leaves in doubt is no harm; what breaks by it is.
     pub(in super::super) fn works(&self, parts: &[(Leaf, ExactInterval)]) -> Result<(), Fault> {
+        let moved = parts.len();
+        let parts = &*carried(&self.context, parts);
+        let left_open = |place: usize| self.left_open(&parts[moved..], place);
         let changed = EvalContext {
             narrowed: parts,
             ..self.context
@@ -247,7 +258,7 @@ impl<'a> Candidate<'a> {
             if before == badness(Outcome::Breaks) && !self.before.passes(place) {
                 return false;
             }
-            if before == 0 && self.costly && old.outcome() == Outcome::Holds {
+            if before == 0 && self.costly && old.outcome() == Outcome::Holds && !left_open(place) {
                 // One point is cheaper than the whole stretch.
                 let refuted = !self.before.passes(place) && self.points(place).refute(parts);
                 if refuted {
@@ -260,6 +271,9 @@ impl<'a> Candidate<'a> {
             } else {
                 once_more()
             };
+            if after.outcome() == Outcome::AtRisk && left_open(place) {
+                return false;
+            }
             badness(after.outcome()) > before || !self.before.still_passes(&changed, place, &after)
         };
         let first = match last {
@@ -275,6 +289,36 @@ impl<'a> Candidate<'a> {
         Ok(())
     }
 
+    /// Whether a result rests on one of these readings, and may be left in doubt by it.
+    fn left_open(&self, readings: &[(Leaf, ExactInterval)], place: usize) -> bool {
+        let rests = |(leaf, _): &(Leaf, _)| self.others(*leaf).contains(&place);
+        self.measured_again && readings.iter().any(rests)
+    }
+
+    /// The results beside those wanted that a change leaves in doubt until its readings are taken again.
+    pub(super) fn to_be_measured(&self, parts: &[(Leaf, ExactInterval)]) -> Vec<usize> {
+        let all = &*carried(&self.context, parts);
+        let changed = EvalContext {
+            narrowed: all,
+            ..self.context
+        };
+        let conditions = Conditions::new(changed);
+        let mut found: Vec<usize> = Vec::new();
+        for (leaf, _) in &all[parts.len()..] {
+            let held = |place: &&usize| badness(self.result(**place).outcome()) == 0;
+            found.extend(self.others(*leaf).iter().filter(held));
+        }
+        found.sort_unstable();
+        found.dedup();
+        found.retain(|place| {
+            let after = again(&conditions, &changed, self.result(*place));
+            badness(after.outcome()) > 0
+                && !(self.before.passes(*place)
+                    && self.before.still_passes(&changed, *place, &after))
+        });
+        found
+    }
+
     fn fail(&self, fault: Fault) -> Result<(), Fault> {
         self.last.set(Some(fault));
         Err(fault)
@@ -283,6 +327,7 @@ impl<'a> Candidate<'a> {
     /// Whether something that is wanted breaks over the whole of these stretches, or what failed last does
     /// and held before. `false` says nothing.
     pub(super) fn hopeless(&self, parts: &[(Leaf, ExactInterval)]) -> bool {
+        let parts = &*carried(&self.context, parts);
         let last = self.last.get().map(Fault::place);
         let held = |place: &usize| badness(self.result(*place).outcome()) == 0;
         let harmed = last.filter(|place| !self.wanted.contains(place) && held(place));
@@ -294,6 +339,7 @@ impl<'a> Candidate<'a> {
 
     /// Whether with a change the plan contradicts itself where it did not.
     pub(super) fn contradicts(&self, parts: &[(Leaf, ExactInterval)]) -> bool {
+        let parts = &*carried(&self.context, parts);
         let read = |kind, field| self.before.reads(kind, field);
         *self
             .doubled

@@ -1,7 +1,7 @@
 //! Why nothing was found: what each setting comes up against.
 
 use crate::diagnostic::{Diagnostic, Outcome};
-use crate::eval::{Conditions, EvalContext};
+use crate::eval::{Conditions, EvalContext, carried};
 use crate::source::Span;
 
 use super::super::impact::Before;
@@ -37,6 +37,7 @@ impl NoRepair {
                     let result = &before.results[place];
                     let rule = &context.standard.rules[result.rule];
                     let narrowed = [(one.dial.leaf, one.dial.stretch(at))];
+                    let narrowed = carried(context, &narrowed);
                     let changed = EvalContext {
                         narrowed: &narrowed,
                         ..*context

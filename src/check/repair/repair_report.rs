@@ -8,8 +8,8 @@ use crate::source::visible;
 use crate::types::Takes;
 
 use super::super::bisect::bisect;
-use super::super::not_set::{measure_again, readings_on};
 use super::super::read_back::reads_as;
+use super::super::readings::{after_change, kept, readings_on};
 use super::super::wording;
 use super::candidate::Candidate;
 use super::dial::Dial;
@@ -128,18 +128,22 @@ pub(super) fn several(
     }
     let moved: Vec<Leaf> = settings.iter().map(|(dial, _)| dial.leaf).collect();
     let measure_again = readings_on(context, &moved);
+    edits.extend(kept(context, &moved));
+    // What only a reading leaves in doubt is known when it was taken again, and not before.
+    let open = !trial.to_be_measured(&parts).is_empty();
+    let words = with_readings(sentence(&moves, &ranges), after_change(context, &parts));
     Some(Offer {
         parts,
         rank,
         repair: Repair {
             number: 0,
-            words: with_readings(sentence(&moves, &ranges), &measure_again),
+            words,
             edits,
             moves,
             measure_again,
             whole: false,
         },
-        mends_all: None,
+        mends_all: open.then_some(false),
     })
 }
 
@@ -224,8 +228,8 @@ fn sentence(moves: &[Move], ranges: &[Around]) -> String {
 }
 
 /// A change in words, with what has to be measured again after it.
-pub(super) fn with_readings(change: String, readings: &[String]) -> String {
-    match measure_again(readings) {
+pub(super) fn with_readings(change: String, again: Option<String>) -> String {
+    match again {
         Some(again) => format!("{change}; {again}"),
         None => change,
     }

@@ -5,7 +5,7 @@
 //! stands on, the whole run is checked with it, and the fewest things that do are offered.
 
 use crate::diagnostic::{Edit, Repair};
-use crate::eval::{Conditions, EvalContext, ExactInterval, Leaf};
+use crate::eval::{Conditions, EvalContext, ExactInterval};
 use crate::source::Span;
 use crate::types::{
     FieldId, Hop, InstanceId, KindId, Origin, PlaceInRun, Quantity, Reading, Root, Run, Stated,
@@ -14,12 +14,11 @@ use crate::types::{
 use crate::units::{Exact, Unit};
 
 use super::super::impact::Before;
-use super::super::not_set::readings_on;
 use super::super::outcome::{RuleResult, again, results};
 use super::super::wording;
 use super::Offer;
 use super::candidate::badness;
-use super::repair_report::{Rank, with_readings};
+use super::repair_report::Rank;
 
 /// The most things that one step is tried with: more stations than a press has are of no use.
 const MOST: i64 = 8;
@@ -40,6 +39,10 @@ pub(super) fn step_repair(
     let each = result.each?;
     let place = context.place(Target::Thing(each))? as usize;
     for step in steps_to_adjust(context, all, result) {
+        // A reading that goes by such steps was taken without this one, and no line of a plan can say so.
+        if context.run.readings.iter().any(|of| of.goes_by(step.kind)) {
+            continue;
+        }
         // Behind the step the rule stands on, else before it.
         for at in [place + 1, place] {
             if beside(context.run, at, step.kind) {
@@ -61,26 +64,17 @@ pub(super) fn step_repair(
                         origin: Origin::Plan,
                         per: None,
                         loosened: None,
+                        taken: None,
                     });
                 }
                 let Some(run) = context.run.with_step(at, step.kind, values) else {
                     break;
                 };
                 if let Some(mends_all) = mends(context, &run, context.run.steps[at], all, result) {
-                    let changed = EvalContext {
-                        run: &run,
-                        narrowed: &[],
-                        ..*context
-                    };
-                    let put_in = run.steps.get(at).map(|id| Leaf {
-                        target: Target::Thing(*id),
-                        field: step.field,
-                    });
-                    let readings = readings_on(&changed, put_in.as_slice());
                     return Some(Offer {
                         parts: Vec::new(),
                         rank: Rank::of_a_step(),
-                        repair: offer(context, &step, size, at, header, readings),
+                        repair: offer(context, &step, size, at, header),
                         mends_all: Some(mends_all),
                     });
                 }
@@ -197,14 +191,7 @@ fn mends(
     kept.then(|| after_all.iter().all(good))
 }
 
-fn offer(
-    context: &EvalContext<'_>,
-    step: &Kind,
-    size: i64,
-    at: usize,
-    header: Span,
-    measure_again: Vec<String>,
-) -> Repair {
+fn offer(context: &EvalContext<'_>, step: &Kind, size: i64, at: usize, header: Span) -> Repair {
     let kind = &context.standard.kind(step.kind).name;
     let value = match &step.noun {
         Some(noun) => wording::one(format!("{size} {noun}"), &Unit::noun(noun)),
@@ -231,12 +218,11 @@ fn offer(
         ),
     };
     Repair {
-        words: with_readings(format!("put `{kind} {value}` {beside}"), &measure_again),
+        words: format!("put `{kind} {value}` {beside}"),
         edits: vec![Edit {
             span: header.before(),
             text: format!("{kind:<width$} {value}\n  "),
         }],
-        measure_again,
         ..Repair::default()
     }
 }

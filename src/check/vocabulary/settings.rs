@@ -70,6 +70,7 @@ fn type_words(standard: &Standard, ty: &Type) -> String {
         Type::Range(of) => format!("a range: {}", measure(of)),
         Type::Text => "a text in quotes".to_owned(),
         Type::YesNo => "`yes` or `no`".to_owned(),
+        Type::Day => "a day, as in `2026-12-31`".to_owned(),
         Type::Choice(words) => format!("one of {}", words.join(", ")),
         Type::Reference(kind) => format!("the name of a `{}`", standard.kind(*kind).name),
     }

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::questions::{Answer, Questions};
 use crate::check::{Options, check_plan, prepare};
-use crate::diagnostic::{Diagnostic, PlanReport, Severity};
+use crate::diagnostic::{Code, Diagnostic, PlanReport, Severity};
 use crate::names::{ReadProblem, Shelf, read_text};
 use crate::report::Verdict;
 use crate::source::Store;
@@ -40,7 +40,7 @@ const TEXTS: [(&str, &str); 6] = [
 pub struct Draft {
     /// Path below the folder, and text.
     pub texts: Vec<(&'static str, String)>,
-    /// What the check of its plan found: neither an error nor a warning.
+    /// What the check of its plan found: neither an error nor a warning but that its readings have no day yet.
     pub report: PlanReport,
 }
 
@@ -124,6 +124,8 @@ pub fn draft(questions: &Questions, answers: &BTreeMap<String, String>) -> Resul
         }
         let many = |severity| {
             let said = report.diagnostics.iter();
+            // Nobody has read anything off yet; that is for the room to put in, with the day.
+            let said = said.filter(|said| said.code != Code::ReadingUndated);
             said.filter(|said| said.severity == severity).count()
         };
         let rank = (many(Severity::Error), many(Severity::Warning));

@@ -2,7 +2,7 @@
 
 use crate::diff::conditions::lower_condition::Lowering;
 use crate::diff::conditions::resolve_path::PathEnd;
-use crate::types::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path};
+use crate::types::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path, Stating};
 
 impl Lowering<'_> {
     /// A condition in which `otherwise(a, b) at least c` stands as `a` and its limit where `a` is stated, and `b` and its
@@ -38,7 +38,10 @@ impl Lowering<'_> {
                     right,
                 }))
             });
-            let stated = at(ConditionNode::Stated(path));
+            let stated = at(ConditionNode::Stated {
+                path,
+                how: Stating::Anyhow,
+            });
             let missing = at(ConditionNode::Not(Box::new(stated.clone())));
             Some(at(ConditionNode::Or(vec![
                 at(ConditionNode::And(vec![stated, there])),

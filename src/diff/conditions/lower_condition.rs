@@ -20,7 +20,7 @@ use crate::diff::conditions::term::Found;
 use crate::diff::conditions::variables::{Formula, Var, Vars};
 use crate::types::{
     Condition, ConditionNode, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun,
-    Reading, RecordId, Standard, Target, Type, Value,
+    Reading, RecordId, Standard, Stating, Target, Type, Value,
 };
 use crate::units::{Exact, Unit};
 
@@ -463,7 +463,10 @@ impl Resolver<'_> for Lowering<'_> {
                 };
                 Formula::variable_in(variable, domain)
             }
-            ConditionNode::Stated(path) => self.stated(of, path, wanted),
+            ConditionNode::Stated {
+                path,
+                how: Stating::Anyhow,
+            } => self.stated(of, path, wanted),
             _ => self.text(of, wanted),
         }
     }

@@ -126,7 +126,7 @@ impl WitnessQuery<'_, '_> {
 fn asked<'s>(world: &Edition<'s>, part: &Part) -> Vec<&'s Path> {
     fn go<'c>(of: &'c Condition, found: &mut Vec<&'c Path>) {
         match &of.node {
-            ConditionNode::Stated(path) => found.push(path),
+            ConditionNode::Stated { path, .. } => found.push(path),
             ConditionNode::And(list) | ConditionNode::Or(list) => {
                 list.iter().for_each(|part| go(part, found));
             }

@@ -133,6 +133,7 @@ fn places(standard: &Standard, id: KindId) -> Vec<Place> {
                 Type::Quantity(measure) => format!("{measure:?}"),
                 Type::Text => "text".to_owned(),
                 Type::Range(measure) => format!("range {measure:?}"),
+                Type::Day => "day".to_owned(),
                 Type::Choice(_) | Type::YesNo | Type::Reference(_) => "word".to_owned(),
             },
             takes: format!(

@@ -326,6 +326,9 @@ fn setting_words(
             words.dedup();
             words.into_iter().map(Word::Text).collect()
         }
+        Type::Day => ["2000-01-01", "2099-12-31"]
+            .map(|day| Word::Text(day.to_owned()))
+            .to_vec(),
         Type::YesNo => ["yes", "no"]
             .map(|word| Word::Text(word.to_owned()))
             .to_vec(),

@@ -169,6 +169,7 @@ impl WitnessQuery<'_, '_> {
                 };
                 wanted.map(Setting::Word)
             }
+            Type::Day => Some(Setting::Word("2000-01-01".to_owned())),
             Type::YesNo => {
                 let yes = matches!((var, set), (Some(var), Some(set)) if held(var, &set).next().as_deref() == Some("yes"));
                 Some(Setting::Word(if yes { "yes" } else { "no" }.to_owned()))

@@ -25,4 +25,5 @@ pub use solver::{Settings, Start, run};
 
 pub(super) use figure::warm_direction;
 pub(super) use inputs::{BODY, INK_MASS, RATIOS, body_of};
+pub(crate) use tunnel::keeps_what_was_reached;
 pub(super) use tunnel::{HEAT, ROWS, followed, pass_inputs, zone_times};

@@ -266,6 +266,19 @@ pub(crate) fn pass_inputs(function: &Function) -> Option<(u8, usize, Option<usiz
     Some((u8::try_from(rank).ok()?, inputs, figure.level(zones)))
 }
 
+/// Whether a figure only tells of what a film has reached so far, or of what adds up, so that a hotter pass is one with
+/// more of it whatever comes behind the hottest place. What holds at the exit of several zones, or behind it, does not.
+pub(crate) fn keeps_what_was_reached(function: &Function) -> bool {
+    let Some((figure, zones)) = shape(function) else {
+        return true;
+    };
+    let at_the_end = matches!(
+        figure,
+        Figure::Exit | Figure::InkWater | Figure::FabricWater
+    );
+    !figure.after() && (zones == 1 || !at_the_end)
+}
+
 /// The time in each zone.
 pub(crate) fn zone_times(function: &Function, x: &[f64]) -> Option<Vec<f64>> {
     let (_, zones) = shape(function)?;

@@ -5,7 +5,7 @@ use crate::source::Span;
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
     Changing, Clause, Field, FieldType, Grounds, KindClause, Literal, Path, Per, Quote, RuleClause,
-    RuleClauseNode, Sides, Sort, Step, StepSetting, Tolerance, Value, ValueNode, Verb, Word,
+    RuleClauseNode, Sides, Sort, Step, StepSetting, Taken, Tolerance, Value, ValueNode, Verb, Word,
 };
 
 impl<'t> Builder<'t> {
@@ -126,6 +126,7 @@ impl<'t> Builder<'t> {
             .map(|word| word.span);
         let name = self.word_part(parts, Rule::setting)?;
         let value = self.value(parts)?;
+        let taken = self.taken(parts)?;
         let (mut because, mut per) = (None, None);
         for part in parts {
             match part.as_rule() {
@@ -139,6 +140,7 @@ impl<'t> Builder<'t> {
             loosens,
             name,
             value,
+            taken,
             because,
             per,
         })
@@ -240,11 +242,39 @@ impl<'t> Builder<'t> {
         let parts = &mut pair.into_inner().peekable();
         let name = self.word_part(parts, Rule::setting_name);
         let value = self.value(parts)?;
+        let taken = self.taken(parts)?;
         Some(StepSetting {
             span: self.span(start, self.end),
             name,
             value,
+            taken,
         })
+    }
+
+    /// How a value was read off, if that stands there; `None` where it is broken.
+    fn taken(&mut self, parts: &mut Pairs<'_>) -> Option<Option<Taken<'t>>> {
+        let Some(pair) = take(parts, Rule::taken) else {
+            return Some(None);
+        };
+        let start = self.start(&pair);
+        let parts = &mut pair.into_inner().peekable();
+        take(parts, Rule::kw_read)?;
+        take(parts, Rule::kw_on)?;
+        let on = self.word_part(parts, Rule::date)?;
+        let with = match take(parts, Rule::kw_with) {
+            Some(_) => Some(self.word_part(parts, Rule::name)?),
+            None => None,
+        };
+        let pieces = match take(parts, Rule::kw_from) {
+            Some(_) => Some(self.literal(parts)?),
+            None => None,
+        };
+        Some(Some(Taken {
+            span: self.span(start, self.end),
+            on,
+            with,
+            pieces,
+        }))
     }
 
     pub(super) fn value(&mut self, parts: &mut Pairs<'_>) -> Option<Value<'t>> {
@@ -259,6 +289,7 @@ impl<'t> Builder<'t> {
                 parts.next();
                 ValueNode::AtMost(self.literal(parts)?)
             }
+            Rule::day => ValueNode::Day(self.word_part(parts, Rule::day)?),
             Rule::text => ValueNode::Text(self.text_part(parts)?),
             _ => ValueNode::Name(self.word_part(parts, Rule::value_name)?),
         };

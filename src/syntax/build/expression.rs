@@ -5,7 +5,7 @@
 use super::{Builder, Pair, Pairs, next_rule, take};
 use crate::syntax::grammar::Rule;
 use crate::syntax::mask::DEEPEST;
-use crate::syntax::tree::{Binary, Expr, ExprNode, Literal, Unary, Word};
+use crate::syntax::tree::{Binary, Expr, ExprNode, Literal, Stating, Unary, Word};
 use crate::syntax::{Problem, ProblemNode};
 
 /// How many operators one expression may have.
@@ -113,7 +113,31 @@ impl<'t> Builder<'t> {
                     self.count()?;
                     let at = self.word_part(parts, Rule::stated)?.span;
                     let subject = Box::new(left);
-                    ExprNode::Stated { at, subject }
+                    let how = Stating::Anyhow;
+                    ExprNode::Stated { at, subject, how }
+                }
+                Rule::stated_so if STATED >= least => {
+                    self.count()?;
+                    let at = self.word_part(parts, Rule::stated_so)?.span;
+                    let subject = Box::new(left);
+                    let how = Stating::WithTolerance;
+                    ExprNode::Stated { at, subject, how }
+                }
+                Rule::read_within if STATED >= least => {
+                    self.count()?;
+                    let row = &mut parts.next()?.into_inner().peekable();
+                    let at = self.word_part(row, Rule::kw_read_within)?.span;
+                    let subject = Box::new(left);
+                    let how = Stating::ReadWithin(self.literal(row)?);
+                    ExprNode::Stated { at, subject, how }
+                }
+                Rule::not_older if STATED >= least => {
+                    self.count()?;
+                    let row = &mut parts.next()?.into_inner().peekable();
+                    let at = self.word_part(row, Rule::kw_not_older)?.span;
+                    let subject = Box::new(left);
+                    let than = self.literal(row)?;
+                    ExprNode::NotOlder { at, subject, than }
                 }
                 Rule::one_of if COMPARISON.0 >= least => {
                     self.count()?;
@@ -263,6 +287,7 @@ fn start_of(node: &ExprNode<'_>) -> usize {
     let first = match node {
         ExprNode::Binary { left: first, .. }
         | ExprNode::Stated { subject: first, .. }
+        | ExprNode::NotOlder { subject: first, .. }
         | ExprNode::OneOf { subject: first, .. } => first.span.start,
         _ => 0,
     };

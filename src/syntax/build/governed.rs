@@ -1,4 +1,4 @@
-//! Tables, examples and deviations.
+//! Tables, examples, deviations and readings.
 
 use super::block::Closed;
 use super::statement::Ended;
@@ -7,7 +7,8 @@ use crate::syntax::Inside;
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
     Cell, Deviation, DeviationClause, DeviationClauseNode, Example, ExampleClause,
-    ExampleClauseNode, Expect, Row, StatementNode, Table, TableClause,
+    ExampleClauseNode, Expect, Path, Reading, ReadingClause, ReadingClauseNode, Row, StatementNode,
+    Table, TableClause,
 };
 
 impl<'t> Builder<'t> {
@@ -149,5 +150,42 @@ impl<'t> Builder<'t> {
         };
         let span = self.span(start, self.end);
         Some(DeviationClause { span, node })
+    }
+
+    pub(super) fn reading(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        let keyword = self.word_part(parts, Rule::kw_reading)?.span;
+        let of = self.one_path(parts)?;
+        let block = take(parts, Rule::reading_block)?;
+        let Closed { block, trailing } =
+            self.block(block, Inside::Reading, Self::reading_clause)?;
+        let reading = Reading { keyword, of, block };
+        Some((StatementNode::Reading(reading), trailing))
+    }
+
+    fn one_path(&mut self, parts: &mut Pairs<'_>) -> Option<Path<'t>> {
+        let path = take(parts, Rule::path)?.as_span();
+        Some(self.path(path.start(), path.end()))
+    }
+
+    fn reading_clause(&mut self, pair: Pair<'_>) -> Option<ReadingClause<'t>> {
+        let start = self.start(&pair);
+        let rule = pair.as_rule();
+        let parts = &mut pair.into_inner().peekable();
+        // The keyword, which the rule's name says already.
+        parts.next()?;
+        let node = match rule {
+            Rule::value_clause => ReadingClauseNode::Value(self.value(parts)?),
+            Rule::at_clause => {
+                let of = self.one_path(parts)?;
+                let value = self.value(parts)?;
+                ReadingClauseNode::At { of, value }
+            }
+            Rule::on_clause => ReadingClauseNode::On(self.word_part(parts, Rule::date)?),
+            Rule::with_clause => ReadingClauseNode::With(self.word_part(parts, Rule::name)?),
+            Rule::pieces_clause => ReadingClauseNode::Pieces(self.literal(parts)?),
+            _ => return None,
+        };
+        let span = self.span(start, self.end);
+        Some(ReadingClause { span, node })
     }
 }

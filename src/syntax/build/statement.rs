@@ -34,6 +34,7 @@ impl<'t> Builder<'t> {
             Rule::table_statement => self.table(parts)?,
             Rule::example_statement => self.example(parts)?,
             Rule::deviation_statement => self.deviation(parts)?,
+            Rule::reading_statement => self.reading(parts)?,
             Rule::record_statement => self.record(parts)?,
             _ => return None,
         };

@@ -1,4 +1,4 @@
-//! Tables, examples and deviations in the tree.
+//! Tables, examples, deviations and readings in the tree.
 
 use super::{Block, Expr, Literal, Path, Quote, RuleClause, Value, Word};
 use crate::source::Span;
@@ -134,5 +134,45 @@ pub enum DeviationClauseNode<'t> {
     /// `until 2026-12-31`
     Until(Word<'t>),
     /// `pieces 300`
+    Pieces(Literal<'t>),
+}
+
+/// `reading film.peak { … }`
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading<'t> {
+    /// The word `reading`.
+    pub keyword: Span,
+    /// What was read off: `film.peak`, `screen.base.tension`, `step-4.pallet-after`.
+    pub of: Path<'t>,
+    /// Its clauses.
+    pub block: Block<'t, ReadingClause<'t>>,
+}
+
+/// A clause of a reading.
+#[derive(Debug, Clone, PartialEq)]
+pub struct ReadingClause<'t> {
+    /// The clause.
+    pub span: Span,
+    /// Which.
+    pub node: ReadingClauseNode<'t>,
+}
+
+/// The sorts of clause in a reading.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ReadingClauseNode<'t> {
+    /// `value 285 °F ± 6 °F`
+    Value(Value<'t>),
+    /// `at dryer.belt 3 m/min`
+    At {
+        /// The setting.
+        of: Path<'t>,
+        /// What it was.
+        value: Value<'t>,
+    },
+    /// `on 2026-11-20`
+    On(Word<'t>),
+    /// `with probe-4`
+    With(Word<'t>),
+    /// `pieces 5`
     Pieces(Literal<'t>),
 }
