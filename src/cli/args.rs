@@ -4,6 +4,8 @@ use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand, ValueEnum};
 
+use super::apply::Asked;
+
 /// Checks garment screen-print run plans against the shop's own written standard.
 #[derive(Debug, Parser)]
 #[command(name = "strikeoff", version, about, max_term_width = 100)]
@@ -26,6 +28,7 @@ pub(super) enum Command {
   strikeoff check orders/ --as sarif      for a code host
   cat 2611.plan | strikeoff check -       from a pipe
   strikeoff check 2611.plan --apply 1     write repair 1 into the plan, and check it again
+  strikeoff check 2611.plan --apply all   write one repair for every finding, and check it again
   strikeoff check 2611.plan --show margins")]
     Check(CheckArguments),
     /// Show the working: every figure of a run with its formula, the numbers put in, and what came out.
@@ -541,8 +544,11 @@ pub(super) struct CheckArguments {
     #[arg(long, value_name = "N", default_value_t = crate::eval::MOST_HELPS)]
     pub(super) budget: u64,
     /// Write repair N of the report into the plan, and check it again. Takes one plan.
+    ///
+    /// Several as `1,3,4`, where no two of them touch each other: they are checked together, and nothing is written
+    /// where they do not do together. `all` takes one repair for every finding.
     #[arg(long, value_name = "N")]
-    pub(super) apply: Option<u32>,
+    pub(super) apply: Option<Asked>,
     /// With `--apply`: show what would be changed, and write nothing.
     #[arg(long, requires = "apply")]
     pub(super) dry_run: bool,

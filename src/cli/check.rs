@@ -4,9 +4,10 @@ use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
+use super::apply::{self, Change};
 use super::args::{CheckArguments, Form, ShowWhat};
 use super::collect::collect;
-use super::{Disk, apply, exit, files, terminal};
+use super::{Disk, exit, files, terminal};
 use crate::check::Options;
 use crate::report::{Format, Show, Style, render};
 use crate::session::{Named, Request, check};
@@ -49,22 +50,24 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
         },
     };
     let mut run = check(request(named, stdin), &disk);
-    if let Some(number) = arguments.apply {
-        let change = match apply::change(&run.report, &run.store, number) {
-            Ok(change) => change,
+    if let Some(asked) = &arguments.apply {
+        // It is checked as it will be before a byte is written.
+        let again = |change: &Change| {
+            check(
+                request(collect(&arguments.paths), None),
+                &change.over(&disk),
+            )
+        };
+        let (change, with) = match apply::change(&run.report, &run.store, asked, again) {
+            Ok(changed) => changed,
             Err(words) => return usage(&words),
         };
-        // It is checked as it will be before a byte is written.
-        let again = request(collect(&arguments.paths), None);
-        run = check(again, &change.over(&disk));
-        if !run.report.plans.iter().all(|plan| plan.checked) {
-            return usage("the plan could not be checked with the repair, so nothing was written");
-        }
         if !arguments.dry_run
             && let Err(words) = change.write(&disk)
         {
             return usage(&words);
         }
+        run = with;
         let said = change.said(!arguments.dry_run);
         if arguments.form == Form::People {
             writeln!(out, "{said}")?;

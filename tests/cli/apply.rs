@@ -157,3 +157,111 @@ fn hostile_words_are_shown_escaped() {
     let said = done.out + &done.err;
     assert!(!said.contains('\u{202e}'), "{said}");
 }
+
+/// Two settings that each break a limit of their own, and share one.
+const TWO: &str = r#"standard "A room" edition "1"
+
+kind oven, one to a run "an oven" {
+  upper    length from 1 mm to 300 mm  "the upper gap" set in steps of 5 mm
+  lower    length from 1 mm to 300 mm  "the lower gap" set in steps of 5 mm
+  gap      length = upper + lower      "both gaps" measured by "a gauge"
+}
+
+rule wide-above {
+  shall    oven.upper at least 100 mm
+  per      practice
+}
+
+rule wide-below {
+  shall    oven.lower at least 100 mm
+  per      practice
+}
+"#;
+
+fn two(name: &str, standard: &str, oven: &str) -> Folder {
+    let folder = Folder::new(name);
+    folder.put("room.std", standard);
+    folder.put(
+        "a.plan",
+        format!("run \"An order\" against \"room.std\"\n\noven {{\n{oven}}}\n"),
+    );
+    folder
+}
+
+#[test]
+fn repairs_that_do_not_touch_each_other_are_put_in_together() {
+    for asked in ["all", "1,2", "2, 1"] {
+        let folder = two("apply-two", TWO, "  upper 80 mm\n  lower 60 mm\n");
+        let done = folder.run(&["check", "a.plan", "--apply", asked, "--on", "2026-11-25"]);
+        assert_eq!(done.code, CLEAN, "{}{}", done.out, done.err);
+        let text = fs::read_to_string(folder.0.join("a.plan")).unwrap();
+        assert!(text.contains("  upper 100 mm\n  lower 100 mm\n"), "{text}");
+        assert!(done.out.contains("An order: passes."), "{}", done.out);
+    }
+}
+
+/// Each alone does, but both move what a third rule limits: nothing is written.
+#[test]
+fn repairs_that_do_alone_and_not_together_are_not_written() {
+    let third = "\nrule both {\n  shall    oven.gap at most 190 mm\n  per      practice\n}\n";
+    let folder = two(
+        "apply-clash",
+        &format!("{TWO}{third}"),
+        "  upper 80 mm\n  lower 80 mm\n",
+    );
+    for number in ["1", "2"] {
+        let alone = [
+            "check",
+            "a.plan",
+            "--apply",
+            number,
+            "--dry-run",
+            "--on",
+            "2026-11-25",
+        ];
+        assert_eq!(folder.run(&alone).code, 1);
+    }
+    let before = fs::read(folder.0.join("a.plan")).unwrap();
+    for asked in ["1,2", "all"] {
+        let done = folder.run(&["check", "a.plan", "--apply", asked, "--on", "2026-11-25"]);
+        assert_eq!(done.code, TROUBLE, "{}", done.out);
+        assert_eq!(
+            done.err,
+            "strikeoff: repairs 1, 2 each do alone, but together `both` breaks; nothing was written; \
+             put in one, and look at the new report\n"
+        );
+        assert_eq!(fs::read(folder.0.join("a.plan")).unwrap(), before);
+    }
+}
+
+/// A reading that both repairs keep has the places of both dials.
+#[test]
+fn a_reading_is_kept_with_all_dials_that_moved() {
+    let oven = "  upper 80 mm\n  lower 60 mm\n  gap 140 mm ± 2 mm read on 2026-11-20\n";
+    let folder = two("apply-kept", TWO, oven);
+    let done = folder.run(&["check", "a.plan", "--apply", "all", "--on", "2026-11-25"]);
+    assert_eq!(done.code, CLEAN, "{}{}", done.out, done.err);
+    let text = fs::read_to_string(folder.0.join("a.plan")).unwrap();
+    let kept =
+        "reading oven.gap {\n  at         oven.upper 80 mm\n  at         oven.lower 60 mm\n}";
+    assert!(text.contains(kept), "{text}");
+    assert!(done.out.contains("at least 138 mm here"), "{}", done.out);
+}
+
+#[test]
+fn repairs_that_touch_are_named() {
+    let folder = Folder::room("apply-touching");
+    let before = fs::read(folder.0.join("breaks.plan")).unwrap();
+    for (asked, words) in [
+        ("1,7", "has no repair 7"),
+        (
+            "1,x",
+            "write the number of a repair, several as `1,3,4`, or `all`",
+        ),
+    ] {
+        let done = folder.run(&["check", "breaks.plan", "--apply", asked]);
+        assert_eq!(done.code, TROUBLE);
+        assert!(done.err.contains(words), "{}", done.err);
+    }
+    assert_eq!(fs::read(folder.0.join("breaks.plan")).unwrap(), before);
+}

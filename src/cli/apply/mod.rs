@@ -1,19 +1,27 @@
-//! `check --apply N`: writes a repair into the plan.
+//! `check --apply N`: writes repairs into the plan.
+
+mod choose;
+mod together;
 
 use std::fs;
 use std::io::{self, Write};
 use std::path::{Path, PathBuf};
 
-use crate::diagnostic::{Edit, PlanReport, Repair, Report};
+use crate::diagnostic::{Edit, Repair, Report};
 use crate::names::{ReadProblem, Shelf};
+use crate::session::Run;
 use crate::source::{Store, visible};
 
 use super::Disk;
 
+pub(super) use choose::Asked;
+
+use choose::{Chosen, choose, merged};
+
 /// How many names are tried for the new text before it takes the plan's own.
 const MOST_NAMES: u32 = 100;
 
-/// A plan with a repair put in, not written yet.
+/// A plan with repairs put in, not written yet.
 #[derive(Debug)]
 pub(super) struct Change {
     /// The plan as it was named.
@@ -26,11 +34,17 @@ pub(super) struct Change {
     said: String,
 }
 
-/// The repair of this number in the one plan of a report.
+/// The one plan of a report with the repairs that were asked for, once those do together: it was checked as it will be.
+/// `check` checks the files as they would be.
 ///
 /// # Errors
-/// In a clause for people, when there is no such repair, or not one plan.
-pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Change, String> {
+/// In a clause for people, when there is no such repair, when there is not one plan, or when the repairs do not do together.
+pub(super) fn change(
+    report: &Report,
+    store: &Store,
+    asked: &Asked,
+    check: impl Fn(&Change) -> Run,
+) -> Result<(Change, Run), String> {
     let plan = match &report.plans[..] {
         [] => return Err("no plan was read, so there is nothing to apply a repair to".to_owned()),
         [plan] => plan,
@@ -51,27 +65,59 @@ pub(super) fn change(report: &Report, store: &Store, number: u32) -> Result<Chan
             "`{path}` was not checked, so it has no repairs; `strikeoff check {path}` says why"
         ));
     }
-    let repair = repairs(plan)
-        .into_iter()
-        .find(|repair| repair.number == number)
-        .ok_or_else(|| missing(plan, &path, number))?;
-    if repair.edits.iter().any(|edit| edit.span.file != plan.file) {
-        return Err(format!("repair {number} changes more than `{path}`"));
+    let Chosen { repairs, left_out } = choose(plan, &path, asked)?;
+    let mut edits = repairs.iter().flat_map(|repair| &repair.edits);
+    if edits.any(|edit| edit.span.file != plan.file) {
+        return Err(format!("the repair changes more than `{path}`"));
     }
     let old = fs::read(&path).map_err(|error| format!("`{path}` cannot be read: {error}"))?;
     if old != text.text().as_bytes() {
         return Err(changed(&path));
     }
-    let edits = fitted(text.text(), &repair.edits);
-    let after = edited(text.text(), &edits).ok_or("the repair does not fit the text")?;
-    let mut said = format!("repair {number}: {}\n", visible(&repair.words));
-    said.push_str(&difference(text.text(), &edits));
-    Ok(Change {
-        path,
-        old,
-        new: after.into_bytes(),
-        said,
-    })
+    let with = |repairs: &[&Repair]| {
+        let edits = merged(repairs).map(|edits| fitted(text.text(), &edits));
+        let put_in = edits.and_then(|edits| Some((edited(text.text(), &edits)?, edits)));
+        let (after, edits) = put_in.ok_or("the repair does not fit the text")?;
+        let mut said = String::new();
+        for repair in repairs {
+            said.push_str(&format!(
+                "repair {}: {}\n",
+                repair.number,
+                visible(&repair.words)
+            ));
+        }
+        said.push_str(&difference(text.text(), &edits));
+        Ok::<Change, String>(Change {
+            path: path.clone(),
+            old: old.clone(),
+            new: after.into_bytes(),
+            said,
+        })
+    };
+    let mut change = with(&repairs)?;
+    for words in left_out {
+        change.said.push_str(&format!("  {}\n", visible(&words)));
+    }
+    let checked = check(&change);
+    if !checked.report.plans.iter().all(|plan| plan.checked) {
+        return Err(
+            "the plan could not be checked with the repair, so nothing was written".to_owned(),
+        );
+    }
+    if repairs.len() > 1 {
+        let mut alone = Vec::new();
+        for repair in &repairs {
+            alone.push(check(&with(&[repair])?).report);
+        }
+        if let Some(words) = together::worse(report, &alone, &checked.report) {
+            let numbers: Vec<String> = repairs.iter().map(|one| one.number.to_string()).collect();
+            return Err(format!(
+                "repairs {} each do alone, but {words}; nothing was written; put in one, and look at the new report",
+                numbers.join(", ")
+            ));
+        }
+    }
+    Ok((change, checked))
 }
 
 impl Change {
@@ -164,27 +210,6 @@ fn new_file(beside: &Path) -> io::Result<Option<(PathBuf, fs::File)>> {
     Ok(None)
 }
 
-/// All repairs of a plan, each once.
-fn repairs(plan: &PlanReport) -> Vec<&Repair> {
-    let findings = plan.diagnostics.iter().flat_map(|said| &said.repairs);
-    let whole = plan.whole.iter().filter_map(|whole| whole.repair.as_ref());
-    let mut all: Vec<&Repair> = Vec::new();
-    for repair in findings.chain(whole) {
-        if !all.iter().any(|known| known.number == repair.number) {
-            all.push(repair);
-        }
-    }
-    all
-}
-
-fn missing(plan: &PlanReport, path: &str, number: u32) -> String {
-    match repairs(plan).len() {
-        0 => format!("`{path}` has no repair to apply"),
-        1 => format!("`{path}` has no repair {number}; it has repair 1"),
-        last => format!("`{path}` has no repair {number}; it has repairs 1 to {last}"),
-    }
-}
-
 /// The edits with the line ends of the text, in its order.
 fn fitted(text: &str, edits: &[Edit]) -> Vec<Edit> {
     let other_ends = text.contains("\r\n");
@@ -194,7 +219,6 @@ fn fitted(text: &str, edits: &[Edit]) -> Vec<Edit> {
             edit.text = edit.text.replace('\n', "\r\n");
         }
     }
-    edits.sort_by_key(|edit| edit.span.start);
     edits
 }
 
