@@ -37,6 +37,11 @@ kind oven, one to a run "an oven" {
   peak     temperature from 5 °C to 250 °C "hottest" measured by "a gauge"
   dwell    time = chamber / belt "time under heat"  per "a book"
   cold     temperature-difference = most(peak - 20 °C, 1 K) "how far above the room"
+  oiled    date "when it was oiled" given
+}
+
+kind instrument "what values are read off with" {
+  due      date "when its calibration falls due" given
 }
 
 kind order, one to a run "an order" {
@@ -67,6 +72,18 @@ paste third
 oven long {
   chamber  2 m
   dwell    60.0 s
+  oiled    2026-01-02
+}
+
+instrument probe-1 {
+  due      2027-01-31
+}
+
+rule read {
+  shall    oven.peak read within 30 d
+  shall    oven.belt stated with a tolerance
+  shall    oven.oiled not older than 180 d
+  per      practice
 }
 
 rule slow "slow enough" {
@@ -196,6 +213,16 @@ const MEANING: &[(&str, &str, &str)] = &[
         "  strokes  count from 1 to 9 \"how many\" set\n  lifts    count from 1 to 9 \"how many lifts\" set",
         "  lifts    count from 1 to 9 \"how many lifts\" set\n  strokes  count from 1 to 9 \"how many\" set",
     ),
+    ("how old a reading may be", "within 30 d", "within 31 d"),
+    (
+        "whether a tolerance is asked for",
+        "stated with a tolerance",
+        "stated",
+    ),
+    ("how old a thing may be", "than 180 d", "than 90 d"),
+    ("a day", "oiled    2026-01-02", "oiled    2026-01-03"),
+    ("when an instrument falls due", "2027-01-31", "2027-02-28"),
+    ("an instrument", "instrument probe-1", "instrument probe-2"),
     ("yes or no", "white    yes\n", "white    no\n"),
     ("a choice that is stated", "shade    light", "shade    dark"),
     (
@@ -407,6 +434,28 @@ fn what_can_change_an_outcome_changes_the_digest() {
             panic!("{} has the digest of {known}", pair.0);
         }
     }
+}
+
+/// A standard that does without a rule means what it would mean if the rule had never been written.
+#[test]
+fn a_rule_that_is_taken_out_leaves_nothing_behind() {
+    let head = "standard \"A room\" edition \"1\"\n";
+    let room = |extra: &str, house: &str| {
+        let mut room = Room::of(&format!("{head}use \"house.std\"\n{extra}"));
+        room.files.insert("house.std".to_owned(), house.to_owned());
+        room.prepare("room.std").1.standard.digest.0.clone()
+    };
+    let kind = "kind oven, one to a run \"an oven\" {\n  time     time from 1 s to 190 s \"time\" set in steps of 1 s\n}\n";
+    let long = "rule long {\n  shall    oven.time at most 80 s\n  per      practice\n}\n";
+    let ours = |head: &str| {
+        format!("rule ours {head}{{\n  shall    oven.time at most 90 s\n  per      practice\n}}\n")
+    };
+    let with_it = format!("{kind}{long}");
+    let without = room("without long because \"so\"\n", &with_it);
+    assert_eq!(without, room("", kind));
+    assert_ne!(without, room("", &with_it));
+    let instead = room(&ours("instead of long because \"so\" "), &with_it);
+    assert_eq!(instead, room(&ours(""), kind));
 }
 
 #[test]

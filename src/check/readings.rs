@@ -294,10 +294,17 @@ fn elsewhere(context: &EvalContext<'_>, of: &Carried) -> Option<Diagnostic> {
         );
     }
     if of.says != Says::Nothing {
-        let heat = if taken_to_hold {
-            ", and what is heated only gets warmer from where it enters to where it is hottest"
-        } else {
-            ""
+        // A slower pass keeps what was reached on the way up; a faster one can pass it where it is heated once more
+        // behind the hottest place, for it has cooled less in between.
+        let heat = match (taken_to_hold, of.says) {
+            (false, _) => "",
+            (true, Says::AtMost) => {
+                ", and what is heated only gets warmer from where it enters to where it is hottest, and never again \
+                 behind that"
+            }
+            (true, _) => {
+                ", and what is heated only gets warmer from where it enters to where it is hottest"
+            }
         };
         diagnostic = diagnostic.note(format!(
             "taken to hold: a dial is off by as much as it was then{heat}"

@@ -208,7 +208,7 @@ codes! {
     /// The choices stand where the setting is declared, behind `choice of`. A shop that needs another one declares a setting of its own.
     UnknownChoice = "unknown-choice", Error, "not one of the choices";
     /// No function of this name exists.
-    /// There are `least`, `most`, `root`, `round-up`, `low`, `high`, `count`, `total`, and the figures of the physics table.
+    /// There are `least`, `most`, `root`, `round-up`, `low`, `high`, `count`, `total`, `otherwise`, `choose`, and the figures that `strikeoff words` lists.
     UnknownFunction = "unknown-function", Error, "no such function";
     /// No type or dimension of this name exists.
     /// A type is a dimension such as `length`, `time` or `temperature`, or `share`, `count`, `text`, `yes/no`, `choice of`, `range of`, or the name of a kind.
@@ -324,6 +324,12 @@ codes! {
     /// An example expects something of a rule that the standard does not have.
     /// Often the rule was renamed: rename it here too, so that what it tests is tested still.
     UnknownRule = "unknown-rule", Error, "no such rule";
+    /// `without` and `instead of` take out a rule of a file that the standard uses. A caution, and what a law says, stay;
+    /// a rule of the same file is deleted or changed where it stands.
+    NotTakenOut = "not-taken-out", Error, "this cannot be taken out";
+    /// A rule that comes with a file the standard uses is asked of no run, and the standard says why.
+    /// There is nothing to do. Every report says it, so that nobody takes the rule for kept.
+    TakenOut = "taken-out", Note, "a rule is taken out";
     /// One example expects the same outcome of the same rule and thing twice.
     /// Keep the line that says more: the setting behind `at`, the value behind `with`.
     ExpectedTwice = "expected-twice", Error, "an outcome is expected twice";

@@ -16,6 +16,8 @@ pub struct Title {
     pub edition: Option<String>,
     /// Digest of its meaning.
     pub digest: String,
+    /// The rules that it does without, a sentence each.
+    pub taken_out: Vec<String>,
 }
 
 /// A standard laid out for reading.

@@ -241,6 +241,8 @@ pub struct Window {
     pub edition: Option<String>,
     /// Digest of the meaning, lower-case hex, 64 digits.
     pub digest: String,
+    /// The rules that the standard does without, a sentence each.
+    pub taken_out: Vec<String>,
     /// The day it was looked at for.
     pub date: String,
     /// The freed settings.

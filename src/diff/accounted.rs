@@ -53,6 +53,8 @@ fn parts(
         rules,
         examples: _,
         deviations,
+        // A rule that is taken out is none of the rules: what is done without it comes of that.
+        taken_out: _,
         digest: _,
         files: _,
         ..

@@ -8,7 +8,7 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{
     Deviation, Example, FieldType, Kind, KindClause, KindForm, Line, Literal, Quote, Reading,
-    Record, Rule, Sequence, Statement, StatementNode, Table, Tree, Word,
+    Record, Rule, Sequence, Statement, StatementNode, Table, TakenOut, Tree, Word,
 };
 
 /// The name and edition of a standard.
@@ -39,6 +39,8 @@ pub struct Scope<'t> {
     pub examples: Vec<&'t Example<'t>>,
     /// Deviations.
     pub deviations: Vec<&'t Deviation<'t>>,
+    /// Rules taken out, and for each the one that stands in its place.
+    pub taken_out: Vec<(TakenOut<'t>, Option<Word<'t>>)>,
     /// Units of the shop's own.
     pub units: Vec<(Word<'t>, Literal<'t>)>,
 }
@@ -95,6 +97,7 @@ fn called(node: &StatementNode<'_>) -> &'static str {
         StatementNode::Example(_) => "`example`",
         StatementNode::Deviation(_) => "`deviation`",
         StatementNode::Reading(_) => "`reading`",
+        StatementNode::Without(_) => "`without`",
         StatementNode::Sequence(_) => "`sequence`",
     }
 }
@@ -109,6 +112,7 @@ fn head(statement: &Statement<'_>) -> Span {
         StatementNode::Example(example) => example.name.span,
         StatementNode::Deviation(deviation) => deviation.keyword,
         StatementNode::Reading(reading) => reading.keyword,
+        StatementNode::Without(taken_out) => taken_out.keyword.join(taken_out.rule.span),
         StatementNode::Sequence(sequence) => sequence.keyword,
         _ => statement.span,
     }
@@ -125,24 +129,30 @@ impl<'t> Met<'t> {
     fn add(&mut self, what: &str, name: Word<'t>, problems: &mut Vec<Diagnostic>) -> bool {
         let key = (what.to_owned(), name.text);
         if let Some(first) = self.names.get(&key) {
-            problems.push(
-                Diagnostic::new(
-                    Code::DuplicateName,
+            let said = format!("there are two of {what} `{}`", name.text);
+            // A file comes before those it uses, and what it uses may not be the shop's to change.
+            let own = first.file != name.span.file;
+            let said = if own {
+                Diagnostic::new(Code::DuplicateName, *first, said, "this one").related(
                     name.span,
-                    format!("there are two of {what} `{}`", name.text),
-                    "again here",
+                    format!("{what} `{}` comes with a file that is used", name.text),
                 )
-                .related(
+            } else {
+                Diagnostic::new(Code::DuplicateName, name.span, said, "again here").related(
                     *first,
                     format!("{what} `{}` was declared here first", name.text),
                 )
-                .help(match what {
-                    "kind" => {
-                        "rename one of them; more settings for a kind are written with `add to`"
-                    }
-                    _ => "rename one of them, or take one out",
-                }),
-            );
+            };
+            problems.push(said.help(match what {
+                "kind" => "rename one of them; more settings for a kind are written with `add to`"
+                    .to_owned(),
+                "rule" if own => format!(
+                    "give yours another name; one that stands in the place of the other says so: \
+                     `rule our-{0} instead of {0} because \"…\" {{`",
+                    name.text
+                ),
+                _ => "rename one of them, or take one out".to_owned(),
+            }));
             return false;
         }
         self.names.insert(key, name.span);
@@ -257,6 +267,8 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 },
                 StatementNode::Rule(rule) => {
                     if met.add("rule", rule.name, &mut problems) {
+                        let instead = rule.instead.map(|of| (of, Some(rule.name)));
+                        scope.taken_out.extend(instead);
                         scope.rules.push((rule, false));
                     }
                 }
@@ -268,6 +280,8 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 // A table makes a rule of its name.
                 StatementNode::Table(table) => {
                     if met.add("rule", table.name, &mut problems) {
+                        let instead = table.instead.map(|of| (of, Some(table.name)));
+                        scope.taken_out.extend(instead);
                         scope.tables.push(table);
                     }
                 }
@@ -279,6 +293,7 @@ pub fn scope<'t>(trees: &'t [Tree<'t>]) -> (Scope<'t>, Vec<Diagnostic>) {
                 StatementNode::Deviation(deviation) => {
                     scope.deviations.push(deviation);
                 }
+                StatementNode::Without(taken_out) => scope.taken_out.push((*taken_out, None)),
             }
         }
     }

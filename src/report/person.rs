@@ -28,9 +28,13 @@ pub(super) fn write(
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let mut page = Page::new(store, style);
-    if !report.diagnostics.is_empty() {
+    // What is taken out stands below, with the standards: there is nothing to do about it.
+    let troubles = report.diagnostics.iter();
+    let troubles = troubles.filter(|said| said.code != Code::TakenOut);
+    let troubles: Vec<Diagnostic> = troubles.cloned().collect();
+    if !troubles.is_empty() {
         page.heading("standards and files", out)?;
-        page.blocks(&report.diagnostics, out)?;
+        page.blocks(&troubles, out)?;
     }
     for plan in &report.plans {
         page.plan(report, plan, out)?;
@@ -409,6 +413,17 @@ impl<'r> Page<'r> {
                 "standard: {}, digest {digest}",
                 phrase::standard(standard)
             )?;
+        }
+        for said in &report.diagnostics {
+            if said.code == Code::TakenOut {
+                let at = said.primary().map_or_else(String::new, |label| {
+                    let line = self.store.place(label.span).line;
+                    let file = self.store.get(label.span.file).name();
+                    format!(" ({}:{line})", visible(file))
+                });
+                let line = format!("without: {}{at}", visible(&said.headline));
+                out.write_all(fold(&line, self.width, "", "  ").as_bytes())?;
+            }
         }
         writeln!(out, "date: {}", visible(&report.date))
     }

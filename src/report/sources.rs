@@ -43,6 +43,10 @@ fn document(limits: &Limits, store: &Store) -> Document {
         document.heading(2, format!("{words} ({})", limits.len()));
         document.list(limits.iter().map(|limit| line(limit, store)));
     }
+    if !title.taken_out.is_empty() {
+        document.heading(2, format!("taken out ({})", title.taken_out.len()));
+        document.list(title.taken_out.iter().cloned());
+    }
     document.paragraph(totals(limits));
     document
 }

@@ -43,6 +43,8 @@ struct V1Sources<'r> {
     tool: V1Tool,
     /// The standard.
     standard: V1Standard<'r>,
+    /// The rules that the standard does without, a sentence each.
+    taken_out: &'r [String],
     /// How many limits there are.
     totals: V1Totals,
     /// Every limit: clauses of rules first, then values of records, each in the order of the texts.
@@ -116,6 +118,7 @@ impl<'r> V1Sources<'r> {
                 edition: title.edition.as_deref(),
                 digest: &title.digest,
             },
+            taken_out: &title.taken_out,
             totals,
             limits: limits
                 .limits

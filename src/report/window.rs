@@ -70,6 +70,9 @@ impl Page<'_> {
         self.cautions(out)?;
         out.write_all(fold(CLOSING, self.width, "", "").as_bytes())?;
         writeln!(out)?;
+        for words in &window.taken_out {
+            out.write_all(fold(&visible(words), self.width, "", "  ").as_bytes())?;
+        }
         let digest = window.digest.get(..12).unwrap_or(&window.digest);
         writeln!(out, "digest {digest}, date {}", window.date)
     }

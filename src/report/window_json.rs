@@ -47,6 +47,8 @@ struct V1Window<'r> {
     plan: V1Plan<'r>,
     /// The standard.
     standard: V1Standard<'r>,
+    /// The rules that the standard does without, a sentence each.
+    taken_out: &'r [String],
     /// The freed settings. Lists of numbers elsewhere have one for each, in this order and these units.
     settings: Vec<V1Setting<'r>>,
     /// The demands that are spoken of; elsewhere they are named by their number here, from 0.
@@ -275,6 +277,7 @@ impl<'r> V1Window<'r> {
                 edition: window.edition.as_deref(),
                 digest: &window.digest,
             },
+            taken_out: &window.taken_out,
             settings: window.settings.iter().map(V1Setting::new).collect(),
             cuts: window
                 .cuts

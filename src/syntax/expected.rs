@@ -19,6 +19,8 @@ fn words(rule: Rule) -> Option<&'static str> {
         Rule::example_statement | Rule::kw_example => "`example`",
         Rule::deviation_statement | Rule::kw_deviation_from => "`deviation from`",
         Rule::reading_statement | Rule::kw_reading => "`reading`",
+        Rule::without_statement | Rule::kw_without => "`without`",
+        Rule::instead | Rule::kw_instead_of => "`instead of`",
         Rule::record_statement | Rule::record_kind => "a kind",
         Rule::kind_block
         | Rule::record_block
@@ -272,6 +274,8 @@ pub(super) fn form(first: &str) -> Option<&'static str> {
         "until" => "until 2026-12-31",
         "pieces" => "pieces 300",
         "reading" => "reading film.peak {",
+        "without" => "without slow-heat because \"reason\"",
+        "instead" => "rule our-heat \"title\" instead of slow-heat because \"reason\" {",
         "value" => "value 285 °F ± 6 °F",
         "at" => "at dryer.belt 3 m/min",
         "on" => "on 2026-11-20",

@@ -6,7 +6,7 @@
 use super::expected::{expected, form};
 use super::grammar::{self, Rule, Stop};
 use super::tree::Broken;
-use super::{Found, Hint, Inside, Problem, ProblemNode, mask, slip};
+use super::{Found, Hint, Inside, Problem, ProblemNode, mask, phrasing, slip};
 use crate::source::Span;
 
 /// Words that start a statement.
@@ -24,6 +24,7 @@ const STATEMENTS: &[&str] = &[
     "example",
     "deviation",
     "reading",
+    "without",
     "sequence",
 ];
 
@@ -222,7 +223,9 @@ impl<'t> Piece<'_, 't> {
         if self.inside == Inside::Kind && found == OLD_STEP {
             return (at, found.len(), self.old_step(line, at));
         }
-        if let Some((place, node)) = slip::blame(self.inside, line, at, self.strict()) {
+        let blamed = phrasing::blame(self.inside, line, self.strict())
+            .or_else(|| slip::blame(self.inside, line, at, self.strict()));
+        if let Some((place, node)) = blamed {
             return (place.start, place.len(), node);
         }
         let first = first_word(line.get(indent..).unwrap_or(""));
@@ -303,7 +306,10 @@ impl<'t> Piece<'_, 't> {
         let name = |word: &str| first_word(word) == word && word.starts_with(char::is_alphabetic);
         let two = words.next().is_none() && name(first) && name(second);
         let kept = |word: &str| {
-            LITTLE_WORDS.contains(&word) || RULE_CLAUSES.contains(&word) || word == "loosens"
+            STATEMENTS.contains(&word)
+                || LITTLE_WORDS.contains(&word)
+                || RULE_CLAUSES.contains(&word)
+                || word == "loosens"
         };
         if !two || kept(first) || kept(second) {
             return None;

@@ -6,6 +6,7 @@ mod failure;
 mod grammar;
 mod mask;
 mod message;
+mod phrasing;
 mod problem;
 mod slip;
 pub mod tree;

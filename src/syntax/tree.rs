@@ -145,6 +145,8 @@ pub enum StatementNode<'t> {
     Deviation(Deviation<'t>),
     /// `reading`
     Reading(Reading<'t>),
+    /// `without`
+    Without(TakenOut<'t>),
     /// `sequence`
     Sequence(Sequence<'t>),
 }
@@ -447,8 +449,21 @@ pub struct Rule<'t> {
     pub name: Word<'t>,
     /// Its title.
     pub title: Option<Quote<'t>>,
+    /// The rule in whose place it stands.
+    pub instead: Option<TakenOut<'t>>,
     /// Its clauses.
     pub block: Block<'t, RuleClause<'t>>,
+}
+
+/// `without NAME because "…"`, or `instead of NAME because "…"`
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TakenOut<'t> {
+    /// `without`, or `instead of`.
+    pub keyword: Span,
+    /// The rule.
+    pub rule: Word<'t>,
+    /// Why.
+    pub because: Quote<'t>,
 }
 
 /// `shall`, `should` or `may`, the verbal forms of the ISO/IEC Directives, Part 2.

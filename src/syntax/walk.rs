@@ -6,7 +6,8 @@ use super::tree::{
     Block, Broken, Clause, Deviation, DeviationClauseNode, Example, ExampleClauseNode, Expr,
     ExprNode, Field, FieldType, Grounds, Kind, KindClause, Line, Literal, Path, Per, Quote,
     Reading, ReadingClauseNode, Record, Rule, RuleClause, RuleClauseNode, Sides, Sort, Statement,
-    StatementNode, Stating, Step, Table, TableClause, Taken, Tree, Value, ValueNode, Word,
+    StatementNode, Stating, Step, Table, TableClause, Taken, TakenOut, Tree, Value, ValueNode,
+    Word,
 };
 use crate::source::Span;
 
@@ -130,11 +131,18 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
             StatementNode::Example(example) => walk.example(example),
             StatementNode::Deviation(deviation) => walk.deviation(deviation),
             StatementNode::Reading(reading) => walk.reading(reading),
+            StatementNode::Without(taken_out) => walk.taken_out(taken_out),
             StatementNode::Sequence(sequence) => {
                 walk.leaf(Leaf::Sign, sequence.keyword);
                 walk.block(&sequence.block, Self::step);
             }
         });
+    }
+
+    fn taken_out(&mut self, taken_out: &TakenOut<'_>) {
+        self.leaf(Leaf::Sign, taken_out.keyword);
+        self.word(&taken_out.rule);
+        self.text(&taken_out.because);
     }
 
     fn kind(&mut self, kind: &Kind<'_>) {
@@ -277,6 +285,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
     fn rule(&mut self, rule: &Rule<'_>) {
         self.word(&rule.name);
         rule.title.iter().for_each(|title| self.text(title));
+        rule.instead.iter().for_each(|of| self.taken_out(of));
         self.block(&rule.block, Self::rule_clause);
     }
 
@@ -299,6 +308,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
     fn table(&mut self, table: &Table<'_>) {
         self.word(&table.name);
         table.title.iter().for_each(|title| self.text(title));
+        table.instead.iter().for_each(|of| self.taken_out(of));
         table.by.iter().for_each(|path| self.path(path));
         self.block(&table.block, |walk, clause| match clause {
             TableClause::Rule(clause) => walk.rule_clause(clause),

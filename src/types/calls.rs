@@ -175,10 +175,18 @@ impl Typer<'_> {
         let kind = match kinds[..] {
             [kind] => kind,
             _ => {
-                self.arguments(
-                    name,
-                    "one value of one kind of which a run has many, as in `screen.…`",
-                );
+                let wanted = "one value of one kind of which a run has many, as in `screen.…`";
+                self.arguments(name, wanted);
+                if let (ExprNode::Path(path), Some(said)) = (&body.node, self.problems.last_mut())
+                    && let Some(first) = path.words.first()
+                {
+                    let many = self.standard.kinds.iter();
+                    let many = many.filter(|kind| kind.place == PlaceInRun::Many);
+                    let names = many.map(|kind| kind.name.as_str());
+                    if let Some(help) = crate::names::did_you_mean(first.text, names) {
+                        said.help = Some(help);
+                    }
+                }
                 return Some(None);
             }
         };

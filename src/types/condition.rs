@@ -163,6 +163,20 @@ impl Typer<'_> {
     ) -> Option<ConditionNode> {
         let compare = match operator {
             Binary::And | Binary::Or => {
+                if operator == Binary::Or
+                    && let Some(line) = self.choices_with_or(left, right)
+                {
+                    self.problems.push(
+                        Diagnostic::new(
+                            Code::NotACondition,
+                            right.span,
+                            "a word alone says nothing that could be true or false",
+                            "not a condition",
+                        )
+                        .help(format!("write `{line}`")),
+                    );
+                    return None;
+                }
                 let mut parts = Vec::new();
                 let both = [self.condition(left), self.condition(right)];
                 if operator == Binary::Or {
@@ -210,6 +224,59 @@ impl Typer<'_> {
         let left = self.expression(left);
         let right = self.expression(right);
         self.compare(compare, at, left?, right?)
+    }
+
+    /// `x is a or b`, as it is written here: `x is one of a, b`.
+    fn choices_with_or(&self, left: &Expr<'_>, right: &Expr<'_>) -> Option<String> {
+        let word = |expr: &Expr<'_>| match &expr.node {
+            ExprNode::Path(path) => match path.words[..] {
+                [word] if !self.standard.kind_names.contains_key(word.text) => {
+                    Some(word.text.to_owned())
+                }
+                _ => None,
+            },
+            _ => None,
+        };
+        let path = |expr: &Expr<'_>| match &expr.node {
+            ExprNode::Path(path) => {
+                let words: Vec<&str> = path.words.iter().map(|word| word.text).collect();
+                Some(words.join("."))
+            }
+            _ => None,
+        };
+        let mut listed = vec![word(right)?];
+        let mut before = left;
+        let subject = loop {
+            match &before.node {
+                ExprNode::Binary {
+                    operator: Binary::Or,
+                    left,
+                    right,
+                    ..
+                } => {
+                    listed.push(word(right)?);
+                    before = left;
+                }
+                ExprNode::Binary {
+                    operator: Binary::Is,
+                    left,
+                    right,
+                    ..
+                } => {
+                    listed.push(word(right)?);
+                    break path(left)?;
+                }
+                ExprNode::OneOf { subject, list, .. } => {
+                    for one in list.iter().rev() {
+                        listed.push(word(one)?);
+                    }
+                    break path(subject)?;
+                }
+                _ => return None,
+            }
+        };
+        listed.reverse();
+        Some(format!("{subject} is one of {}", listed.join(", ")))
     }
 
     /// `a and b or c` means one thing to the language and may mean another to the writer: it is refused,

@@ -9,6 +9,7 @@ use super::literal::Reader;
 use super::model::{FieldId, KindId, PlaceInRun, Rule, RuleForm, Standard, Type};
 use super::paths::{Context, resolve};
 use super::show::expression_words;
+use super::taken_out::is_taken_out;
 use super::terms::{Condition, Constant, Expression, ExpressionNode, Path};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::{did_you_mean, in_a_spec};
@@ -113,7 +114,8 @@ pub(super) fn deviation(
         .position(|rule| is_rule(&rule) && rule.name == tree.rule.text);
     if built.rule.is_none() {
         let names = standard.rules.iter().filter(is_rule);
-        let help = in_a_spec(&["rule", "table"], tree.rule.text)
+        let help = is_taken_out(standard, tree.rule.text)
+            .or_else(|| in_a_spec(&["rule", "table"], tree.rule.text))
             .or_else(|| did_you_mean(tree.rule.text, names.map(|rule| rule.name.as_str())));
         problems.push(
             Diagnostic::new(

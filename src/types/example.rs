@@ -3,6 +3,7 @@
 use super::kinds::{unknown_field, unknown_kind};
 use super::literal::Reader;
 use super::model::{FieldId, KindId, RuleForm, Standard};
+use super::taken_out::is_taken_out;
 use crate::diagnostic::{Code, Diagnostic, Outcome};
 use crate::names::{did_you_mean, in_a_spec};
 use crate::source::{FileId, Span};
@@ -213,13 +214,17 @@ fn expectation(
     })
 }
 
-fn unknown_rule(standard: &Standard, word: Word<'_>) -> Diagnostic {
+/// That there is no rule of this name, and what was meant.
+pub(super) fn unknown_rule(standard: &Standard, word: Word<'_>) -> Diagnostic {
     let mut diagnostic = Diagnostic::new(
         Code::UnknownRule,
         word.span,
         format!("the standard has no rule `{}`", word.text),
         "not a rule",
     );
+    if let Some(help) = is_taken_out(standard, word.text) {
+        return diagnostic.help(help);
+    }
     let caution = standard
         .rules
         .iter()

@@ -1,6 +1,7 @@
 //! A run with one step more, to see what that would do.
 
-use super::model::{Carried, Instance, InstanceId, KindId, Run, Stated, Target, Value};
+use super::carried::Carried;
+use super::model::{Instance, InstanceId, KindId, Run, Stated, Target, Value};
 
 impl Run {
     /// The same run with a step put in at a place of the sequence, counted from 0; the step that stood

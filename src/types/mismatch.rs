@@ -120,10 +120,13 @@ pub(super) fn wrong_unit(
     let point = measure.dimension == Dimension::TEMPERATURE
         && unit.dimension() == Dimension::TEMPERATURE_DIFFERENCE;
     if difference {
-        let spelling = unit.as_difference();
+        // What a keyboard has.
+        let spelling = match unit.as_difference().spelling() {
+            "Δ°F" => "delta-°F",
+            _ => "K",
+        };
         diagnostic = diagnostic.help(format!(
-            "a difference of temperatures is written `{number} {}`",
-            spelling.spelling()
+            "a difference of temperatures is written `{number} {spelling}`"
         ));
     } else if point {
         diagnostic = diagnostic.help("a temperature is written in `°C` or `°F`");

@@ -4,6 +4,7 @@
 //! plan never looks a word up again. Spans stay, for the reports.
 
 mod calls;
+mod carried;
 mod cells;
 mod compare;
 mod condition;
@@ -30,10 +31,12 @@ mod show;
 mod standard;
 mod steps;
 mod table;
+mod taken_out;
 mod terms;
 mod value;
 mod visit;
 
+pub use carried::{Carried, CarriedDial, Says, Way};
 pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};
 pub(crate) use digest::{exact, expression, limits as range, path, type_words};
@@ -41,10 +44,10 @@ pub use example::{Example, Expectation, ExpectedValue, PlanFile};
 pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{
-    Adjust, Axis, Carried, CarriedDial, Cell, Digest, Entry, Field, FieldId, Grounds, Instance,
-    InstanceId, Kind, KindId, Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading,
-    ReadingBlock, RecordId, Requirement, Rule, RuleForm, Run, Says, Scatter, Sort, Source,
-    Standard, Stated, Table, Taken, TakenAt, Takes, Target, Tolerance, Type, Value, Verb, Way,
+    Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId,
+    Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading, ReadingBlock, RecordId,
+    Requirement, Rule, RuleForm, Run, Scatter, Sort, Source, Standard, Stated, Table, Taken,
+    TakenAt, Takes, Target, Tolerance, Type, Value, Verb,
 };
 pub use readings::{DUE, INSTRUMENT};
 pub(crate) use rules::source_words;
@@ -52,6 +55,7 @@ pub use run::{build_run, overruled};
 pub use show::{AsWritten, Canonical, Spelling, expression_words, spell, spell_condition};
 pub(crate) use show::{POWER, WHOLE};
 pub use standard::build_standard;
+pub use taken_out::TakenOut;
 pub use terms::{
     Aggregate, Arithmetic, Compare, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root, Stating,

@@ -6,9 +6,11 @@ use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
+use super::carried::Carried;
 use super::date::Date;
 use super::deviation::Deviation;
 use super::literal::Reader;
+use super::taken_out::TakenOut;
 use super::terms::{Condition, Expression, Path};
 
 /// Number of a kind in [`Standard::kinds`].
@@ -50,6 +52,8 @@ pub struct Standard {
     pub examples: Vec<super::Example>,
     /// Deviations, in the order written.
     pub deviations: Vec<Deviation>,
+    /// Rules of other files that it does without, in the order written. They are none of `rules`.
+    pub taken_out: Vec<TakenOut>,
     /// Units and nouns, for the numbers of plans.
     pub(super) reader: Reader,
     /// Digest of the meaning.
@@ -645,68 +649,6 @@ pub struct Run {
     pub on: Option<Date>,
     /// The stated values that speak for the settings they were taken at.
     pub readings: Vec<Carried>,
-}
-
-/// A value that was read off, or is stated beside its formula, and the set settings that it was taken at.
-#[derive(Debug, Clone)]
-pub struct Carried {
-    /// The thing.
-    pub target: Target,
-    /// The setting.
-    pub field: FieldId,
-    /// The value as stated.
-    pub read: Quantity,
-    /// The set settings that its formula rests on, as they were when it was taken.
-    pub dials: Vec<CarriedDial>,
-    /// The kinds of step that its formula counts or looks for in the sequence: one more and it speaks of another run.
-    pub steps: Vec<KindId>,
-    /// Whether any step more makes it so.
-    pub any_step: bool,
-    /// What it says of the run as it is.
-    pub says: Says,
-}
-
-/// A set setting at which a reading was taken.
-#[derive(Debug, Clone)]
-pub struct CarriedDial {
-    /// The thing.
-    pub target: Target,
-    /// The setting.
-    pub field: FieldId,
-    /// The least it was, with the tolerance of the plan around where it stood.
-    pub low: Exact,
-    /// The most it was.
-    pub high: Exact,
-    /// What raising it does to what was read.
-    pub way: Way,
-    /// Whether the direction is that of something that only gets warmer, which is taken to hold.
-    pub while_heating: bool,
-    /// Where the reading says what it was.
-    pub span: Option<Span>,
-}
-
-/// What raising a setting does to a value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Way {
-    /// It never lowers it.
-    Rises,
-    /// It never raises it.
-    Falls,
-    /// Either, or it cannot be shown.
-    Unknown,
-}
-
-/// What a reading says at other settings than those it was taken at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Says {
-    /// What it says: the settings are the same.
-    AsRead,
-    /// At least that.
-    AtLeast,
-    /// At most that.
-    AtMost,
-    /// Nothing.
-    Nothing,
 }
 
 impl Standard {

@@ -177,7 +177,10 @@ fn declare<'t>(
                     ),
                     "not here",
                 )
-                .help("write it as a line of `sequence { … }`"),
+                .help(
+                    of_the_record(standard, thing)
+                        .unwrap_or_else(|| "write it as a line of `sequence { … }`".to_owned()),
+                ),
             );
             return None;
         }
@@ -343,4 +346,23 @@ fn same(one: &Value, other: &Value) -> bool {
         (Value::Wrong, _) | (_, Value::Wrong) => true,
         _ => false,
     }
+}
+
+/// A step of a plan that names a record: the thing that the record is of.
+fn of_the_record(standard: &Standard, thing: &tree::Record<'_>) -> Option<String> {
+    let record = thing.parent?.text;
+    let mut kinds = standard.kinds.iter().filter(|kind| {
+        let id = standard.kind_names.get(&kind.name);
+        let known = |id: &KindId| {
+            standard
+                .record_names
+                .contains_key(&(*id, record.to_owned()))
+        };
+        matches!(kind.place, PlaceInRun::One | PlaceInRun::Many) && id.is_some_and(known)
+    });
+    let kind = kinds.next()?;
+    Some(format!(
+        "`{record}` is a {0}: write `{0} is {record}`",
+        kind.name
+    ))
 }

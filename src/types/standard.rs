@@ -18,6 +18,7 @@ use super::readings::taken;
 use super::rules::rule;
 use super::shares::check_shares;
 use super::table::table;
+use super::taken_out::take_out;
 use super::value::Values;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::names::Scope;
@@ -53,6 +54,7 @@ pub fn build_standard(
         rules: Vec::new(),
         examples: Vec::new(),
         deviations: Vec::new(),
+        taken_out: Vec::new(),
         reader: Reader::default(),
         digest: Digest::default(),
         files,
@@ -87,6 +89,7 @@ pub fn build_standard(
         let built = table(&standard, &reader, tree, problems);
         standard.rules.push(built);
     }
+    take_out(&mut standard, &scope.taken_out, problems);
     for tree in &scope.deviations {
         let built = deviation(&standard, &reader, tree, ungoverned);
         standard.deviations.push(built);

@@ -111,7 +111,23 @@ impl Values<'_> {
                 };
                 let mut problem = wrong_value(field, value.span, &wanted);
                 match value.node {
-                    ValueNode::Text(_) => problem = problem.help("leave the quotes out"),
+                    ValueNode::Text(quote) => match ty {
+                        Type::Choice(choices) => {
+                            let said = quote.value();
+                            let meant = choices
+                                .iter()
+                                .find(|choice| choice.eq_ignore_ascii_case(said.trim()));
+                            problem = problem.help(match meant {
+                                Some(meant) => format!("leave the quotes out: `{meant}`"),
+                                None => format!(
+                                    "write {} without quotes; a shop that needs another one declares a \
+                                     setting of its own",
+                                    listed(choices)
+                                ),
+                            });
+                        }
+                        _ => problem = problem.help("leave the quotes out"),
+                    },
                     ValueNode::Day(day) if *ty == Type::Text => {
                         problem = problem.help(format!("write \"{}\"", day.text));
                     }

@@ -33,7 +33,7 @@ use crate::diagnostic::{
 use crate::eval::Leaf;
 use crate::eval::settled;
 use crate::source::{FileId, Store};
-use crate::types::{Date, Run};
+use crate::types::{Date, Run, TakenOut};
 use crate::units::Exact;
 
 use freed_settings::{Refused, free, read_back, state};
@@ -149,6 +149,7 @@ fn looked_at(
         standard_name: standard.name.clone(),
         edition: standard.edition.clone(),
         digest: standard.digest.0.clone(),
+        taken_out: standard.taken_out.iter().map(TakenOut::words).collect(),
         date: asked.on.map(|on| on.to_string()).unwrap_or_default(),
         settings,
         present,

@@ -125,3 +125,45 @@ fn wrong_arguments_exit_with_2() {
         assert_eq!(ran.out, "", "{arguments:?}");
     }
 }
+
+/// What a standard does without is said by everything that speaks of it.
+#[test]
+fn a_rule_that_is_taken_out_is_said_by_every_report() {
+    let folder = Folder::new("taken-out");
+    folder.put("house.std", STANDARD);
+    folder.put(
+        "room.std",
+        "standard \"Ours\" edition \"1\"\nuse \"house.std\"\n\nwithout slow because \"a reason\"\n\
+         \nrule other {\n  shall    dryer.chamber at least 1 m\n  per      practice\n}\n",
+    );
+    folder.put("a.plan", plan_with("3 m/min"));
+    let wanted = "`slow` is taken out: a reason";
+    let page = "slow is taken out: a reason";
+    let calls: [&[&str]; 11] = [
+        &["check", "a.plan"],
+        &["check", "a.plan", "--as", "log"],
+        &["check", "a.plan", "--as", "json"],
+        &["check", "a.plan", "--as", "sarif"],
+        &["check", "a.plan", "--as", "junit"],
+        &["review", "room.std"],
+        &["review", "room.std", "--as", "json"],
+        &["sources", "room.std"],
+        &["sources", "room.std", "--as", "json"],
+        &["print", "room.std"],
+        &["diff", "house.std", "room.std"],
+    ];
+    for call in calls {
+        let said = folder.run(call).out.replace("\\`", "`");
+        assert!(
+            said.contains(wanted) || said.replace('`', "").contains(page),
+            "{call:?}: {said}"
+        );
+    }
+    for form in ["people", "json"] {
+        let call = ["window", "a.plan", "--free", "dryer.belt", "--as", form];
+        let said = folder.run(&call).out;
+        assert!(said.contains(wanted), "{form}: {said}");
+    }
+    // It is taken out indeed.
+    assert_eq!(folder.run(&["check", "a.plan"]).code, CLEAN);
+}

@@ -99,9 +99,10 @@ fn statement(statement: &Statement<'_>) -> String {
         StatementNode::Rule(node) => format!("rule {}", rule(node)),
         StatementNode::Caution(node) => format!("caution {}", rule(node)),
         StatementNode::Table(node) => format!(
-            "table {}{} by {}{}",
+            "table {}{}{} by {}{}",
             node.name.text,
             with(" ", &node.title, quote),
+            with(" instead of ", &node.instead, taken_out),
             node.by.iter().map(path).collect::<Vec<_>>().join(", "),
             block(&node.block, table_clause)
         ),
@@ -124,6 +125,7 @@ fn statement(statement: &Statement<'_>) -> String {
                 block(&node.block, reading_clause)
             )
         }
+        StatementNode::Without(node) => format!("without {}", taken_out(node)),
         StatementNode::Sequence(sequence) => format!("sequence{}", block(&sequence.block, step)),
     }
 }
@@ -312,11 +314,16 @@ fn step(step: &Step<'_>) -> String {
     format!("{}({})", step.kind.text, settings.join(", "))
 }
 
+fn taken_out(of: &TakenOut<'_>) -> String {
+    format!("{} because {}", of.rule.text, quote(&of.because))
+}
+
 fn rule(rule: &Rule<'_>) -> String {
     format!(
-        "{}{}{}",
+        "{}{}{}{}",
         rule.name.text,
         with(" ", &rule.title, quote),
+        with(" instead of ", &rule.instead, taken_out),
         block(&rule.block, rule_clause)
     )
 }
@@ -388,8 +395,8 @@ const GAPS: &[&str] = &[
     "at", "least", "most", "for", "each", "when", "shall", "should", "may", "because", "per",
     "reviewed", "adjust", "say", "set", "in", "steps", "given", "listed", "not", "unless", "the",
     "plan", "states", "it", "measured", "by", "table", "example", "expect", "with", "on", "up",
-    "approved", "until", "pieces", "reading", "value", "read", ",", ".", "(", ")", "=", "±", "+",
-    "-",
+    "approved", "until", "pieces", "reading", "value", "read", "instead", "without", ",", ".", "(",
+    ")", "=", "±", "+", "-",
 ];
 
 /// Panics unless the tree of a text is sound: leaves and gaps make up the text and gaps hold nothing

@@ -14,7 +14,7 @@ use crate::diagnostic::{
     ValueOutline,
 };
 use crate::source::Store;
-use crate::types::{Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, Value};
+use crate::types::{Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, TakenOut, Value};
 
 pub use chapters::deviation_chapter;
 use decide::{Given, stated};
@@ -101,6 +101,7 @@ pub(super) fn title(standard: &Standard) -> Title {
         name: standard.name.clone(),
         edition: standard.edition.clone(),
         digest: standard.digest.0.clone(),
+        taken_out: standard.taken_out.iter().map(TakenOut::words).collect(),
     }
 }
 

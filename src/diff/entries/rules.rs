@@ -205,6 +205,14 @@ pub(in crate::diff) fn clauses(desk: &DiffContext<'_, '_>, clauses: &[Clause]) -
             entry
         };
         let mut entry = entry;
+        let side = [(&old, desk.after()), (&new, desk.before())];
+        for (rule, other) in side {
+            let named = rule.as_ref().map(|rule| rule.name.as_str());
+            let mut without = other.taken_out.iter();
+            if let Some(of) = without.find(|of| Some(of.rule.as_str()) == named) {
+                entry = entry.note(of.words());
+            }
+        }
         if clause.old.is_some() && clause.new.is_some() {
             let (gone, more) = asked(desk, clause);
             if !more.is_empty() {
@@ -460,21 +468,28 @@ pub(in crate::diff) fn examples(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
             })
             .collect();
         expected.sort_unstable();
-        let plan = of.plan.as_ref().map(|plan| plan.written.clone());
-        format!("{plan:?} {}", expected.join("; "))
+        expected.join("; ")
     };
+    let runs = |of: &Example| of.plan.as_ref().map(|plan| plan.written.clone());
     let (before, after) = (&desk.before().examples, &desk.after().examples);
     let mut found = Vec::new();
     let called = |name: &str| format!("example {name}");
     for old in before {
         let there = after.iter().find(|new| new.name == old.name);
-        if let Some(new) = there
-            && says(desk.before(), old) != says(desk.after(), new)
-        {
+        let words = there.and_then(|new| {
+            let expects = says(desk.before(), old) != says(desk.after(), new);
+            match (expects, runs(old) != runs(new)) {
+                (true, true) => Some("it runs another plan, and expects something else"),
+                (true, false) => Some("it expects something else"),
+                (false, true) => Some("it runs another plan"),
+                (false, false) => None,
+            }
+        });
+        if let (Some(new), Some(words)) = (there, words) {
             found.push(
                 Entry::new(&[ChangeKind::Wording], called(&old.name))
                     .at(Some(desk.line(old.span)), Some(desk.line(new.span)))
-                    .note("it expects something else")
+                    .note(words)
                     .quiet(),
             );
         }

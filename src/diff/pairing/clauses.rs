@@ -43,7 +43,7 @@ pub(in crate::diff) struct Clause {
 /// What a rule is told by.
 type MatchKey<'t> = dyn Fn(&Standard, &Rule) -> String + 't;
 
-/// Pairs rules: by name first, then by meaning, then by title.
+/// Pairs rules: by name first, then one with that in whose place it stands, then by meaning, then by title.
 pub(in crate::diff) fn rules(old: &Standard, new: &Standard) -> Vec<RulePair> {
     let key = |rule: &Rule| (rule.form == RuleForm::Rule, rule.name.clone());
     let index: BTreeMap<(bool, String), usize> = new
@@ -61,6 +61,21 @@ pub(in crate::diff) fn rules(old: &Standard, new: &Standard) -> Vec<RulePair> {
             old: Some(number),
             new: there,
         });
+    }
+    for of in &new.taken_out {
+        let is_left = |pair: &&mut RulePair| {
+            let rule = pair.old.and_then(|number| old.rules.get(number));
+            pair.new.is_none()
+                && rule.is_some_and(|rule| rule.form == RuleForm::Rule && rule.name == of.rule)
+        };
+        let instead = of.instead.clone().and_then(|name| index.get(&(true, name)));
+        if let Some(number) = instead
+            && !taken.contains(number)
+            && let Some(pair) = found.iter_mut().find(is_left)
+        {
+            pair.new = Some(*number);
+            taken.insert(*number);
+        }
     }
     let form = |standard: &Standard, rule: &Rule| {
         format!(

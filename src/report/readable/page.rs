@@ -108,6 +108,9 @@ impl Writer<'_> {
             files.push(code(self.store.get(*file).name()));
         }
         rows.push(vec![vec![text("read from")], files]);
+        for words in &title.taken_out {
+            rows.push(vec![vec![text("without")], vec![text(&**words)]]);
+        }
         self.blocks.push(Block::Table {
             columns: vec![String::new(), String::new()],
             rows,

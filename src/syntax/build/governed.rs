@@ -16,6 +16,7 @@ impl<'t> Builder<'t> {
         take(parts, Rule::kw_table)?;
         let name = self.word_part(parts, Rule::name)?;
         let title = self.text_part(parts);
+        let instead = self.instead(parts);
         take(parts, Rule::kw_by)?;
         let by = self.paths(parts)?;
         let block = take(parts, Rule::table_block)?;
@@ -23,6 +24,7 @@ impl<'t> Builder<'t> {
         let table = Table {
             name,
             title,
+            instead,
             by,
             block,
         };

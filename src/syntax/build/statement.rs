@@ -6,7 +6,7 @@ use crate::syntax::Inside;
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{
     Kind, KindForm, PlaceInRun, Quote, Record, Rule as RuleStatement, Sequence, Statement,
-    StatementNode, Word,
+    StatementNode, TakenOut, Word,
 };
 
 /// A statement's node and the comment behind it.
@@ -35,6 +35,7 @@ impl<'t> Builder<'t> {
             Rule::example_statement => self.example(parts)?,
             Rule::deviation_statement => self.deviation(parts)?,
             Rule::reading_statement => self.reading(parts)?,
+            Rule::without_statement => self.without(parts)?,
             Rule::record_statement => self.record(parts)?,
             _ => return None,
         };
@@ -115,6 +116,7 @@ impl<'t> Builder<'t> {
         let caution = parts.next()?.as_rule() == Rule::kw_caution;
         let name = self.word_part(parts, Rule::name)?;
         let title = self.text_part(parts);
+        let instead = self.instead(parts);
         let block = take(parts, Rule::rule_block)?;
         let inside = if caution {
             Inside::Caution
@@ -122,13 +124,43 @@ impl<'t> Builder<'t> {
             Inside::Rule
         };
         let Closed { block, trailing } = self.block(block, inside, Self::rule_clause)?;
-        let rule = RuleStatement { name, title, block };
+        let rule = RuleStatement {
+            name,
+            title,
+            instead,
+            block,
+        };
         let node = if caution {
             StatementNode::Caution(rule)
         } else {
             StatementNode::Rule(rule)
         };
         Some((node, trailing))
+    }
+
+    /// `instead of NAME because "…"`, if it stands there.
+    pub(super) fn instead(&mut self, parts: &mut Pairs<'_>) -> Option<TakenOut<'t>> {
+        let words = take(parts, Rule::instead)?;
+        self.taken_out(&mut words.into_inner().peekable(), Rule::kw_instead_of)
+    }
+
+    fn without(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {
+        let taken_out = self.taken_out(parts, Rule::kw_without)?;
+        Some((StatementNode::Without(taken_out), self.trailing(parts)))
+    }
+
+    fn taken_out(&mut self, parts: &mut Pairs<'_>, starts: Rule) -> Option<TakenOut<'t>> {
+        let keyword = self.word_part(parts, starts)?.span;
+        let rule = self.word_part(parts, Rule::name)?;
+        let because = take(parts, Rule::because)?;
+        let parts = &mut because.into_inner().peekable();
+        take(parts, Rule::kw_because)?;
+        let because = self.text_part(parts)?;
+        Some(TakenOut {
+            keyword,
+            rule,
+            because,
+        })
     }
 
     fn sequence(&mut self, parts: &mut Pairs<'_>) -> Option<Ended<'t>> {

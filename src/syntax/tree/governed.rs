@@ -1,6 +1,6 @@
 //! Tables, examples, deviations and readings in the tree.
 
-use super::{Block, Expr, Literal, Path, Quote, RuleClause, Value, Word};
+use super::{Block, Expr, Literal, Path, Quote, RuleClause, TakenOut, Value, Word};
 use crate::source::Span;
 
 /// `table NAME "title" by PATH, PATH { … }`
@@ -10,6 +10,8 @@ pub struct Table<'t> {
     pub name: Word<'t>,
     /// Its title.
     pub title: Option<Quote<'t>>,
+    /// The rule in whose place it stands.
+    pub instead: Option<TakenOut<'t>>,
     /// What the rows go by, and the columns.
     pub by: Vec<Path<'t>>,
     /// Its rows, and the clauses of the rule it makes.
