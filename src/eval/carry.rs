@@ -334,6 +334,14 @@ fn everywhere(
         low = Exact::min(&low, &stated.low);
         high = Exact::max(&high, &stated.high);
     }
+    // What it is off, it was off then too, and that may lie beyond what it can be set to.
+    if let (Some(at), Some(now)) = (at, now) {
+        let (one, other) = stood(at, now);
+        for place in [&one, &other] {
+            low = Exact::min(&low, place);
+            high = Exact::max(&high, place);
+        }
+    }
     Some(ExactInterval::new(low, high))
 }
 
