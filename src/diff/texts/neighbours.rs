@@ -612,6 +612,13 @@ impl TextSearch<'_> {
             rounded(&high),
             fine.trim_end().to_owned(),
         ];
+        // And in units of the standard's own, which the other edition may read otherwise.
+        for (spelling, own) in self.prepared[side].standard.own_units() {
+            if own.dimension() == unit.dimension() {
+                let number = near(&own.from_base(&middle), 6);
+                found.push(format!("{} {spelling}", number.decimal_near(7)));
+            }
+        }
         found.dedup();
         found
     }
