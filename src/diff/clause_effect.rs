@@ -4,6 +4,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Answer, Direction, Verb};
+use crate::diff::canonical;
 use crate::diff::conditions::dependencies::{Closures, Name, name, passed};
 use crate::diff::conditions::lower_condition::{Figures, Situation, is_plain};
 use crate::diff::conditions::overrides::Overrides;
@@ -326,18 +327,24 @@ impl ClauseEffects<'_, '_> {
             }
         }
         // Shown at every point is shown of texts only where the other side's check is as sharp.
-        let sharp = |new: bool, part: &Option<Part>| {
-            let side = self.side(new);
-            let part = part.as_ref().filter(|_| !clause.same);
-            part.is_none_or(|part| is_sharp(side.view, &side.closures, part))
+        let same_goal = self.same_goal(clause);
+        let values_differ = self.values_differ(clause);
+        let sharp = |new: bool| {
+            let of = |new: bool| {
+                let side = self.side(new);
+                let part = if new { &clause.new } else { &clause.old };
+                part.as_ref().map(|part| (side.view, &side.closures, part))
+            };
+            let passes = of(!new).filter(|_| !values_differ);
+            clause.same || same_goal || of(new).is_none_or(|here| is_sharp(here, passes))
         };
         let blunt = Direction {
-            tighter: if sharp(true, &clause.new) {
+            tighter: if sharp(true) {
                 Answer::No
             } else {
                 Answer::NotDecided
             },
-            looser: if sharp(false, &clause.old) {
+            looser: if sharp(false) {
                 Answer::No
             } else {
                 Answer::NotDecided
@@ -356,6 +363,56 @@ impl ClauseEffects<'_, '_> {
             became.shown.push((way, question.minimal(way, shown, &own)));
         }
         became
+    }
+
+    /// Whether anything that differs bears on what either side of a clause reads.
+    fn values_differ(&self, clause: &Clause) -> bool {
+        let differences = &self.worlds.differences;
+        [(false, &clause.old), (true, &clause.new)]
+            .into_iter()
+            .any(|(new, part)| {
+                let side = self.side(new);
+                let Some(part) = part else { return false };
+                let mut rests = rests_on(side.view, &side.closures, part).into_iter();
+                let asks = asks_for_records(side.view, part) && !differences.ancestry.is_empty();
+                asks || rests.any(|of| {
+                    differences.formulas.contains(&of) || differences.values.contains_key(&of)
+                })
+            })
+    }
+
+    /// Whether both sides ask the same of each thing, of whatever things they ask it: a check of a tolerance comes to the
+    /// same then.
+    fn same_goal(&self, clause: &Clause) -> bool {
+        if self.values_differ(clause) {
+            return false;
+        }
+        let goal = |new: bool, part: &Option<Part>| {
+            let side = self.side(new);
+            let part = part.as_ref()?;
+            let rule = &side.view.rules[part.rule];
+            if rule.table.is_some() {
+                return None;
+            }
+            let mut texts: Vec<String> = part
+                .requirements
+                .iter()
+                .filter_map(|number| rule.requirements.get(*number))
+                .map(|of| canonical::condition(side.view, &of.condition))
+                .collect();
+            texts.sort_unstable();
+            texts.push(canonical::all(side.view, &rule.when));
+            let mut may: Vec<String> = rule
+                .permissions
+                .iter()
+                .map(|of| canonical::condition(side.view, of))
+                .collect();
+            may.sort_unstable();
+            texts.extend(may);
+            Some(texts)
+        };
+        let old = goal(false, &clause.old);
+        old.is_some() && old == goal(true, &clause.new)
     }
 
     /// The choices of records with which both standards keep a clause on steps, whatever a plan states.

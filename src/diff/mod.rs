@@ -426,13 +426,13 @@ fn by_texts(desk: &DiffContext<'_, '_>, search: &mut TextSearch<'_>, entries: &m
         for change in &entry.texts {
             focus.join(Focus::of(change, search));
         }
-        for day in [None, entry.day] {
+        for day in [Some(None), entry.day.map(Some)].into_iter().flatten() {
             let ways = wanted(&entry.change.direction);
             if ways == [false; 2] {
                 break;
             }
             let other = day.map(|day| search.on(Some(day)));
-            let found = search.ask(&focus, Wanted::Whole, &[], ways);
+            let found = search.ask(&focus, Wanted::Whole, &[], ways).flips;
             if let Some(usual) = other {
                 search.on(usual);
             }

@@ -4,32 +4,68 @@
 //! piece agrees. What holds at every point is not shown to hold where two limits on one value only touch inside its
 //! tolerance: of `x at least 5 or x below 5` neither part holds for any piece about 5. So a proof counts for texts only
 //! where no two parts of which one is enough touch so.
+//!
+//! Nor is a tolerance cut where something is missing: of `x below 5 or x at least 4 or y at least 3` a plan without `y`
+//! is told to state it, though the others hold at every point. So no further part may read what they do not.
 
 use std::collections::BTreeSet;
 
+use crate::diff::canonical;
 use crate::diff::conditions::dependencies::{Closures, Name, name, passed};
 use crate::diff::pairing::clauses::Part;
-use crate::types::{Compare, Condition, ConditionNode, ExpressionNode, Read, Standard, Type};
+use crate::types::{
+    Compare, Condition, ConditionNode, Expression, ExpressionNode, Function, Read, Reading,
+    Requirement, Rule, Standard, Type,
+};
 use crate::units::Exact;
 
-/// Whether a check of a clause shows all that holds at every point of a run.
-pub(in crate::diff) fn is_sharp(standard: &Standard, closures: &Closures, part: &Part) -> bool {
+/// Whether a check of a clause shows all that holds at every point of a run; `passes` is the clause of the other side,
+/// by which a run passes.
+pub(in crate::diff) fn is_sharp(
+    (standard, closures, part): (&Standard, &Closures, &Part),
+    passes: Option<(&Standard, &Closures, &Part)>,
+) -> bool {
     let rule = &standard.rules[part.rule];
+    // A table looks for its cell first.
+    let plain = |of: &Rule| of.table.is_none();
+    let passes = passes.filter(|by| plain(rule) && plain(&by.0.rules[by.2.rule]));
     let of = Sharpness { standard, closures };
     part.requirements
         .iter()
         .filter_map(|number| rule.requirements.get(*number))
         .all(|requirement| {
-            // It passes where a part of `when` is false, where it holds, or where a `may` does: one is enough.
-            let whens = rule.when.iter().chain(&requirement.when);
-            let whens: Vec<(&Condition, bool)> = whens.map(|when| (when, false)).collect();
-            let held = [&requirement.condition]
-                .into_iter()
-                .chain(&rule.permissions);
-            let all: Vec<(&Condition, bool)> =
-                whens.into_iter().chain(held.map(|of| (of, true))).collect();
-            of.one_of(&all)
+            let goal = Ways::of(rule, requirement);
+            !of.is_lost(&goal)
+                && (of.one_of(&goal.all()) || passes.is_some_and(|by| of.passes_with(&goal, by)))
         })
+}
+
+/// The ways in which a requirement passes, of which one is enough.
+struct Ways<'g> {
+    /// A part of `when` is false,
+    whens: Vec<(&'g Condition, bool)>,
+    /// it holds,
+    holds: (&'g Condition, bool),
+    /// or a `may` does.
+    permissions: Vec<(&'g Condition, bool)>,
+}
+
+impl<'g> Ways<'g> {
+    fn of(rule: &'g Rule, requirement: &'g Requirement) -> Self {
+        let whens = rule.when.iter().chain(&requirement.when);
+        Self {
+            whens: whens.map(|when| (when, false)).collect(),
+            holds: (&requirement.condition, true),
+            permissions: rule.permissions.iter().map(|of| (of, true)).collect(),
+        }
+    }
+
+    fn all(&self) -> Vec<(&'g Condition, bool)> {
+        let mut all = self.whens.clone();
+        all.push(self.holds);
+        all.extend(&self.permissions);
+        all
+    }
 }
 
 /// One comparison.
@@ -40,15 +76,76 @@ struct Test {
     numbers: BTreeSet<Exact>,
     /// Whether it asks for one value only.
     equal: bool,
+    /// What it limits by a number, where that goes without a jump as the values go.
+    limit: Option<Limit>,
+}
+
+/// A limit by a number.
+struct Limit {
+    /// What is limited, in canonical words.
+    of: String,
+    /// Whether it holds above the number.
+    up: bool,
+    number: Exact,
+    /// Whether it holds at the number.
+    closed: bool,
+    /// Whether it speaks of whole numbers, between two of which is no gap at any of them.
+    whole: bool,
+}
+
+/// How the points at which one of two limits holds lie together.
+#[derive(PartialEq, Eq)]
+enum Joined {
+    /// One holds wherever either does, or there is a gap between them: one that holds at every point of a tolerance
+    /// holds alone.
+    Never,
+    /// They have a point in common at their ends, and no other.
+    AtAPoint,
+    /// They overlap, or nothing is known.
+    Wide,
 }
 
 impl Test {
+    fn joined(&self, other: &Self) -> Joined {
+        let (Some(one), Some(other)) = (&self.limit, &other.limit) else {
+            return Joined::Wide;
+        };
+        if one.of != other.of {
+            return Joined::Wide;
+        }
+        let (above, below) = match (one.up, other.up) {
+            (true, false) => (one, other),
+            (false, true) => (other, one),
+            _ => return Joined::Never,
+        };
+        let gap = above.number.sub(&below.number);
+        if one.whole && gap > Exact::ZERO && gap <= Exact::ONE {
+            return Joined::AtAPoint;
+        }
+        match above.number.cmp(&below.number) {
+            std::cmp::Ordering::Less => Joined::Wide,
+            std::cmp::Ordering::Greater => Joined::Never,
+            std::cmp::Ordering::Equal if above.closed || below.closed => Joined::AtAPoint,
+            std::cmp::Ordering::Equal => Joined::Never,
+        }
+    }
+
     /// Whether two may meet at a single value: one asks for a single one, both have the same limit, or a limit is no
     /// number.
     fn touches(&self, other: &Self) -> bool {
+        match self.joined(other) {
+            Joined::Never => return false,
+            Joined::AtAPoint => return true,
+            Joined::Wide => {}
+        }
         let plain = !self.numbers.is_empty() && !other.numbers.is_empty();
         let limits = !plain || !self.numbers.is_disjoint(&other.numbers);
         !self.values.is_disjoint(&other.values) && (self.equal || other.equal || limits)
+    }
+
+    /// Whether both may hold at every point of a tolerance together, and neither for all of it.
+    fn meets(&self, other: &Self) -> bool {
+        self.joined(other) != Joined::Never && !self.values.is_disjoint(&other.values)
     }
 }
 
@@ -60,43 +157,191 @@ struct Sharpness<'s> {
 impl Sharpness<'_> {
     /// Whether it is shown that one of these is so, wherever at every point one is.
     fn one_of(&self, list: &[(&Condition, bool)]) -> bool {
-        let mut seen: Vec<Test> = Vec::new();
-        list.iter().all(|(of, truth)| {
-            let tests = self.tests(of);
-            let apart = tests
-                .iter()
-                .all(|one| seen.iter().all(|other| !one.touches(other)));
-            seen.extend(tests);
-            apart && self.shown(of, *truth)
+        let tests = self.all_tests(list);
+        let touch = pairs(&tests).any(|(one, other)| {
+            let mut all = one.iter();
+            all.any(|one| other.iter().any(|other| one.touches(other)))
+        });
+        !touch && list.iter().all(|(of, truth)| self.shown(of, *truth))
+    }
+
+    /// Whether each way of the other side is one of this, and no two of that are so only together: what passes there by
+    /// one for the whole of a tolerance passes here by the same.
+    fn passes_with(
+        &self,
+        goal: &Ways<'_>,
+        (standard, closures, part): (&Standard, &Closures, &Part),
+    ) -> bool {
+        let other = Sharpness { standard, closures };
+        let texts = |of: &Standard, list: &[(&Condition, bool)]| -> BTreeSet<String> {
+            let list = list.iter();
+            list.map(|(part, _)| canonical::condition(of, part))
+                .collect()
+        };
+        let rule = &standard.rules[part.rule];
+        let mut requirements = part.requirements.iter();
+        requirements.all(|number| {
+            let Some(requirement) = rule.requirements.get(*number) else {
+                return false;
+            };
+            let by = Ways::of(rule, requirement);
+            !other.are_cut(&by.all())
+                && texts(standard, &by.whens).is_subset(&texts(self.standard, &goal.whens))
+                && texts(standard, &[by.holds]) == texts(self.standard, &[goal.holds])
+                && texts(standard, &by.permissions)
+                    .is_subset(&texts(self.standard, &goal.permissions))
         })
     }
 
-    /// The comparisons in a condition.
-    fn tests(&self, of: &Condition) -> Vec<Test> {
-        let mut found = Vec::new();
-        of.visit(&mut |part| {
-            if part.is_joined() {
-                return;
+    /// Whether some of the ways of a requirement may be so together only where a tolerance is cut, while another reads
+    /// what they do not: nothing is cut where that is missing. Beside a missing `when` only another `when` lets pass, and
+    /// the same beside what is required.
+    fn is_lost(&self, goal: &Ways<'_>) -> bool {
+        let lost = |lone: &(&Condition, bool), rest: &[(&Condition, bool)]| {
+            self.are_cut(rest) && self.reads_besides(lone, rest)
+        };
+        let nested = |of: &(&Condition, bool)| self.loses(of.0, of.1);
+        let mut whens = goal.whens.iter().enumerate();
+        let mut permissions = goal.permissions.iter().enumerate();
+        whens.any(|(at, lone)| lost(lone, &all_but(&goal.whens, at)))
+            || lost(&goal.holds, &goal.whens)
+            || permissions.any(|(at, lone)| {
+                let mut rest = goal.whens.clone();
+                rest.push(goal.holds);
+                rest.extend(all_but(&goal.permissions, at));
+                lost(lone, &rest)
+            })
+            || goal.all().iter().any(nested)
+    }
+
+    /// The same of the parts of a condition of which one is enough.
+    fn loses(&self, of: &Condition, truth: bool) -> bool {
+        match (&of.node, truth) {
+            (ConditionNode::Not(inner), _) => self.loses(inner, !truth),
+            (ConditionNode::Or(list), true) | (ConditionNode::And(list), false) => {
+                let list: Vec<(&Condition, bool)> = list.iter().map(|of| (of, truth)).collect();
+                list.iter().any(|of| self.loses(of.0, of.1))
+                    || (0..list.len()).any(|lone| {
+                        let others = (0..list.len()).filter(|at| *at != lone);
+                        let rest: Vec<_> = others.map(|at| list[at]).collect();
+                        self.are_cut(&rest) && self.reads_besides(&list[lone], &rest)
+                    })
             }
-            let mut values = BTreeSet::new();
-            part.reads(&mut |read: Read<'_>| self.add(read, &mut values));
-            let mut numbers = BTreeSet::new();
-            part.visit_expressions(&mut |of| {
-                if let ExpressionNode::Constant(constant) = &of.node {
-                    numbers.insert(constant.exact.clone());
-                }
-            });
-            let equal = match &part.node {
-                ConditionNode::Compare { compare, .. } => *compare == Compare::Is,
-                _ => false,
-            };
-            found.push(Test {
-                values,
-                numbers,
-                equal,
-            });
-        });
+            _ => of.children().iter().any(|part| self.loses(part, truth)),
+        }
+    }
+
+    fn reads_besides(&self, lone: &(&Condition, bool), rest: &[(&Condition, bool)]) -> bool {
+        let known: BTreeSet<Name> = rest.iter().flat_map(|of| self.reads(of.0)).collect();
+        !self.reads(lone.0).is_subset(&known)
+    }
+
+    /// Whether some of these may be so at every point of a tolerance together, and none for all of it.
+    fn are_cut(&self, list: &[(&Condition, bool)]) -> bool {
+        let tests = self.all_tests(list);
+        list.iter().any(|(of, truth)| self.is_cut(of, *truth))
+            || pairs(&tests).any(|(one, other)| {
+                let mut all = one.iter();
+                all.any(|one| other.iter().any(|other| one.meets(other)))
+            })
+    }
+
+    fn all_tests(&self, list: &[(&Condition, bool)]) -> Vec<Vec<Test>> {
+        let list = list.iter();
+        list.map(|(of, truth)| self.tests(of, *truth)).collect()
+    }
+
+    /// Whether a condition may be so at every point of a tolerance and only be shown by cutting it.
+    fn is_cut(&self, of: &Condition, truth: bool) -> bool {
+        match (&of.node, truth) {
+            (ConditionNode::Not(inner), _) => self.is_cut(inner, !truth),
+            (ConditionNode::And(list), true) | (ConditionNode::Or(list), false) => {
+                list.iter().any(|part| self.is_cut(part, truth))
+            }
+            (ConditionNode::Or(list), true) | (ConditionNode::And(list), false) => {
+                let list: Vec<(&Condition, bool)> = list.iter().map(|of| (of, truth)).collect();
+                self.are_cut(&list)
+            }
+            _ => false,
+        }
+    }
+
+    /// All that a condition reads, in the end.
+    fn reads(&self, of: &Condition) -> BTreeSet<Name> {
+        let mut found = BTreeSet::new();
+        for setting in of.paths().into_iter().flat_map(passed) {
+            let own = name(self.standard, setting);
+            found.extend(self.closures.of(&own).cloned());
+            found.insert(own);
+        }
+        // Which record something is, is read by the kind.
+        for path in of.paths() {
+            if path.hops.is_empty() {
+                let (_, key) = crate::diff::conditions::paths::root_key(self.standard, path.root);
+                found.insert((key, String::new()));
+            }
+        }
         found
+    }
+
+    /// The comparisons in a condition that is to be true, or false.
+    fn tests(&self, of: &Condition, truth: bool) -> Vec<Test> {
+        if let ConditionNode::Not(inner) = &of.node {
+            return self.tests(inner, !truth);
+        }
+        if of.is_joined() {
+            let parts = of.children().iter();
+            return parts.flat_map(|part| self.tests(part, truth)).collect();
+        }
+        let mut values = BTreeSet::new();
+        of.reads(&mut |read: Read<'_>| self.add(read, &mut values));
+        let mut numbers = BTreeSet::new();
+        of.visit_expressions(&mut |of| {
+            if let ExpressionNode::Constant(constant) = &of.node {
+                numbers.insert(constant.exact.clone());
+            }
+        });
+        let (mut equal, mut limit) = (false, None);
+        if let ConditionNode::Compare {
+            left,
+            compare,
+            right,
+        } = &of.node
+        {
+            equal = *compare == Compare::Is;
+            if let (true, false, ExpressionNode::Constant(constant)) =
+                (goes_without_jump(left), equal, &right.node)
+            {
+                let up = matches!(compare, Compare::AtLeast | Compare::Above);
+                let closed = matches!(compare, Compare::AtLeast | Compare::AtMost);
+                limit = Some(Limit {
+                    of: canonical::expression(self.standard, left),
+                    up: up == truth,
+                    number: constant.exact.clone(),
+                    closed: closed == truth,
+                    whole: self.is_whole(left),
+                });
+            }
+        }
+        vec![Test {
+            values,
+            numbers,
+            equal,
+            limit,
+        }]
+    }
+
+    /// Whether an expression rests on what is counted.
+    fn is_whole(&self, of: &Expression) -> bool {
+        let mut whole = false;
+        of.reads(&mut |read: Read<'_>| {
+            for setting in read.path().into_iter().flat_map(passed) {
+                let field = self.standard.field(setting.0, setting.1);
+                whole |= matches!(&field.ty, Type::Quantity(measure)
+                    if matches!(measure.reading, Reading::Count(_)));
+            }
+        });
+        whole
     }
 
     /// Whether it is shown that a condition is true, or false, wherever it is so at every point.
@@ -127,4 +372,32 @@ impl Sharpness<'_> {
             found.insert(own);
         }
     }
+}
+
+/// Whether a number moves without a jump as what it rests on does, wherever it has a value.
+fn goes_without_jump(of: &Expression) -> bool {
+    let plain = match &of.node {
+        ExpressionNode::Constant(_)
+        | ExpressionNode::Path(_)
+        | ExpressionNode::Negative(_)
+        | ExpressionNode::Binary { .. } => true,
+        ExpressionNode::Power(_, power) => *power > 0,
+        ExpressionNode::Call(function, _) => {
+            matches!(function, Function::Least | Function::Most | Function::Root)
+        }
+        _ => false,
+    };
+    plain && of.children().all(goes_without_jump)
+}
+
+/// All of these but one.
+fn all_but<'g>(list: &[(&'g Condition, bool)], at: usize) -> Vec<(&'g Condition, bool)> {
+    let others = list.iter().enumerate().filter(|(other, _)| *other != at);
+    others.map(|(_, of)| *of).collect()
+}
+
+/// Each two of these.
+fn pairs<T>(list: &[T]) -> impl Iterator<Item = (&T, &T)> {
+    let numbered = list.iter().enumerate();
+    numbered.flat_map(move |(at, one)| list.iter().skip(at + 1).map(move |other| (one, other)))
 }

@@ -1,12 +1,17 @@
 //! Whether any plan can pass a standard at all.
 
+use std::collections::BTreeSet;
+
 use crate::diagnostic::Verb;
-use crate::diff::conditions::dependencies::Differences;
+use crate::diff::conditions::dependencies::{Differences, inherited};
 use crate::diff::conditions::lower_condition::{Figures, Situation};
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Edition;
-use crate::types::{Condition, ConditionNode, PlaceInRun, Root, Rule, RuleForm, Standard, Type};
+use crate::diff::pairing::rename_matching::{kind_ids, record_ids};
+use crate::types::{
+    Condition, Hop, KindId, Path, PlaceInRun, RecordId, Root, Rule, RuleForm, Sort, Standard, Type,
+};
 use crate::units::Exact;
 
 /// The rules that no plan keeps together, in words; `None` where it is not shown that there are such.
@@ -56,7 +61,9 @@ pub(in crate::diff) fn nothing_passes(
     }
     let all: Vec<&Formula> = kept.iter().map(|(_, formula)| formula).collect();
     if !vars.is_never(&all) {
-        return None;
+        let rules = nothing_passes_with_any(world, differences, new)?;
+        let names: Vec<String> = rules.iter().map(|name| format!("`{name}`")).collect();
+        return Some(names.join(" and "));
     }
     // As few of them as show it.
     let mut few: Vec<(&str, &Formula)> = kept.iter().map(|(name, of)| (*name, of)).collect();
@@ -80,7 +87,8 @@ pub(in crate::diff) fn nothing_passes(
 }
 
 /// The rule by which no plan passes whose one thing of a kind is a record; `None` where it is not shown that there is one.
-/// Asked of what every plan is held to and that asks of that thing which record it is, and nothing else.
+/// Asked of what every plan is held to and that asks of that thing which record it is or what that gives, and nothing
+/// else.
 pub(in crate::diff) fn nothing_passes_with<'w>(
     world: &Edition<'w>,
     differences: &Differences,
@@ -89,23 +97,66 @@ pub(in crate::diff) fn nothing_passes_with<'w>(
 ) -> Option<&'w str> {
     let standard = world.view;
     let id = *standard.kind_names.get(kind)?;
+    let record = *standard.record_names.get(&(id, record.to_owned()))?;
+    refusing(world, differences, new, (id, Some(record)))
+}
+
+/// The rules by which no plan passes, whichever record its one thing of some kind is, or if it is none.
+fn nothing_passes_with_any<'w>(
+    world: &Edition<'w>,
+    differences: &Differences,
+    new: bool,
+) -> Option<BTreeSet<&'w str>> {
+    let standard = world.view;
+    kind_ids(standard).find_map(|id| {
+        let none = refusing(world, differences, new, (id, None))?;
+        let records = record_ids(standard).filter(|of| standard.record(*of).kind == id);
+        let rules = records.map(|of| refusing(world, differences, new, (id, Some(of))));
+        let mut rules: BTreeSet<&str> = rules.collect::<Option<_>>()?;
+        rules.insert(none);
+        Some(rules)
+    })
+}
+
+/// The rule by which no plan passes whose one thing of a kind is this record, or is none.
+fn refusing<'w>(
+    world: &Edition<'w>,
+    differences: &Differences,
+    new: bool,
+    (id, record): (KindId, Option<RecordId>),
+) -> Option<&'w str> {
+    let standard = world.view;
+    let kind = standard.kind(id);
     let refers = |field: &crate::types::Field| field.ty == Type::Reference(id);
     let mut fields = standard.kinds.iter().flat_map(|kind| &kind.fields);
     if standard.kind(id).place != PlaceInRun::One || fields.any(refers) {
         return None;
     }
-    let record = *standard.record_names.get(&(id, record.to_owned()))?;
-    let situation: Situation = [(kind.to_owned(), Some(record))].into();
+    let situation: Situation = [(kind.name.clone(), record)].into();
     let overrides = Overrides::default();
+    // What a record gives, no plan that passes states otherwise.
+    let given = |path: &Path| match path.hops.as_slice() {
+        [] => true,
+        [Hop::Field(kind, field)] => {
+            let strict = matches!(
+                standard.field(*kind, *field).sort,
+                Sort::Given {
+                    unless_stated: false,
+                    ..
+                }
+            );
+            let whole = standard.kind(*kind).parts.iter();
+            let share = whole.flat_map(|whole| &whole.fields).any(|of| of == field);
+            strict && !share && record.is_some_and(|of| inherited(standard, of, *field).is_some())
+        }
+        _ => false,
+    };
     let asks_only = |of: &Condition| {
-        let mut only = true;
-        of.visit(&mut |part| {
-            only &= part.is_joined() || matches!(part.node, ConditionNode::Is { .. });
-        });
-        only && of
-            .paths()
+        let paths = of.paths();
+        let mut fixed = paths
             .iter()
-            .all(|path| path.hops.is_empty() && path.root == Root::Single(id))
+            .map(|path| path.root == Root::Single(id) && given(path));
+        fixed.all(|fixed| fixed)
     };
     let found = binding(standard).find(|rule| {
         rule.requirements.iter().any(|requirement| {

@@ -38,6 +38,7 @@ fn measure(dice: &mut Dice, name: &str, scale: Id, own: &[Own]) -> Setting {
         formula: None,
         dial: (!SCALES[scale].whole && dice.often(40))
             .then(|| Num::plain(SCALES[scale].dial, scale)),
+        measured: false,
     }
 }
 
@@ -48,6 +49,7 @@ fn other(name: &str, what: What) -> Setting {
         range: None,
         formula: None,
         dial: None,
+        measured: false,
     }
 }
 
@@ -58,6 +60,7 @@ fn worked(name: &str, scale: Id, formula: Expr) -> Setting {
         range: None,
         formula: Some(formula),
         dial: None,
+        measured: false,
     }
 }
 

@@ -8,6 +8,7 @@ mod judge;
 mod model;
 mod pairs;
 mod plans;
+mod read_off;
 mod scale;
 mod shrink;
 mod windows;

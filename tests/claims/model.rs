@@ -12,6 +12,8 @@ pub(super) struct Room {
     pub(super) rules: Vec<Rule>,
     pub(super) tables: Vec<Table>,
     pub(super) deviations: Vec<Deviation>,
+    /// Instruments and the days on which their calibration falls due.
+    pub(super) instruments: Vec<(String, String)>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -38,6 +40,8 @@ pub(super) struct Setting {
     pub(super) formula: Option<Expr>,
     /// The smallest change that its dial allows.
     pub(super) dial: Option<Num>,
+    /// Whether it is read off.
+    pub(super) measured: bool,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -69,6 +73,8 @@ pub(super) enum Cond {
     Is(String, bool, String, Vec<String>),
     OneOf(String, Vec<String>, Vec<String>),
     Stated(String),
+    /// Path, and what is asked of how it is stated.
+    Asked(String, String),
     And(Vec<Cond>),
     Or(Vec<Cond>),
     Not(Box<Cond>),
@@ -221,6 +227,7 @@ impl Cond {
             }
             Self::OneOf(path, values, _) => format!("{path} is one of {}", values.join(", ")),
             Self::Stated(path) => format!("{path} stated"),
+            Self::Asked(path, how) => format!("{path} {how}"),
             Self::And(all) => Self::joined(all, " and "),
             Self::Or(all) => Self::joined(all, " or "),
             Self::Not(one) => format!("not ({})", one.text()),
@@ -269,7 +276,10 @@ impl Cond {
                 one.rename(of);
                 *range = of(range);
             }
-            Self::Is(path, ..) | Self::OneOf(path, ..) | Self::Stated(path) => *path = of(path),
+            Self::Is(path, ..)
+            | Self::OneOf(path, ..)
+            | Self::Stated(path)
+            | Self::Asked(path, _) => *path = of(path),
             _ => {}
         });
     }
@@ -304,6 +314,9 @@ impl Setting {
             let _ = write!(text, " = {}", formula.text());
         }
         let _ = write!(text, " \"{}\"", self.name);
+        if self.measured {
+            return text + " measured by \"a probe\" per practice\n";
+        }
         match (&self.dial, &self.what, &self.formula) {
             (Some(dial), ..) => {
                 let _ = write!(text, " set in steps of {}", dial.text());
@@ -334,6 +347,16 @@ impl Room {
         }
         for kind in &self.kinds {
             kind.write(&mut text);
+        }
+        if !self.instruments.is_empty() {
+            text +=
+                "\nkind instrument \"instrument\" {\n  due date \"due\" given per practice\n}\n";
+        }
+        for (name, due) in &self.instruments {
+            let _ = write!(
+                text,
+                "\ninstrument {name} {{\n  due {due}  per practice\n}}\n"
+            );
         }
         for record in &self.records {
             let _ = write!(text, "\n{} {}", record.kind, record.name);

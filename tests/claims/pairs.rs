@@ -11,12 +11,13 @@ use super::edit::edited;
 use super::invent::room;
 use super::judge::{Claim, Pair, Verdict};
 use super::plans::{Plan, Worth, mutated, plan};
+use super::read_off;
 use super::shrink::{Case, shrink};
 
 const TEXTS: usize = 48;
 
 /// Of a hundred pairs, how many may be left with a direction open. The aim is 3: what is open is said, and claims nothing.
-const MOST_OPEN: usize = 10;
+const MOST_OPEN: usize = 7;
 
 #[derive(Debug, Default)]
 struct Counts {
@@ -96,7 +97,7 @@ fn flip(old: Verdict, new: Verdict) -> Option<bool> {
     }
 }
 
-fn held(seed: u64, wanted: usize) -> (Counts, Vec<String>) {
+fn held(seed: u64, wanted: usize, readings: bool) -> (Counts, Vec<String>) {
     let mut counts = Counts::default();
     let mut wrong = Vec::new();
     let mut by_edit: BTreeMap<String, [usize; 4]> = BTreeMap::new();
@@ -104,8 +105,16 @@ fn held(seed: u64, wanted: usize) -> (Counts, Vec<String>) {
     while counts.pairs < wanted {
         at += 1;
         let mut dice = Dice::new(seed.wrapping_mul(1_000_003).wrapping_add(at));
-        let before = room(&mut dice);
-        let Some((after, words)) = edited(&mut dice, &before) else {
+        let mut before = room(&mut dice);
+        if readings {
+            read_off::measured(&mut dice, &mut before);
+        }
+        let edit = if readings && dice.often(70) {
+            read_off::edited(&mut dice, &before)
+        } else {
+            edited(&mut dice, &before)
+        };
+        let Some((after, words)) = edit else {
             continue;
         };
         let (old, new) = (before.text(), after.text());
@@ -121,10 +130,13 @@ fn held(seed: u64, wanted: usize) -> (Counts, Vec<String>) {
         let mut other = None;
         for _ in 0..TEXTS {
             let side = if dice.often(50) { &before } else { &after };
-            let plan = match dice.one(&good) {
+            let mut plan = match dice.one(&good) {
                 Some(known) if dice.often(65) => mutated(&mut dice, known, side, &worth),
                 _ => plan(&mut dice, side, &worth),
             };
+            if readings {
+                plan.read_off(&mut dice, side, &worth);
+            }
             let text = plan.text();
             let (was, is) = (pair.by_old(&text), pair.by_new(&text));
             counts.texts += 1;
@@ -240,9 +252,19 @@ fn held(seed: u64, wanted: usize) -> (Counts, Vec<String>) {
 
 #[test]
 fn what_diff_claims_of_two_standards_agrees_with_checks_of_texts() {
-    let wanted = number("STRIKEOFF_LONG").map_or(150, |long| usize::try_from(long).unwrap());
+    agree(150, false);
+}
+
+/// The same where values are read off, and rules ask how they are stated and when they were read.
+#[test]
+fn what_diff_claims_of_readings_agrees_with_checks_of_texts() {
+    agree(24, true);
+}
+
+fn agree(usual: usize, readings: bool) {
+    let wanted = number("STRIKEOFF_LONG").map_or(usual, |long| usize::try_from(long).unwrap());
     let seed = number("STRIKEOFF_SEED").unwrap_or(12);
-    let (counts, wrong) = held(seed, wanted);
+    let (counts, wrong) = held(seed, wanted, readings);
     println!("seed {seed}: {counts:#?}");
     assert!(counts.flips[0] > 0 && counts.flips[1] > 0, "{counts:?}");
     assert!(
@@ -251,6 +273,10 @@ fn what_diff_claims_of_two_standards_agrees_with_checks_of_texts() {
         wrong.len(),
         wrong.first().map_or("", String::as_str)
     );
+    if readings {
+        // The search for texts does not write readings yet: what only they show is left open, and claims nothing.
+        return;
+    }
     // Of what flips, nearly all is shown; of all pairs, few are left open.
     assert!(
         counts.shown * 100 >= counts.flipping * 95,

@@ -7,12 +7,24 @@ use super::invent::{COLOURS, RUNS, mixture};
 use super::model::{Kind, Place, Room, Setting, What};
 use super::scale::{Id, Num, Own, SCALES, SHARE, TEMPERATURE, decimal};
 
+/// Days on which values were read off, about the days that are asked for.
+const DAYS_READ: [&str; 6] = [
+    "2026-11-25",
+    "2026-11-20",
+    "2026-10-27",
+    "2026-10-26",
+    "2026-10-01",
+    "2026-05-01",
+];
+
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Plan {
     run: String,
     blocks: Vec<Block>,
     steps: Vec<Step>,
     sequence: bool,
+    /// What was read off with dials somewhere else: of which setting, and what the block says.
+    readings: Vec<(String, Vec<String>)>,
 }
 
 #[derive(Debug, Clone, PartialEq)]
@@ -159,7 +171,59 @@ impl Plan {
             }
             text.push_str("}\n");
         }
+        for (path, clauses) in &self.readings {
+            let _ = write!(
+                text,
+                "\nreading {path} {{\n  {}\n}}\n",
+                clauses.join("\n  ")
+            );
+        }
         text
+    }
+
+    /// Says of some measured values when and with what they were read off, and where the dials stood.
+    pub(super) fn read_off(&mut self, dice: &mut Dice, room: &Room, worth: &Worth) {
+        let instruments: Vec<&String> = room.instruments.iter().map(|(name, _)| name).collect();
+        for block in &mut self.blocks {
+            let Some(kind) = room.kind(&block.kind) else {
+                continue;
+            };
+            for (name, value) in &mut block.clauses {
+                let measured = kind.setting(name).is_some_and(|of| of.measured);
+                if !measured || value.contains(" read on ") || dice.often(30) {
+                    continue;
+                }
+                let _ = write!(value, " read on {}", dice.of(&DAYS_READ));
+                if let (true, Some(name)) = (dice.often(60), dice.one(&instruments)) {
+                    let _ = write!(value, " with {name}");
+                }
+            }
+        }
+        if dice.often(50) {
+            self.readings.clear();
+        }
+        let Some(oven) = room.kind("oven").filter(|_| dice.often(40)) else {
+            return;
+        };
+        let measured: Vec<&Setting> = oven.settings.iter().filter(|of| of.measured).collect();
+        let Some(of) = dice.one(&measured) else {
+            return;
+        };
+        let mut clauses = vec![format!("value {}", worth.value(dice, room, of, &[]))];
+        for dial in ["belt", "air", "second", "chamber"] {
+            let dial = oven.setting(dial).filter(|of| !of.measured);
+            if let (Some(dial), true) = (dial, dice.often(35)) {
+                let value = worth.value(dice, room, dial, &[]);
+                clauses.push(format!("at oven.{} {value}", dial.name));
+            }
+        }
+        if dice.often(80) {
+            clauses.push(format!("on {}", dice.of(&DAYS_READ)));
+        }
+        if let (true, Some(name)) = (dice.often(50), dice.one(&instruments)) {
+            clauses.push(format!("with {name}"));
+        }
+        self.readings = vec![(format!("oven.{}", of.name), clauses)];
     }
 }
 
@@ -405,6 +469,7 @@ pub(super) fn plan(dice: &mut Dice, room: &Room, worth: &Worth) -> Plan {
         blocks: Vec::new(),
         steps: Vec::new(),
         sequence: false,
+        readings: Vec::new(),
     };
     let mut pans = Vec::new();
     for kind in &room.kinds {

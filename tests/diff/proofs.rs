@@ -133,3 +133,43 @@ fn a_sequence_with_two_steps_between_is_made_up() {
     };
     assert_eq!(ways(&room(15), &room(16)).tighter, Answer::Yes);
 }
+
+fn of_oven(clauses: &str) -> Room {
+    Room::of(&format!(
+        "standard \"A room\" edition \"1\"\n\nkind box, one to a run \"a box\" {{\n  load  number from 0 to 100 set\n  \
+         free  number from 0 to 100 set\n}}\nrule one {{\n{clauses}  per    practice\n}}\n"
+    ))
+}
+
+/// A tolerance is not cut where something is missing: with a further way that a plan does not state, the others are not
+/// shown any more.
+#[test]
+fn a_way_more_may_fail_a_plan_that_does_not_state_it() {
+    let either = "  shall  box.load below 5 or box.load at least 4\n";
+    let (old, new) = (
+        of_oven(either),
+        of_oven(&format!("{either}  may    box.free at least 3\n")),
+    );
+    assert_ne!(ways(&old, &new).tighter, Answer::No);
+    // One limit needs no cutting.
+    let one = "  shall  box.load below 5\n";
+    let (old, new) = (
+        of_oven(one),
+        of_oven(&format!("{one}  may    box.free at least 3\n")),
+    );
+    assert_eq!(ways(&old, &new).tighter, Answer::No);
+}
+
+/// The most of a value that is missing and a number is missing, however large the number is.
+#[test]
+fn the_most_of_what_is_missing_is_not_false() {
+    let rest = "box.load at most 60";
+    let (old, new) = (
+        of_oven(&format!(
+            "  when   most(box.free, 40) below 30 or {rest}\n  shall  box.load at least 50\n"
+        )),
+        of_oven(&format!("  when   {rest}\n  shall  box.load at least 50\n")),
+    );
+    assert_ne!(ways(&old, &new).looser, Answer::No);
+    assert_eq!(ways(&old, &new).tighter, Answer::No);
+}

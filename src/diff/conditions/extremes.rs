@@ -49,13 +49,16 @@ fn one_by_one(
         let not = at(ConditionNode::Not(Box::new(part.clone())));
         at(ConditionNode::Or(vec![part.clone(), not]))
     });
-    let mut all: Vec<Condition> = decided.collect();
+    let decided: Vec<Condition> = decided.collect();
+    let mut all = decided.clone();
     if every {
-        // False as soon as one is, but only where all are there.
-        let joined = at(ConditionNode::And(each));
-        all.push(joined);
-        let not: Vec<Condition> = all;
-        return Some(at(ConditionNode::And(not)));
+        // False as soon as one is, but only where all are there: what is never true, and false where they are, beside it.
+        all.push(at(ConditionNode::And(each)));
+        let there = at(ConditionNode::And(decided));
+        return Some(at(ConditionNode::Or(vec![
+            at(ConditionNode::And(all)),
+            at(ConditionNode::Not(Box::new(there))),
+        ])));
     }
     all.push(at(ConditionNode::Or(each)));
     Some(at(ConditionNode::And(all)))

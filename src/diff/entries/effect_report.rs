@@ -8,6 +8,7 @@ use crate::diff::context::{DiffContext, Touches};
 use crate::diff::edition::Edition;
 use crate::diff::pairing::clauses::{Clause, Part};
 use crate::diff::texts::focus::Focus;
+use crate::diff::texts::plan_text::PlanText;
 use crate::diff::texts::search::{TextSearch, Wanted};
 use crate::diff::witness::witness_query::{Choice, Way, Witness};
 use crate::source::visible;
@@ -194,9 +195,23 @@ fn whole(
     let found = search.ask(&focus, wanted, &seeds, ways);
     let name = desk.store.get(desk.worlds.new.standard.root).name();
     let against = visible(name.rsplit('/').next().unwrap_or(name)).into_owned();
-    for (flip, tighter) in found.into_iter().zip([true, false]) {
-        let Some(flip) = flip else { continue };
-        let text = flip.plan.text(&against);
+    let whole = found.flips.map(|flip| flip.map(|flip| flip.plan));
+    let by_clause = found.by_clause.into_iter().zip([true, false]);
+    let all = whole.into_iter().zip(by_clause);
+    for (flip, (by_clause, tighter)) in all {
+        let answer = match tighter {
+            true => effect.direction.tighter,
+            false => effect.direction.looser,
+        };
+        let is_whole = flip.is_some();
+        // What only the clause shows is shown where nothing else was, and where who checks it sees something.
+        let text = |plan: &PlanText| plan.text(&against);
+        let tells = |plan: &PlanText| search.tells_apart([&text(plan), &text(plan)]);
+        let of_clause = || by_clause.filter(|plan| answer == Answer::NotDecided && tells(plan));
+        let Some(plan) = flip.or_else(of_clause) else {
+            continue;
+        };
+        let text = text(&plan);
         let came = |world: &Edition<'_>, part: &Option<Part>| {
             let run = world.run(&text)?;
             part.as_ref()
@@ -204,7 +219,7 @@ fn whole(
         };
         let shows = Shows {
             tighter,
-            whole: matches!(wanted, Wanted::Clause(_)),
+            whole: is_whole && matches!(wanted, Wanted::Clause(_)),
             plan: text.clone(),
             old_plan: None,
             old: came(worlds[0], &clause.old),

@@ -55,7 +55,7 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
                 .note(moved)
                 .quiet()));
         }
-        fields(desk, id, other, &mut found);
+        fields(desk, (id, other), &read, &mut found);
         if kind.place == PlaceInRun::Step {
             found.extend(order(desk, id, other, &read).map(at));
         }
@@ -294,7 +294,12 @@ fn units(desk: &DiffContext<'_, '_>, read: &[BTreeSet<Name>; 2], found: &mut Vec
     }
 }
 
-fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec<Entry>) {
+fn fields(
+    desk: &DiffContext<'_, '_>,
+    (id, other): (KindId, KindId),
+    read: &[BTreeSet<Name>; 2],
+    found: &mut Vec<Entry>,
+) {
     let (old, new) = (desk.before(), desk.after());
     let (kind, there) = (old.kind(id), new.kind(other));
     // What only records have, no plan states.
@@ -379,11 +384,26 @@ fn fields(desk: &DiffContext<'_, '_>, id: KindId, other: KindId, found: &mut Vec
     };
     if wholes(old, id) != wholes(new, other) {
         let place = |of: &crate::types::Kind| of.parts.first().map(|whole| desk.line(whole.span));
+        // Without a whole, more can be read; a share that is left out tells only where something rests on it.
+        let shares = |standard: &Standard, id: KindId| -> BTreeSet<Name> {
+            let all = standard
+                .kind(id)
+                .parts
+                .iter()
+                .flat_map(|whole| &whole.fields);
+            all.map(|field| name(standard, (id, *field))).collect()
+        };
+        let shares = &shares(old, id) | &shares(new, other);
+        let rests = |read: &BTreeSet<Name>| !read.is_disjoint(&shares);
+        let ways = [
+            !there.parts.is_empty() || rests(&read[1]),
+            !kind.parts.is_empty() || rests(&read[0]),
+        ];
         found.push(
             Entry::new(&[ChangeKind::Limit], format!("parts of {}", kind.name))
                 .at(place(kind), place(there))
                 .note("which shares make one whole is another: what a plan leaves out may count differently")
-                .reading(TextChange::Parts([id, other]), [true, true]),
+                .reading(TextChange::Parts([id, other]), ways),
         );
     }
 }

@@ -60,7 +60,11 @@ pub(in crate::diff) fn entries(desk: &DiffContext<'_, '_>) -> Vec<Entry> {
 }
 
 fn lone(standard: &Standard, id: RecordId, kind: ChangeKind) -> Entry {
-    Entry::new(&[kind], called(standard, id))
+    let record = standard.record(id);
+    let mut entry = Entry::new(&[kind], called(standard, id));
+    let kind = standard.kind(record.kind).name.clone();
+    entry.records = Some((kind, vec![record.name.clone()]));
+    entry
 }
 
 fn called(standard: &Standard, id: RecordId) -> String {

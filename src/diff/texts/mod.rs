@@ -1,9 +1,11 @@
 //! What texts of plans come to: read and checked by both editions, as people write them.
 
+mod climb;
 pub(in crate::diff) mod focus;
 mod neighbours;
 pub(in crate::diff) mod plan_text;
 pub(in crate::diff) mod search;
+mod sweep;
 mod vocabulary;
 
 use crate::check::{Options, Prepared, check_built};

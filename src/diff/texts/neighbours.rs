@@ -12,7 +12,7 @@ use crate::types::{PlaceInRun, Run, Target};
 use crate::units::Exact;
 
 /// Names of things of which a run has many.
-const NAMES: [&str; 6] = ["one", "two", "three", "four", "five", "six"];
+pub(super) const NAMES: [&str; 6] = ["one", "two", "three", "four", "five", "six"];
 
 /// The most steps whose settings go by their places that are begun with, for each number of them.
 const MOST_PLACED: usize = 24;
@@ -22,6 +22,9 @@ const MANY_RULES: usize = 60;
 
 /// The most steps that a sequence is given.
 const MOST_STEPS: usize = 6;
+
+/// To how many signs a value is written with which nothing else agrees.
+const FINE_DIGITS: usize = 13;
 
 /// A fixed row of numbers that look drawn by chance.
 pub(super) struct Draw(u64);
@@ -53,14 +56,14 @@ impl Draw {
 }
 
 /// The blocks, or the steps, that are of a kind.
-fn list(plan: &mut PlanText, place: PlaceInRun) -> &mut Vec<Block> {
+pub(super) fn list(plan: &mut PlanText, place: PlaceInRun) -> &mut Vec<Block> {
     match place {
         PlaceInRun::Step => &mut plan.steps,
         _ => &mut plan.blocks,
     }
 }
 
-fn find<'p>(plan: &'p mut PlanText, kind: &str) -> Option<&'p mut Block> {
+pub(super) fn find<'p>(plan: &'p mut PlanText, kind: &str) -> Option<&'p mut Block> {
     let all = plan.blocks.iter_mut().chain(&mut plan.steps);
     let mut of = all.filter(|block| block.kind == kind);
     of.next()
@@ -94,7 +97,7 @@ pub(super) fn set(plan: &mut PlanText, kind: &KindWords, setting: &str, value: &
 }
 
 /// Lets the shares of a whole add up again, one of which was stated: another is the rest, and the others go.
-fn make_whole(block: &mut Block, kind: &KindWords, setting: &str, keep: usize) {
+pub(super) fn make_whole(block: &mut Block, kind: &KindWords, setting: &str, keep: usize) {
     if block.record.is_some() && keep.is_multiple_of(2) {
         // Beside the others of its record.
         return;
@@ -115,7 +118,7 @@ fn make_whole(block: &mut Block, kind: &KindWords, setting: &str, keep: usize) {
         block
             .clauses
             .retain(|clause| clause.name == setting || !shares.contains(&clause.name));
-        if let Some(number) = rest.decimal().filter(|_| rest > Exact::ZERO)
+        if let Some(number) = rest.decimal().filter(|_| !rest.is_zero())
             && let Some(other) = others.get(keep % others.len().max(1))
         {
             block.state(other, &format!("{number} %"));
@@ -594,7 +597,14 @@ impl TextSearch<'_> {
             let value = near(&unit.from_base(value), 6);
             written_value(&unit.to_base(&value), unit)
         };
-        let number = unit.from_base(&middle).decimal_near(11);
+        let mut number = unit.from_base(&middle).decimal_near(11);
+        // The last digit says how far it may be off: noughts count.
+        if !number.contains('.') {
+            number.push('.');
+        }
+        while number.len() < FINE_DIGITS {
+            number.push('0');
+        }
         let fine = format!("{number} {}", unit.spelling());
         let mut found = vec![
             rounded(&middle),
@@ -602,6 +612,13 @@ impl TextSearch<'_> {
             rounded(&high),
             fine.trim_end().to_owned(),
         ];
+        // And in units of the standard's own, which the other edition may read otherwise.
+        for (spelling, own) in self.prepared[side].standard.own_units() {
+            if own.dimension() == unit.dimension() {
+                let number = near(&own.from_base(&middle), 6);
+                found.push(format!("{} {spelling}", number.decimal_near(7)));
+            }
+        }
         found.dedup();
         found
     }

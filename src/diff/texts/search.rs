@@ -28,6 +28,12 @@ const RULES_OF_ONE: u64 = 24;
 /// The most samples that are kept to go on from.
 const MOST_SAMPLES: usize = 160;
 
+/// How many samples are kept that come to the same: they may state other values.
+const MOST_ALIKE: usize = 3;
+
+/// How many steps to texts that were looked at before cost one unit.
+const KNOWN_OF_ONE: u64 = 5;
+
 /// How often what has all that is in focus is mended on one side.
 const MOST_MENDS: usize = 120;
 
@@ -56,13 +62,22 @@ pub(in crate::diff) struct Flip {
     pub(in crate::diff) new: PlanOutcome,
 }
 
+/// What a question found, by way: fares worse now, fares better.
+#[derive(Debug, Clone, Default)]
+pub(in crate::diff) struct Answers {
+    /// Texts that show it.
+    pub(in crate::diff) flips: [Option<Flip>; 2],
+    /// Texts by which the clause in question shows it, whatever else they fail by.
+    pub(in crate::diff) by_clause: [Option<PlanText>; 2],
+}
+
 /// What a text came to on both sides; `None` where it cannot be read.
 #[derive(Debug, Clone)]
 pub(super) struct Trial {
     pub(super) runs: [Option<Run>; 2],
     pub(super) tallies: [Option<Tally>; 2],
     /// What each clause comes to on each side: 0 kept, 1 a warning, 2 it fails.
-    ranks: Vec<[u8; 2]>,
+    pub(super) ranks: Vec<[u8; 2]>,
 }
 
 impl Trial {
@@ -94,20 +109,23 @@ pub(in crate::diff) struct TextSearch<'s> {
     /// What one question may take.
     each: u64,
     /// Units that are left of all.
-    left: u64,
+    pub(super) left: u64,
     /// And of what is asked now.
-    own: u64,
+    pub(super) own: u64,
 }
 
 /// What one question works with.
-struct Question<'q> {
-    focus: &'q Focus,
-    wanted: Wanted,
-    samples: Vec<Sample>,
-    seen: BTreeSet<Vec<u8>>,
+pub(super) struct Question<'q> {
+    pub(super) focus: &'q Focus,
+    pub(super) wanted: Wanted,
+    pub(super) samples: Vec<Sample>,
+    /// How many samples came to the same.
+    seen: BTreeMap<Vec<u8>, usize>,
     tried: BTreeSet<String>,
-    found: [Option<Sample>; 2],
-    ways: [bool; 2],
+    pub(super) found: [Option<Sample>; 2],
+    pub(super) ways: [bool; 2],
+    /// Up to which sample those that differ were mended, by side.
+    pub(super) climbed: [usize; 2],
 }
 
 impl<'s> TextSearch<'s> {
@@ -213,10 +231,11 @@ impl<'s> TextSearch<'s> {
         wanted: Wanted,
         seeds: &[PlanText],
         ways: [bool; 2],
-    ) -> [Option<Flip>; 2] {
+    ) -> Answers {
         self.prepare_ground();
         self.own = self.each.min(self.left);
         let mut question = Question::new(focus, wanted, ways);
+        let ways_wanted = ways;
         let mut draw = Draw::new();
         // What was found by the clause alone first, with what else it lacks: its values are the plainest.
         for seed in seeds {
@@ -237,25 +256,43 @@ impl<'s> TextSearch<'s> {
                 }
             }
         }
+        self.rise(&mut question, &mut draw);
         self.settle(&mut question, &mut draw);
+        self.rise(&mut question, &mut draw);
+        self.with_figures(&mut question, &mut draw);
         self.sweep(&mut question);
+        self.rise(&mut question, &mut draw);
+        let mut steps = 0_u64;
         while question.is_open() && self.own > 0 && self.left > 0 {
             // A step to a text that was looked at before costs something too: in a small room all are known soon.
-            self.own = self.own.saturating_sub(1);
-            self.left = self.left.saturating_sub(1);
+            steps += 1;
+            let known = u64::from(steps.is_multiple_of(KNOWN_OF_ONE));
+            self.own = self.own.saturating_sub(known);
+            self.left = self.left.saturating_sub(known);
             if !self.step(&mut question, &mut draw) {
                 break;
             }
+            self.rise(&mut question, &mut draw);
         }
         let ways = [true, false];
         let found = std::mem::take(&mut question.found);
-        let mut flips = [None, None];
+        let mut answers = Answers::default();
         for (at, sample) in found.into_iter().enumerate() {
             let Some(sample) = sample else { continue };
             let small = self.smallest(&question, sample, ways[at]);
-            flips[at] = self.flip(&small.plan, ways[at], wanted);
+            answers.flips[at] = self.flip(&small.plan, ways[at], wanted);
         }
-        flips
+        if let Wanted::Clause(_) = wanted {
+            for at in [0, 1] {
+                let differ = |sample: &&Sample| question.differs(&sample.trial, at);
+                let all = question.samples.iter().filter(differ);
+                let best = all.min_by_key(|sample| sample.trial.faults(at));
+                answers.by_clause[at] = best
+                    .filter(|_| ways_wanted[at])
+                    .map(|sample| sample.plan.clone());
+            }
+        }
+        answers
     }
 
     /// Plans that state something of every kind and pass one side or both, as far as some are found: what questions go
@@ -279,6 +316,9 @@ impl<'s> TextSearch<'s> {
         }
         self.settle(&mut question, &mut draw);
         for side in [0, 1] {
+            if let Some(best) = question.best(side) {
+                self.climb(&mut question, best, side, &mut draw);
+            }
             let best = question
                 .best(side)
                 .filter(|best| best.trial.faults(side) == 0);
@@ -309,7 +349,7 @@ impl<'s> TextSearch<'s> {
     }
 
     /// Tries a text; what comes to something new is kept. The text again, if it could be tried.
-    fn look(&mut self, question: &mut Question<'_>, plan: PlanText) -> Option<PlanText> {
+    pub(super) fn look(&mut self, question: &mut Question<'_>, plan: PlanText) -> Option<PlanText> {
         if !question.tried.insert(plan.text("")) {
             return Some(plan);
         }
@@ -320,7 +360,7 @@ impl<'s> TextSearch<'s> {
         Some(plan)
     }
 
-    fn keep(&self, question: &mut Question<'_>, sample: Sample) {
+    pub(super) fn keep(&self, question: &mut Question<'_>, sample: Sample) {
         for (at, side) in [(0, 0), (1, 1)] {
             if question.ways[at]
                 && question.found[at].is_none()
@@ -342,7 +382,9 @@ impl<'s> TextSearch<'s> {
             }
         }
         mark.extend(sample.trial.ranks.iter().flatten());
-        if question.samples.len() < MOST_SAMPLES && question.seen.insert(mark) {
+        let alike = question.seen.entry(mark).or_default();
+        if question.samples.len() < MOST_SAMPLES && *alike < MOST_ALIKE {
+            *alike += 1;
             question.samples.push(sample);
         }
     }
@@ -411,67 +453,8 @@ impl<'s> TextSearch<'s> {
         }
     }
 
-    /// States each setting in focus with all values in order, and halves what lies between two that differ.
-    fn sweep(&mut self, question: &mut Question<'_>) {
-        for side in [0, 1] {
-            let Some(base) = question.best(side) else {
-                continue;
-            };
-            let focus: Vec<_> = question.focus.settings.iter().cloned().collect();
-            for of in focus {
-                if !question.is_open() || self.own == 0 {
-                    return;
-                }
-                let Some((kind, setting)) = self.words[side].setting(&of) else {
-                    continue;
-                };
-                let (kind, setting) = (kind.clone(), setting.clone());
-                let mut last: Option<(Sample, usize)> = None;
-                for (at, value) in setting.values.iter().enumerate() {
-                    let mut plan = base.plan.clone();
-                    if !super::neighbours::set(&mut plan, &kind, &setting.name, &value.text()) {
-                        continue;
-                    }
-                    let Some(trial) = self.trial(&plan) else {
-                        return;
-                    };
-                    let sample = Sample { plan, trial };
-                    self.keep(question, sample.clone());
-                    if let Some((before, place)) = &last
-                        && before.trial.ranks != sample.trial.ranks
-                        && let (
-                            super::vocabulary::Word::Number(low, unit),
-                            super::vocabulary::Word::Number(high, _),
-                        ) = (&setting.values[*place], value)
-                    {
-                        let ends = (low.clone(), high.clone(), unit.clone());
-                        let both = (before.trial.ranks.clone(), sample.trial.ranks.clone());
-                        self.halve(question, &base, (&kind, &setting.name), ends, both);
-                    }
-                    last = Some((sample, at));
-                    if !question.is_open() {
-                        return;
-                    }
-                }
-                if setting.worked_out {
-                    for by in [0, 1] {
-                        for value in self.worked_out(&base.plan, &of, by) {
-                            let mut plan = base.plan.clone();
-                            if super::neighbours::put(&mut plan, &kind, &setting.name, &value) {
-                                self.look(question, plan);
-                            }
-                        }
-                    }
-                }
-                for plan in super::neighbours::without(&base.plan, &kind.name, &setting.name) {
-                    self.look(question, plan);
-                }
-            }
-        }
-    }
-
     /// Halves a stretch of a setting at whose ends the clauses do not come to the same.
-    fn halve(
+    pub(super) fn halve(
         &mut self,
         question: &mut Question<'_>,
         base: &Sample,
@@ -591,22 +574,28 @@ impl<'q> Question<'q> {
             focus,
             wanted,
             samples: Vec::new(),
-            seen: BTreeSet::new(),
+            seen: BTreeMap::new(),
             tried: BTreeSet::new(),
             found: [None, None],
             ways,
+            climbed: [0; 2],
         }
     }
 }
 
 impl Question<'_> {
-    fn is_open(&self) -> bool {
+    /// Whether a text was tried before; it counts as tried from now on.
+    pub(super) fn was_tried(&mut self, plan: &PlanText) -> bool {
+        !self.tried.insert(plan.text(""))
+    }
+
+    pub(super) fn is_open(&self) -> bool {
         (0..2).any(|at| self.ways[at] && self.found[at].is_none())
     }
 
     /// Whether a text shows what is wanted for one side, whatever else fails there: the other side cannot read it,
     /// finds it to contradict itself, or does not keep a clause that this one keeps.
-    fn differs(&self, trial: &Trial, side: usize) -> bool {
+    pub(super) fn differs(&self, trial: &Trial, side: usize) -> bool {
         let other = 1 - side;
         let Some(mine) = &trial.tallies[side] else {
             return false;
@@ -641,7 +630,7 @@ impl Question<'_> {
     }
 
     /// The sample from which one side is nearest to what is wanted: with all that is in focus, if there is one.
-    fn best(&self, side: usize) -> Option<Sample> {
+    pub(super) fn best(&self, side: usize) -> Option<Sample> {
         let rank = |sample: &&Sample| {
             let there = |kind: &&String| {
                 let mut all = sample.plan.blocks.iter().chain(&sample.plan.steps);

@@ -7,7 +7,7 @@ use crate::diff::conditions::dependencies::{Closures, Name, inherited, name, pas
 use crate::diff::pairing::rename_matching::{field_ids, kind_ids};
 use crate::types::{
     Condition, ConditionNode, Deviation, Expression, ExpressionNode, Field, FieldId, KindId,
-    Limits, PlaceInRun, Read, Reading, RecordId, Rule, Standard, Type, Value,
+    Limits, PlaceInRun, Read, Reading, RecordId, Rule, Standard, Target, Type, Value,
 };
 use crate::units::{Dimension, Exact, Unit};
 
@@ -16,6 +16,9 @@ const MOST_NUMBERS: usize = 36;
 
 /// The most records of a kind, and the most words of a setting.
 const MOST_WORDS: usize = 24;
+
+/// What stands in the place of a record where a thing is none of them.
+const NO_RECORD: &str = "not listed";
 
 /// A value as it may be written.
 #[derive(Debug, Clone, PartialEq)]
@@ -73,7 +76,7 @@ pub(in crate::diff) struct Vocabulary {
     pub(in crate::diff) runs: Vec<String>,
     /// The settings that each rule rests on, by the number of the rule.
     pub(in crate::diff) reads: Vec<BTreeSet<Name>>,
-    /// The kinds that each rule is asked of or goes over.
+    /// The kinds that each rule is asked of, goes over, or asks for the record of.
     pub(in crate::diff) over: Vec<BTreeSet<String>>,
 }
 
@@ -234,6 +237,18 @@ fn all_conditions<'s>(rule: &'s Rule, deviations: &[&'s Deviation]) -> Vec<&'s C
     found
 }
 
+/// The kinds of the records that a condition names.
+fn kinds_asked(standard: &Standard, of: &Condition) -> Vec<KindId> {
+    let ConditionNode::Is { values, .. } = &of.node else {
+        return Vec::new();
+    };
+    let records = values.iter().filter_map(|value| match value {
+        Value::Reference(Target::Record(id)) => Some(standard.record(*id).kind),
+        _ => None,
+    });
+    records.collect()
+}
+
 fn constant(of: &Expression) -> Option<(Dimension, Exact)> {
     match &of.node {
         ExpressionNode::Constant(constant) => {
@@ -261,6 +276,7 @@ fn vocabulary(standard: &Standard, sources: &[Source<'_>; 2], side: usize) -> Vo
         let mut kinds: Vec<KindId> = rule.each.into_iter().collect();
         for condition in all_conditions(rule, &[]) {
             crate::diff::conditions::paths::over(condition, &mut kinds);
+            condition.visit(&mut |part| kinds.extend(kinds_asked(standard, part)));
         }
         kinds
             .iter()
@@ -281,7 +297,14 @@ fn kind_words(standard: &Standard, id: KindId, sources: &[Source<'_>; 2]) -> Kin
     KindWords {
         name: kind.name.clone(),
         place: kind.place,
-        records: records.map(|of| of.name.clone()).take(MOST_WORDS).collect(),
+        records: {
+            let names = records.map(|of| of.name.clone()).take(MOST_WORDS);
+            let mut names: Vec<String> = names.collect();
+            if !names.is_empty() {
+                names.push(NO_RECORD.to_owned());
+            }
+            names
+        },
         settings: field_ids(kind)
             .map(|field| setting_words(standard, (id, field), sources))
             .collect(),
