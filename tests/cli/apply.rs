@@ -239,12 +239,16 @@ fn repairs_that_do_alone_and_not_together_are_not_written() {
 fn a_reading_is_kept_with_all_dials_that_moved() {
     let oven = "  upper 80 mm\n  lower 60 mm\n  gap 140 mm ± 2 mm read on 2026-11-20\n";
     let folder = two("apply-kept", TWO, oven);
-    let done = folder.run(&["check", "a.plan", "--apply", "all", "--on", "2026-11-25"]);
+    let done = folder.run(&["check", "a.plan", "--apply", "1,2", "--on", "2026-11-25"]);
     assert_eq!(done.code, CLEAN, "{}{}", done.out, done.err);
     let text = fs::read_to_string(folder.0.join("a.plan")).unwrap();
     let kept =
         "reading oven.gap {\n  at         oven.upper 80 mm\n  at         oven.lower 60 mm\n}";
     assert!(text.contains(kept), "{text}");
+    // What is shown is what was put in, with its numbers, and no line that was there before.
+    let shown = "   9 + reading oven.gap {\n    10 +   at         oven.upper 80 mm\n";
+    assert!(done.out.contains(shown), "{}", done.out);
+    assert!(!done.out.contains("   7 + }"), "{}", done.out);
     assert!(done.out.contains("at least 138 mm here"), "{}", done.out);
 }
 

@@ -265,19 +265,18 @@ fn difference(text: &str, edits: &[Edit]) -> String {
         };
         let old = line.trim_end_matches(['\n', '\r']);
         let mut new: Vec<&str> = after.lines().collect();
-        // A line that is put in before another leaves that as it is.
-        let stays = new.len() > 1 && new.last() == Some(&old);
-        if stays {
+        // Lines that are put in behind another, or before it, leave that as it is.
+        let mut first = index + 1;
+        if new.len() > 1 && new.first() == Some(&old) {
+            new.remove(0);
+            first += 1;
+        } else if new.len() > 1 && new.last() == Some(&old) {
             new.pop();
         } else {
             said.push_str(&format!("  {:>4} - {}\n", index + 1, visible(old)));
         }
         for (offset, line) in new.iter().enumerate() {
-            said.push_str(&format!(
-                "  {:>4} + {}\n",
-                index + 1 + offset,
-                visible(line)
-            ));
+            said.push_str(&format!("  {:>4} + {}\n", first + offset, visible(line)));
         }
     }
     said
