@@ -64,20 +64,36 @@ pub fn where_read(context: &EvalContext<'_>, moved: &[Leaf]) -> Option<String> {
     let each: Vec<String> = touched
         .iter()
         .take(MOST_NAMED)
-        .map(|of| {
-            let name = wording::setting(context, leaf_of(of));
-            match places(context, of, moved) {
-                Some(places) => format!("`{name}` was read at {places}"),
-                None => format!("`{name}` was read before"),
-            }
-        })
+        .map(|of| read_at(context, of, moved))
         .collect();
-    let again = match touched.len() {
-        0 => return None,
-        1 => "measure it again after any change",
-        _ => "measure them again after any change",
-    };
-    Some(format!("{}; {again}", each.join(", ")))
+    let again = again(touched.len())?;
+    let each = with_more(each, touched.len());
+    Some(format!("{each}; {again} after any change"))
+}
+
+/// ``\`film.peak\` was read at \`dryer.belt\` 3 m/min``
+fn read_at(context: &EvalContext<'_>, of: &Carried, moved: &[Leaf]) -> String {
+    let name = wording::setting(context, leaf_of(of));
+    match places(context, of, moved) {
+        Some(places) => format!("`{name}` was read at {places}"),
+        None => format!("`{name}` was read before"),
+    }
+}
+
+fn again(readings: usize) -> Option<&'static str> {
+    match readings {
+        0 => None,
+        1 => Some("measure it again"),
+        _ => Some("measure them again"),
+    }
+}
+
+/// The first of so many, and how many more there are.
+fn with_more(mut named: Vec<String>, all: usize) -> String {
+    if all > named.len() {
+        named.push(format!("{} more", all - named.len()));
+    }
+    named.join(", ")
 }
 
 /// What the readings say after a change, as clauses: ``\`film.peak\` was read at \`dryer.belt\` 3 m/min and is at least
@@ -93,11 +109,7 @@ pub(super) fn after_change(
         .iter()
         .take(MOST_NAMED)
         .map(|of| {
-            let name = wording::setting(context, leaf_of(of));
-            let read = match places(context, of, &moved) {
-                Some(places) => format!("`{name}` was read at {places}"),
-                None => format!("`{name}` was read before"),
-            };
+            let read = read_at(context, of, &moved);
             let stretch = all.iter().find(|(leaf, _)| *leaf == leaf_of(of));
             match stretch.and_then(|(_, stretch)| bound_of(of, stretch)) {
                 Some(bound) => format!("{read} and is {bound} then"),
@@ -105,12 +117,8 @@ pub(super) fn after_change(
             }
         })
         .collect();
-    let again = match touched.len() {
-        0 => return None,
-        1 => "measure it again",
-        _ => "measure them again",
-    };
-    Some(format!("{}; {again}", each.join(", ")))
+    let again = again(touched.len())?;
+    Some(format!("{}; {again}", with_more(each, touched.len())))
 }
 
 /// `at least 282 °F`, where the run states a reading that was taken at other settings.
@@ -281,14 +289,14 @@ fn elsewhere(context: &EvalContext<'_>, of: &Carried) -> Option<Diagnostic> {
         }
         taken_to_hold |= dial.while_heating;
         let way = match dial.way {
-            Way::Rises => "more of it never makes it less",
-            Way::Falls => "more of it never makes it more",
-            Way::Unknown => "which way that moves it is not shown",
+            Way::Rises => format!("raising it never lowers `{name}`"),
+            Way::Falls => format!("raising it never raises `{name}`"),
+            Way::Unknown => format!("which way it moves `{name}` is not shown"),
         };
         diagnostic = diagnostic.related(
             span,
             format!(
-                "then; now it is {}: {way}",
+                "then; it is {} now: {way}",
                 wording::quantity_alone(quantity)
             ),
         );
@@ -329,14 +337,9 @@ fn undated(context: &EvalContext<'_>) -> Option<Diagnostic> {
         })
         .collect();
     let (_, first) = without.first()?;
-    let mut names: Vec<String> = without
-        .iter()
-        .take(MOST_NAMED)
-        .map(|(leaf, _)| format!("`{}`", wording::setting(context, *leaf)))
-        .collect();
-    if without.len() > names.len() {
-        names.push(format!("{} more", without.len() - names.len()));
-    }
+    let names = without.iter().take(MOST_NAMED);
+    let names = names.map(|(leaf, _)| format!("`{}`", wording::setting(context, *leaf)));
+    let names = with_more(names.collect(), without.len());
     let verb = if without.len() == 1 { "does" } else { "do" };
     let day = match context.run.on {
         Some(on) => on.to_string(),
@@ -346,7 +349,7 @@ fn undated(context: &EvalContext<'_>) -> Option<Diagnostic> {
         Diagnostic::new(
             Code::ReadingUndated,
             first.span,
-            format!("{} {verb} not say on which day it was read", names.join(", ")),
+            format!("{names} {verb} not say on which day it was read"),
             "read when?",
         )
         .help(format!(
@@ -408,16 +411,14 @@ fn one_piece(context: &EvalContext<'_>) -> Option<Diagnostic> {
     };
     let found: Vec<&Carried> = context.run.readings.iter().filter(of_one).collect();
     let first = stated(context, leaf_of(found.first()?))?;
-    let names: Vec<String> = found
-        .iter()
-        .take(MOST_NAMED)
-        .map(|of| format!("`{}`", wording::setting(context, leaf_of(of))))
-        .collect();
+    let names = found.iter().take(MOST_NAMED);
+    let names = names.map(|of| format!("`{}`", wording::setting(context, leaf_of(of))));
+    let names = with_more(names.collect(), found.len());
     Some(
         Diagnostic::new(
             Code::OnePiece,
             first.span,
-            format!("shown on one piece: {}", names.join(", ")),
+            format!("shown on one piece: {names}"),
             "read of one piece",
         )
         .help(

@@ -52,11 +52,10 @@ pub(super) fn command(arguments: &CheckArguments, out: &mut dyn Write) -> io::Re
     let mut run = check(request(named, stdin), &disk);
     if let Some(asked) = &arguments.apply {
         // It is checked as it will be before a byte is written.
-        let again = |change: &Change| {
-            check(
-                request(collect(&arguments.paths), None),
-                &change.over(&disk),
-            )
+        let again = |change: &Change, repairs: bool| {
+            let mut request = request(collect(&arguments.paths), None);
+            request.options.repairs = repairs;
+            check(request, &change.over(&disk))
         };
         let (change, with) = match apply::change(&run.report, &run.store, asked, again) {
             Ok(changed) => changed,

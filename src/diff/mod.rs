@@ -426,7 +426,7 @@ fn by_texts(desk: &DiffContext<'_, '_>, search: &mut TextSearch<'_>, entries: &m
         for change in &entry.texts {
             focus.join(Focus::of(change, search));
         }
-        for day in [Some(None), entry.day.map(Some)].into_iter().flatten() {
+        for day in std::iter::once(None).chain(entry.day.map(Some)) {
             let ways = wanted(&entry.change.direction);
             if ways == [false; 2] {
                 break;

@@ -13,6 +13,7 @@ use std::borrow::Cow;
 use std::collections::BTreeSet;
 
 use super::monotonicity::slopes;
+use super::set_aside::observed;
 use super::{Aim, Binding, EvalContext, ExactInterval, Found, Leaf, Trend};
 use crate::physics::{self, Accuracy};
 use crate::types::{
@@ -158,23 +159,11 @@ fn stretch(standard: &Standard, run: &Run, of: &Carried, says: Says) -> Option<E
 /// The stated values of a run that have a formula, with the dials behind them.
 fn readings(standard: &Standard, run: &Run) -> Vec<Carried> {
     let mut found = Vec::new();
-    for (target, field, declared) in run.leaves(standard) {
-        let (Some(formula), Sort::WorkedOut | Sort::Measured(_)) =
-            (&declared.formula, &declared.sort)
-        else {
-            continue;
-        };
-        let Some(stated) = run.stated(standard, target, field) else {
-            continue;
-        };
-        let Value::Quantity(read) = &stated.value else {
-            continue;
-        };
-        let leaf = Leaf { target, field };
+    for (leaf, formula, stated, read) in observed(standard, run) {
         let mut of = Carried {
-            target,
-            field,
-            read: Quantity::clone(read),
+            target: leaf.target,
+            field: leaf.field,
+            read: read.clone(),
             dials: Vec::new(),
             steps: Vec::new(),
             any_step: false,

@@ -1,8 +1,8 @@
 //! Which stated values count for nothing, because they are worked out as well.
 
 use super::carry::carrying;
-use super::{Aim, Binding, EvalContext, range};
-use crate::types::{Quantity, Run, Sort, Standard, Value};
+use super::{Aim, Binding, EvalContext, Leaf, range};
+use crate::types::{Expression, Quantity, Run, Sort, Standard, Stated, Value};
 
 /// The run, with the bare values set aside that are worked out as well.
 ///
@@ -17,26 +17,35 @@ pub fn setting_aside(standard: &Standard, mut run: Run) -> Run {
         quantity.tolerance.is_none() && quantity.scatter.is_none() && quantity.low == quantity.high
     };
     let mut found = Vec::new();
-    for (target, field, declared) in run.leaves(standard) {
-        let (Some(formula), Sort::WorkedOut | Sort::Measured(_)) =
-            (&declared.formula, &declared.sort)
-        else {
-            continue;
-        };
-        let Some(stated) = context.stated(target, field) else {
-            continue;
-        };
-        let Value::Quantity(quantity) = &stated.value else {
-            continue;
-        };
+    for (leaf, formula, _, quantity) in observed(standard, &run) {
         let binding = Binding {
-            own: Some(target),
+            own: Some(leaf.target),
             ..Binding::default()
         };
         if bare(quantity) && range(&context, binding, Aim::value(formula)).is_ok() {
-            found.push((target, field));
+            found.push((leaf.target, leaf.field));
         }
     }
     run.set_aside = found;
     carrying(standard, run)
+}
+
+/// The numbers that a run states beside a formula, or in its place, as somebody found them.
+pub(super) fn observed<'r>(
+    standard: &'r Standard,
+    run: &'r Run,
+) -> impl Iterator<Item = (Leaf, &'r Expression, &'r Stated, &'r Quantity)> {
+    run.leaves(standard)
+        .filter_map(|(target, field, declared)| {
+            let (Some(formula), Sort::WorkedOut | Sort::Measured(_)) =
+                (&declared.formula, &declared.sort)
+            else {
+                return None;
+            };
+            let stated = run.stated(standard, target, field)?;
+            let Value::Quantity(quantity) = &stated.value else {
+                return None;
+            };
+            Some((Leaf { target, field }, formula, stated, quantity.as_ref()))
+        })
 }

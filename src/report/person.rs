@@ -31,7 +31,7 @@ pub(super) fn write(
     // What is taken out stands below, with the standards: there is nothing to do about it.
     let troubles = report.diagnostics.iter();
     let troubles = troubles.filter(|said| said.code != Code::TakenOut);
-    let troubles: Vec<Diagnostic> = troubles.cloned().collect();
+    let troubles: Vec<&Diagnostic> = troubles.collect();
     if !troubles.is_empty() {
         page.heading("standards and files", out)?;
         page.blocks(&troubles, out)?;
@@ -121,11 +121,11 @@ impl<'r> Page<'r> {
         match &plan.lacking {
             // What is missing is told once, thing by thing, not check by check.
             Some(lacking) => {
-                let others = plan.diagnostics.iter().filter(|said| !waits(said)).cloned();
+                let others = plan.diagnostics.iter().filter(|said| !waits(said));
                 self.lacking(lacking, out)?;
                 self.blocks(&others.collect::<Vec<_>>(), out)?;
             }
-            None => self.blocks(&plan.diagnostics, out)?,
+            None => self.blocks(&plan.diagnostics.iter().collect::<Vec<_>>(), out)?,
         }
         if let Some(whole) = &plan.whole {
             self.tail("the whole run", &phrase::whole(whole), out)?;
@@ -205,7 +205,7 @@ impl<'r> Page<'r> {
     }
 
     /// Everything said under one heading.
-    fn blocks(&mut self, all: &[Diagnostic], out: &mut dyn Write) -> io::Result<()> {
+    fn blocks(&mut self, all: &[&Diagnostic], out: &mut dyn Write) -> io::Result<()> {
         let before = self.short;
         // Checks that wait for one value are told of together: the value is what there is to do.
         let mut waiting: HashMap<(&str, Severity), usize> = HashMap::new();

@@ -234,6 +234,55 @@ fn repairs_that_do_alone_and_not_together_are_not_written() {
     }
 }
 
+/// The one mends what the other breaks again: what is mended alone has to be mended together.
+#[test]
+fn repairs_that_undo_each_other_are_not_written() {
+    let apart = "\nrule apart {\n  shall    oven.lead at least 30 mm\n  per      practice\n  adjust   oven.upper\n}\n";
+    let standard = TWO.replace(
+        "  gap ",
+        "  lead     length from -500 mm to 500 mm = upper - lower  \"how far it leads\"\n  gap ",
+    );
+    let folder = two(
+        "apply-undone",
+        &format!("{standard}{apart}"),
+        "  upper 100 mm\n  lower 90 mm\n",
+    );
+    let before = fs::read(folder.0.join("a.plan")).unwrap();
+    let done = folder.run(&["check", "a.plan", "--apply", "1,3", "--on", "2026-11-25"]);
+    assert_eq!(done.code, TROUBLE, "{}", done.out);
+    assert!(
+        done.err
+            .contains("together `apart` breaks, which one of them mends alone"),
+        "{}",
+        done.err
+    );
+    assert_eq!(fs::read(folder.0.join("a.plan")).unwrap(), before);
+}
+
+/// `all` says which repair it left out, and why.
+#[test]
+fn what_all_leaves_out_is_said() {
+    let more = "\nrule wider-above {\n  shall    oven.upper at least 120 mm\n  per      practice\n}\n\
+                \nrule never {\n  shall    oven.depth at least 10 mm\n  per      practice\n}\n";
+    let standard = TWO.replace(
+        "  gap ",
+        "  depth    length from 1 mm to 300 mm  \"its depth\" given\n  gap ",
+    );
+    let folder = two(
+        "apply-left-out",
+        &format!("{standard}{more}"),
+        "  upper 80 mm\n  lower 60 mm\n  depth 5 mm\n",
+    );
+    let done = folder.run(&["check", "a.plan", "--apply", "all", "--on", "2026-11-25"]);
+    assert_eq!(done.code, 1, "{}{}", done.out, done.err);
+    assert!(
+        done.out.contains("was left out: repairs 1 and")
+            && done.out.contains("both move `oven.upper`"),
+        "{}",
+        done.out
+    );
+}
+
 /// A reading that both repairs keep has the places of both dials.
 #[test]
 fn a_reading_is_kept_with_all_dials_that_moved() {

@@ -35,7 +35,7 @@ pub(super) struct Change {
 }
 
 /// The one plan of a report with the repairs that were asked for, once those do together: it was checked as it will be.
-/// `check` checks the files as they would be.
+/// `check` checks the files as they would be, and looks for further repairs where that is asked for.
 ///
 /// # Errors
 /// In a clause for people, when there is no such repair, when there is not one plan, or when the repairs do not do together.
@@ -43,7 +43,7 @@ pub(super) fn change(
     report: &Report,
     store: &Store,
     asked: &Asked,
-    check: impl Fn(&Change) -> Run,
+    check: impl Fn(&Change, bool) -> Run,
 ) -> Result<(Change, Run), String> {
     let plan = match &report.plans[..] {
         [] => return Err("no plan was read, so there is nothing to apply a repair to".to_owned()),
@@ -98,7 +98,7 @@ pub(super) fn change(
     for words in left_out {
         change.said.push_str(&format!("  {}\n", visible(&words)));
     }
-    let checked = check(&change);
+    let checked = check(&change, true);
     if !checked.report.plans.iter().all(|plan| plan.checked) {
         return Err(
             "the plan could not be checked with the repair, so nothing was written".to_owned(),
@@ -107,7 +107,7 @@ pub(super) fn change(
     if repairs.len() > 1 {
         let mut alone = Vec::new();
         for repair in &repairs {
-            alone.push(check(&with(&[repair])?).report);
+            alone.push(check(&with(&[repair])?, false).report);
         }
         if let Some(words) = together::worse(report, &alone, &checked.report) {
             let numbers: Vec<String> = repairs.iter().map(|one| one.number.to_string()).collect();
