@@ -192,7 +192,9 @@ fn compared<'a>(
             diagnostic = diagnostic.related(place, words);
         }
     }
-    if let Some(odd) = odd_stated(context, binding, comparison, order) {
+    if let Some((place, words)) = behind_dial(context, binding, comparison) {
+        diagnostic = diagnostic.related(place, words);
+    } else if let Some(odd) = odd_stated(context, binding, comparison, order) {
         diagnostic = diagnostic.related(odd.span, odd.label);
         if let (Verdict::AtRisk(_), Some(source)) = (verdict, odd.source) {
             diagnostic = diagnostic.note(source);
@@ -251,6 +253,23 @@ fn limit_label(rule: &Rule, told: &Told) -> String {
 
 /// How many values a comparison may rest on for one of the standard's to be worth showing unasked.
 const FEW: usize = 6;
+
+/// What is so behind a dial that reads wrong, where the comparison rests on one.
+fn behind_dial(
+    context: &EvalContext<'_>,
+    binding: Binding,
+    comparison: &DecidingComparison<'_>,
+) -> Option<(Span, String)> {
+    let mut leaves = comparison.leaves(context, binding).into_iter();
+    leaves.find_map(|leaf| {
+        let (shown, found, place) = wording::behind_dial(context, leaf)?;
+        let name = wording::setting(context, leaf);
+        Some((
+            place,
+            format!("`{name}` is {found} where its dial shows {shown}"),
+        ))
+    })
+}
 
 /// A value of the standard that the comparison rests on, to show beside the plan's: of those that
 /// decide the one that matters most, else the first of a few.

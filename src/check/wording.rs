@@ -3,7 +3,8 @@
 use crate::eval::{EvalContext, Leaf, Range};
 use crate::source::{FileId, Span, visible};
 use crate::types::{
-    FieldId, InstanceId, KindId, Limits, Quantity, Standard, Target, Tolerance, Type, Value,
+    CalibrationPoint, FieldId, InstanceId, KindId, Limits, Quantity, Standard, Target, Tolerance,
+    Type, Value,
 };
 use crate::units::{Dimension, Exact, Unit, show_bounds, show_exact, write_exact};
 
@@ -195,4 +196,20 @@ pub(super) fn quantity(quantity: &Quantity) -> String {
         Some(of) => format!("{number} {}", tolerance(of)),
         None => one(number, &quantity.unit),
     }
+}
+
+/// Of a dial that reads wrong: where it stands, what is so then, and the line of the standard that says so.
+pub(super) fn behind_dial(context: &EvalContext<'_>, leaf: Leaf) -> Option<(String, String, Span)> {
+    let (run, standard) = (context.run, context.standard);
+    let calibration = run.calibration(standard, leaf.target, leaf.field)?;
+    let stands = context.quantity(leaf.target, leaf.field)?;
+    let (low, high) = calibration.behind(&stands.low, &stands.high)?;
+    let below = |point: &&CalibrationPoint| point.shown <= stands.nominal;
+    let point = calibration.points.iter().rev().find(below)?;
+    let found = if low == high {
+        show_exact(&low, &stands.unit)
+    } else {
+        show_bounds(low.outward().0, high.outward().1, &stands.unit)
+    };
+    Some((quantity(stands), found, point.span))
 }

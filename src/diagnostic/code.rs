@@ -282,6 +282,12 @@ codes! {
     /// Write `± 5 %` of the value, `± 2 mm`, or `+3 mm -1 mm`. Behind a share, percent can be read in two ways:
     /// write `40 % ± 4 points` for 36 to 44 %, or `40 % ± 4 % of it` for 38.4 to 41.6 %.
     ToleranceMalformed = "tolerance-unreadable", Error, "a tolerance that cannot be";
+    /// A record says what a dial shows and what is so then, and the lines do not make a scale.
+    /// Two positions or more are wanted, near both ends of what is used; more on the dial is more in truth, and by more
+    /// than the values may be off. Between two positions the truth is taken to go straight; beyond the first and the last
+    /// it is not known.
+    /// Right: `belt shows 6 ft/min at 5.5 ft/min ± 0.1 ft/min` and `belt shows 12 ft/min at 11.2 ft/min ± 0.1 ft/min`.
+    CalibrationMalformed = "calibration-unreadable", Error, "what a dial shows and what is so do not make a scale";
     /// A tolerance in another unit than its value is far finer than the value's last written digit,
     /// so its unit is likely a slip. Wrong: `25 N/cm ± 1 N/m`. Right: `25 N/cm ± 1 N/cm`.
     ToleranceUnit = "tolerance-unit", Warning, "a tolerance whose unit is likely a slip";

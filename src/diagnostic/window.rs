@@ -101,6 +101,9 @@ pub enum Extent {
     Asked,
     /// All that the standard calls possible.
     Possible,
+    /// Of what is possible, all that is known of its dial: its record says that it reads wrong, and how from one position
+    /// to another.
+    OnTheDial,
     /// The standard states no possible range, or one end of it: as far as ten times what the plan states.
     AroundPresent,
 }
@@ -112,6 +115,7 @@ impl Extent {
         match self {
             Self::Asked => "as asked",
             Self::Possible => "all that is possible",
+            Self::OnTheDial => "as far as the standard says what is so behind its dial",
             Self::AroundPresent => {
                 "to ten times what the plan states, as the standard states no possible range"
             }

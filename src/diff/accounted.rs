@@ -155,6 +155,7 @@ fn of_record(
         header: _,
         insert: _,
         values,
+        calibrations,
         parent,
         // A record of the standard is what a plan lists; only a thing of a plan can be not listed.
         not_listed: _,
@@ -172,6 +173,14 @@ fn of_record(
             says = format!("{says} to {}", canonical::number(&quantity.resolution));
         }
         add(found, &format!("{subject}: {}", field.name), says);
+    }
+    for (field, calibration) in calibrations {
+        let name = &kind.fields[field.0 as usize].name;
+        add(
+            found,
+            &format!("{subject}: {name}"),
+            calibration.canonical(),
+        );
     }
 }
 

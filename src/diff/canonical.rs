@@ -47,6 +47,8 @@ pub(in crate::diff) fn expression(standard: &Standard, of: &Expression) -> Strin
         } => format!("({operator:?} {} {})", inner(left), inner(right)),
         ExpressionNode::Negative(of) => format!("(- {})", inner(of)),
         ExpressionNode::Power(base, power) => format!("(^ {} {power})", inner(base)),
+        // What is so behind a dial goes by the records, and is told of there.
+        ExpressionNode::Call(Function::Calibrated, dial) => dial.iter().map(inner).collect(),
         ExpressionNode::Call(function, arguments) => {
             let mut parts: Vec<String> = arguments.iter().map(inner).collect();
             if matches!(function, Function::Least | Function::Most) {

@@ -5,6 +5,9 @@
 //! tolerance: of `x at least 5 or x below 5` neither part holds for any piece about 5. So a proof counts for texts only
 //! where no two parts of which one is enough touch so.
 //!
+//! What is so behind a dial that reads wrong is not known better by cutting, so that of several parts that rest on it
+//! nothing is claimed.
+//!
 //! Nor is a tolerance cut where something is missing: of `x below 5 or x at least 4 or y at least 3` a plan without `y`
 //! is told to state it, though the others hold at every point. So no further part may read what they do not.
 
@@ -36,7 +39,8 @@ pub(in crate::diff) fn is_sharp(
         .all(|requirement| {
             let goal = Ways::of(rule, requirement);
             !of.is_lost(&goal)
-                && (of.one_of(&goal.all()) || passes.is_some_and(|by| of.passes_with(&goal, by)))
+                && (!of.rests_on_dials(&goal) && of.one_of(&goal.all())
+                    || passes.is_some_and(|by| of.passes_with(&goal, by)))
         })
 }
 
@@ -155,6 +159,13 @@ struct Sharpness<'s> {
 }
 
 impl Sharpness<'_> {
+    /// Whether a requirement rests on what is so behind a dial that reads wrong.
+    fn rests_on_dials(&self, goal: &Ways<'_>) -> bool {
+        let read: BTreeSet<Name> = goal.all().iter().flat_map(|of| self.reads(of.0)).collect();
+        let mut dials = self.standard.calibrated.iter();
+        dials.any(|dial| read.contains(&name(self.standard, *dial)))
+    }
+
     /// Whether it is shown that one of these is so, wherever at every point one is.
     fn one_of(&self, list: &[(&Condition, bool)]) -> bool {
         let tests = self.all_tests(list);

@@ -121,6 +121,14 @@ fn says(of: &Carried, now: &dyn Fn(&CarriedDial) -> Option<(Exact, Exact)>) -> S
             }
             return Says::Nothing;
         };
+        let beyond = dial.known.as_ref().is_some_and(|(first, last)| {
+            let mut ends = [&low, &high, &dial.low, &dial.high].into_iter();
+            ends.any(|end| end < first || last < end)
+        });
+        let same = low == dial.low && high == dial.high;
+        if beyond && !same {
+            return Says::Nothing;
+        }
         let (risen, fallen) = (low >= dial.low, high <= dial.high);
         let (up, down) = match dial.way {
             Way::Rises => (risen, fallen),
@@ -272,6 +280,7 @@ fn dials(
             high,
             way,
             while_heating: while_heating || heat,
+            known: known(standard, run, dial),
             span: at.map(|(_, span)| span),
         });
     }
@@ -331,7 +340,18 @@ fn everywhere(
             high = Exact::max(&high, place);
         }
     }
-    Some(ExactInterval::new(low, high))
+    if let Some((first, last)) = known(standard, run, dial) {
+        low = Exact::max(&low, &first);
+        high = Exact::min(&high, &last);
+    }
+    (low <= high).then(|| ExactInterval::new(low, high))
+}
+
+/// The part of a dial behind which it is known what is so; `None` where it is what the dial shows.
+fn known(standard: &Standard, run: &Run, dial: Leaf) -> Option<(Exact, Exact)> {
+    let calibration = run.calibration(standard, dial.target, dial.field)?;
+    let (first, last) = calibration.reach()?;
+    Some((first.shown.clone(), last.shown.clone()))
 }
 
 /// Goes through a formula and those behind it for the set values it rests on.

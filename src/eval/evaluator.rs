@@ -8,7 +8,8 @@ use super::number::{Fault, Marks, Number};
 use super::{Binding, EvalContext, EvalError, Found, Leaf, MissingValue};
 use crate::interval::Bounds;
 use crate::types::{
-    Aggregate, Arithmetic, Constant, Expression, ExpressionNode, Function, Limits, Path, Value,
+    Aggregate, Arithmetic, Calibration, Constant, Expression, ExpressionNode, Function, Limits,
+    Path, Value,
 };
 
 /// Deepest chain of formulas that is followed.
@@ -200,6 +201,16 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 let chosen = chosen(&self.context, binding, arguments, self.nesting())?;
                 return self.expression(binding, chosen);
             }
+            Function::Calibrated => {
+                let [dial] = arguments else {
+                    return Err(Halt::Unsupported);
+                };
+                let shown = self.expression(binding, dial)?;
+                return match self.calibration(binding, dial) {
+                    Some(by) => Ok(shown.calibrated(by)?),
+                    None => Ok(shown),
+                };
+            }
             _ => {}
         }
         let mut all = Gathered::default();
@@ -222,7 +233,7 @@ impl<'a, N: Number> Evaluator<'a, N> {
             }
             Function::Root => Ok(first(&values)?.root()?),
             Function::RoundUp => Ok(first(&values)?.round_up()?),
-            Function::Otherwise | Function::Choose => Err(Halt::Unsupported),
+            Function::Otherwise | Function::Choose | Function::Calibrated => Err(Halt::Unsupported),
             Function::Figure(figure) => {
                 // It took what it takes even where it has no value.
                 self.mark(Marks::of(figure));
@@ -233,6 +244,20 @@ impl<'a, N: Number> Evaluator<'a, N> {
                 self.mark(marks);
                 Ok(value)
             }
+        }
+    }
+
+    /// What is so behind a dial. Where the plan does not say how it is set there is nothing to correct.
+    fn calibration(&self, binding: Binding, dial: &Expression) -> Option<&'a Calibration> {
+        let ExpressionNode::Path(path) = &dial.node else {
+            return None;
+        };
+        match self.context.locate(binding, path).ok()? {
+            Found::Setting(target, _, field) if self.context.quantity(target, field).is_some() => {
+                let (run, standard) = (self.context.run, self.context.standard);
+                run.calibration(standard, target, field)
+            }
+            _ => None,
         }
     }
 

@@ -3,7 +3,7 @@
 use super::number::{Fault, Marks, Number};
 use super::{EvalContext, Leaf};
 use crate::physics;
-use crate::types::{Constant, Quantity};
+use crate::types::{Calibration, Constant, Quantity};
 use crate::units::Exact;
 
 /// Ends with more bits than this are given up: no limit of the trade needs them.
@@ -177,6 +177,12 @@ impl Number for ExactSpan {
 
     fn round_up(&self) -> Result<Self, Fault> {
         Ok(Self::of(&[self], || (self.low.ceil(), self.high.ceil())))
+    }
+
+    fn calibrated(&self, by: &Calibration) -> Result<Self, Fault> {
+        let (low, high) = self.known()?;
+        let (low, high) = by.behind(low, high).ok_or_else(|| Fault::dial(by))?;
+        Ok(Self::of(&[self], || (low, high)))
     }
 
     fn figure(

@@ -12,7 +12,7 @@ use super::{Binding, Conditions, EvalContext, EvalError, Found, Goal, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Accuracy, Direction};
 use crate::types::{
-    Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity, Read, Way,
+    Calibration, Compare, Condition, ConditionNode, Constant, Expression, Path, Quantity, Read, Way,
 };
 
 /// What raising a setting does to a requirement.
@@ -343,6 +343,13 @@ impl Number for Lean {
         Ok(Self {
             sure: self.sure.round_up()?,
             shown: self.shown.round_up()?,
+        })
+    }
+
+    fn calibrated(&self, by: &Calibration) -> Result<Self, Fault> {
+        Ok(Self {
+            sure: self.sure.calibrated(by)?,
+            shown: self.shown.calibrated(by)?,
         })
     }
 

@@ -3,7 +3,8 @@
 use super::{EvalContext, Leaf};
 use crate::interval::Bounds;
 use crate::physics;
-use crate::types::{Constant, Quantity};
+use crate::types::{Calibration, CalibrationPoint, Constant, Quantity};
+use crate::units::show_exact;
 
 /// Why an operation has no result.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -17,6 +18,20 @@ pub(super) enum Fault {
 impl Fault {
     pub(super) fn divisor() -> Self {
         Self::Words("it divides by something that may be zero".to_owned())
+    }
+
+    /// Beyond the positions of a dial that were looked at.
+    pub(super) fn dial(by: &Calibration) -> Self {
+        let shown = |point: &CalibrationPoint| show_exact(&point.shown, &point.unit);
+        let reach = by.reach().map_or_else(
+            || "nothing".to_owned(),
+            |(first, last)| format!("{} to {}", shown(first), shown(last)),
+        );
+        Self::Words(format!(
+            "the standard says what `{0}` is where its dial shows {reach}, not beyond; set it inside that, or measure it \
+             beyond and add a line `{0} shows …` to the record",
+            by.name
+        ))
     }
 
     pub(super) fn root() -> Self {
@@ -39,6 +54,7 @@ pub(super) trait Number: Clone {
     fn least(&self, other: &Self) -> Self;
     fn most(&self, other: &Self) -> Self;
     fn round_up(&self) -> Result<Self, Fault>;
+    fn calibrated(&self, by: &Calibration) -> Result<Self, Fault>;
     fn figure(
         context: &EvalContext<'_>,
         figure: &'static physics::Function,
@@ -142,6 +158,10 @@ impl Number for Bounds {
 
     fn round_up(&self) -> Result<Self, Fault> {
         Ok((*self).ceil())
+    }
+
+    fn calibrated(&self, by: &Calibration) -> Result<Self, Fault> {
+        by.bounds(*self).ok_or_else(|| Fault::dial(by))
     }
 
     fn figure(

@@ -6,7 +6,7 @@ use super::number::{Fault, Marks, Number};
 use super::{EvalContext, Leaf};
 use crate::interval::Bounds;
 use crate::physics::{self, Direction};
-use crate::types::{Constant, Quantity};
+use crate::types::{Calibration, Constant, Quantity};
 
 /// A value with its slopes against the values of [`EvalContext::narrowed`], in that order.
 ///
@@ -164,6 +164,11 @@ impl Number for Slope {
 
     fn round_up(&self) -> Result<Self, Fault> {
         Ok(Self::chain(self.value.ceil(), UP, self))
+    }
+
+    fn calibrated(&self, by: &Calibration) -> Result<Self, Fault> {
+        let value = self.value.calibrated(by)?;
+        Ok(Self::chain(value, by.slope(), self))
     }
 
     fn figure(

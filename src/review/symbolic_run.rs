@@ -148,6 +148,7 @@ impl SymbolicRun {
             header: Some(Span::new(standard.root, 0, 0)),
             insert: None,
             values: vec![None; standard.kind(kind).fields.len()],
+            calibrations: Vec::new(),
             parent: None,
             // Where it is none of the records, that is meant.
             not_listed: true,

@@ -136,6 +136,8 @@ fn words(rule: Rule) -> Option<&'static str> {
         | Rule::field_type
         | Rule::record_clause
         | Rule::loosen_clause
+        | Rule::shows_clause
+        | Rule::kw_shows
         | Rule::value
         | Rule::tolerance
         | Rule::rule_clause
@@ -251,6 +253,9 @@ pub(super) fn expected(rules: &[Rule]) -> Vec<&'static str> {
     }
     expected
 }
+
+/// What a record says of a dial that reads wrong.
+pub(super) const SHOWS: &str = "belt shows 10 ft/min at 9.2 ft/min ± 0.1 ft/min";
 
 /// How a statement or clause that starts with a word looks.
 pub(super) fn form(first: &str) -> Option<&'static str> {

@@ -289,6 +289,9 @@ impl<'t> Piece<'_, 't> {
         let last = before.split_ascii_whitespace().last()?;
         let next = behind.split_ascii_whitespace().next()?;
         let name = |word: &str| first_word(word) == word && word.starts_with(char::is_alphabetic);
+        if next == "shows" && matches!(self.inside, Inside::Record) {
+            return Some(Hint::Form(super::expected::SHOWS));
+        }
         let apart = before.ends_with([' ', '\t']) && behind.starts_with(next);
         if !apart || !name(last) || !name(next) || LITTLE_WORDS.contains(&next) {
             return None;

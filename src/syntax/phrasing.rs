@@ -20,7 +20,7 @@ pub(super) fn blame(
     if line.len() > LONGEST || line.contains('#') {
         return None;
     }
-    let ways: [fn(Inside, &str) -> Option<Phrase>; 7] = [
+    let ways: [fn(Inside, &str) -> Option<Phrase>; 9] = [
         source_without_quotes,
         article,
         range_of,
@@ -28,6 +28,8 @@ pub(super) fn blame(
         within_a_tolerance,
         tolerance_in_two_parts,
         colon_for_is,
+        reads_for_shows,
+        is_for_at,
     ];
     let mut found: Vec<Phrase> = Vec::new();
     for way in ways {
@@ -122,6 +124,21 @@ fn article(_: Inside, line: &str) -> Option<Phrase> {
     let (from, is) = words[at];
     let (last, article) = words[at + 1];
     Some((from..last + article.len(), is.to_owned()))
+}
+
+/// `belt reads 4 m/min at 3.6 m/min` → `belt shows 4 m/min at 3.6 m/min`
+fn reads_for_shows(inside: Inside, line: &str) -> Option<Phrase> {
+    let words = words(line);
+    let (at, word) = *words.get(1)?;
+    let other = matches!(word, "reads" | "indicates" | "says" | "displays" | "show");
+    (inside == Inside::Record && other).then(|| (at..at + word.len(), "shows".to_owned()))
+}
+
+/// `belt shows 4 m/min is 3.6 m/min` → `belt shows 4 m/min at 3.6 m/min`
+fn is_for_at(inside: Inside, line: &str) -> Option<Phrase> {
+    let mut words = words(line).into_iter().skip(2);
+    let (at, word) = words.find(|(_, word)| matches!(*word, "is" | "for" | "when" | "means"))?;
+    (inside == Inside::Record).then(|| (at..at + word.len(), "at".to_owned()))
 }
 
 /// `range temperature` → `range of temperature`

@@ -312,6 +312,8 @@ pub struct Clause<'t> {
     pub loosens: Option<Span>,
     /// The setting.
     pub name: Word<'t>,
+    /// What its dial shows where it has this value: `shows 10 ft/min at`.
+    pub shows: Option<Literal<'t>>,
     /// The value.
     pub value: Value<'t>,
     /// How it was read off.

@@ -205,6 +205,7 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 walk.leaf(Leaf::Sign, loosens);
             }
             walk.word(&clause.name);
+            clause.shows.iter().for_each(|shown| walk.literal(shown));
             walk.value(&clause.value);
             clause.taken.iter().for_each(|taken| walk.taken(taken));
             let because = clause.because.as_ref();

@@ -38,6 +38,8 @@ pub struct CarriedDial {
     pub way: Way,
     /// Whether the direction is that of something that only gets warmer, which is taken to hold.
     pub while_heating: bool,
+    /// Where it is known what is so behind it, if that is not what it shows; beyond, no direction is known.
+    pub known: Option<(Exact, Exact)>,
     /// Where the reading says what it was.
     pub span: Option<Span>,
 }

@@ -80,6 +80,19 @@ pub(super) fn digest(standard: &Standard) -> Digest {
             .parent
             .map_or("", |id| standard.record(id).name.as_str());
         lines.push(format!("record {} {} is {parent}", kind.name, record.name));
+        for (field, calibration) in &record.calibrations {
+            let mut line = format!(
+                "dial {} {} {} {}",
+                kind.name,
+                record.name,
+                kind.fields[field.0 as usize].name,
+                calibration.canonical()
+            );
+            for point in &calibration.points {
+                source(&mut line, point.per.as_ref());
+            }
+            lines.push(line);
+        }
         for (field, stated) in kind.fields.iter().zip(&record.values) {
             let Some(stated) = stated else { continue };
             let mut line = format!("value {} {} {} ", kind.name, record.name, field.name);

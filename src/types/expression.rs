@@ -4,7 +4,7 @@ use super::literal::Reader;
 use super::mismatch;
 use super::model::{Standard, Type};
 use super::paths::{Context, End, resolve};
-use super::terms::{Arithmetic, Constant, Expression, ExpressionNode, Path};
+use super::terms::{Arithmetic, Constant, Expression, ExpressionNode, Function, Path};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::interval::Bounds;
 use crate::source::Span;
@@ -103,8 +103,21 @@ impl Typer<'_> {
         None
     }
 
-    /// A path as a quantity.
+    /// A path as a quantity. Where a dial may read wrong, what is so behind it is meant.
     pub(super) fn quantity(&mut self, path: Path, end: &End, span: Span) -> Option<Expression> {
+        let dial = path.setting();
+        let stated = self.stated_quantity(path, end, span)?;
+        if !dial.is_some_and(|dial| self.standard.calibrated.contains(&dial)) {
+            return Some(stated);
+        }
+        Some(Expression {
+            dimension: stated.dimension,
+            node: ExpressionNode::Call(Function::Calibrated, vec![stated]),
+            span,
+        })
+    }
+
+    fn stated_quantity(&mut self, path: Path, end: &End, span: Span) -> Option<Expression> {
         let dimension = match end {
             End::Value(Type::Quantity(measure)) => measure.dimension,
             End::Place => Dimension::NUMBER,

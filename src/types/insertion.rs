@@ -60,6 +60,7 @@ impl Run {
             header: self.instance(at).header.map(|header| header.before()),
             insert: None,
             values,
+            calibrations: Vec::new(),
             parent: None,
             not_listed: false,
         };

@@ -3,6 +3,7 @@
 //! Everything here is owned and numbered; names are resolved to numbers once, so that checking a
 //! plan never looks a word up again. Spans stay, for the reports.
 
+mod calibration;
 mod calls;
 mod carried;
 mod cells;
@@ -36,6 +37,7 @@ mod terms;
 mod value;
 mod visit;
 
+pub use calibration::{Calibration, CalibrationPoint};
 pub use carried::{Carried, CarriedDial, Says, Way};
 pub use date::Date;
 pub use deviation::{Deviation, Move, Pieces, Site};

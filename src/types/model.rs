@@ -1,11 +1,12 @@
 //! The model of a standard and of a run.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
 use crate::interval::Bounds;
 use crate::source::{FileId, Span};
 use crate::units::{Dimension, Exact, Unit};
 
+use super::calibration::Calibration;
 use super::carried::Carried;
 use super::date::Date;
 use super::deviation::Deviation;
@@ -44,6 +45,8 @@ pub struct Standard {
     pub kind_names: HashMap<String, KindId>,
     /// All records, values of their parents filled in.
     pub records: Vec<Instance>,
+    /// Settings of which some record says that the dial reads wrong.
+    pub calibrated: BTreeSet<(KindId, FieldId)>,
     /// Records by kind and name.
     pub record_names: HashMap<(KindId, String), RecordId>,
     /// Rules and cautions, in the order written.
@@ -306,6 +309,8 @@ pub struct Instance {
     pub insert: Option<Span>,
     /// What it states itself, by setting.
     pub values: Vec<Option<Stated>>,
+    /// Of its dials that read wrong, what they show and what is so then; only a record of the standard says so.
+    pub calibrations: Vec<(FieldId, Calibration)>,
     /// The record it takes its other values from.
     pub parent: Option<RecordId>,
     /// Whether the plan says that it is none of the records.
@@ -732,6 +737,24 @@ impl Run {
         for _ in 0..=standard.records.len() {
             if let Some(stated) = at.values.get(field.0 as usize).and_then(Option::as_ref) {
                 return Some(stated);
+            }
+            at = standard.record(at.parent?);
+        }
+        None
+    }
+
+    /// What is so behind the dial of a setting, where its record, or one that this is, says that it reads wrong.
+    #[must_use]
+    pub fn calibration<'a>(
+        &'a self,
+        standard: &'a Standard,
+        target: Target,
+        field: FieldId,
+    ) -> Option<&'a Calibration> {
+        let mut at = self.target(standard, target);
+        for _ in 0..=standard.records.len() {
+            if let Some((_, found)) = at.calibrations.iter().find(|(of, _)| *of == field) {
+                return Some(found);
             }
             at = standard.record(at.parent?);
         }

@@ -97,6 +97,7 @@ pub(super) fn push(run: &mut Run, kind: KindId, standard: &Standard) -> Instance
         header: None,
         insert: None,
         values: vec![None; standard.kind(kind).fields.len()],
+        calibrations: Vec::new(),
         parent: None,
         not_listed: false,
     });

@@ -56,6 +56,7 @@ impl Function {
             Self::RoundUp => "round-up",
             Self::Otherwise => "otherwise",
             Self::Choose => "choose",
+            Self::Calibrated => "behind-the-dial-of",
             Self::Figure(figure) => figure.name,
         }
     }
@@ -130,6 +131,10 @@ pub fn spell(spelling: &dyn Spelling, expression: &Expression) -> (String, u8) {
             format!("{left} {} {right}", operator.sign())
         }
         ExpressionNode::Power(base, power) => format!("{} ^ {power}", within(base, WHOLE)),
+        // The setting is what is written, and what is read.
+        ExpressionNode::Call(Function::Calibrated, dial) => {
+            dial.iter().map(|part| within(part, 0)).collect()
+        }
         ExpressionNode::Call(function, arguments) => {
             let arguments: Vec<String> = arguments.iter().map(|part| within(part, 0)).collect();
             format!("{}({})", function.name(), arguments.join(", "))

@@ -1,7 +1,8 @@
 //! A standard from its files.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 
+use super::calibration::calibrations;
 use super::deviation::deviation;
 use super::example::example;
 use super::expression::Typer;
@@ -50,6 +51,7 @@ pub fn build_standard(
         kinds: Vec::new(),
         kind_names: HashMap::new(),
         records: Vec::new(),
+        calibrated: BTreeSet::new(),
         record_names: HashMap::new(),
         rules: Vec::new(),
         examples: Vec::new(),
@@ -185,6 +187,7 @@ fn records(
             insert: insert_at(record),
             title: record.title.map(|quote| quote.value()),
             values: vec![None; standard.kind(kind).fields.len()],
+            calibrations: Vec::new(),
             parent: None,
             not_listed: false,
         });
@@ -222,7 +225,7 @@ fn records(
                 }
             }
         }
-        let values = {
+        let (values, calibrations) = {
             let nobody = |_: KindId, _: &str| None;
             let reading = Values {
                 standard,
@@ -230,9 +233,15 @@ fn records(
                 things: &nobody,
                 names: &[],
             };
-            clauses(&reading, kind, record, Origin::Standard, problems)
+            (
+                clauses(&reading, kind, record, Origin::Standard, problems),
+                calibrations(&reading, kind, record, problems),
+            )
         };
+        let dials = calibrations.iter().map(|(field, _)| (kind, *field));
+        standard.calibrated.extend(dials);
         standard.records[id.0 as usize].values = values;
+        standard.records[id.0 as usize].calibrations = calibrations;
     }
 }
 
@@ -269,6 +278,27 @@ pub(super) fn clauses(
             problems.push(unknown_field(clause.name, reading.standard, kind));
             continue;
         };
+        if clause.shows.is_some() {
+            // What a dial of the room shows is for all its plans alike.
+            if origin == Origin::Plan {
+                problems.push(
+                    Diagnostic::new(
+                        Code::ClauseMisplaced,
+                        clause.span,
+                        format!(
+                            "what the dial of `{}` shows is said in the standard, at the record",
+                            clause.name.text
+                        ),
+                        "not in a plan",
+                    )
+                    .help(format!(
+                        "here, write where it is set, `{} …`; two lines with `shows` or more go into the record",
+                        clause.name.text
+                    )),
+                );
+            }
+            continue;
+        }
         let slot = field.0 as usize;
         if let Some(first) = &values[slot] {
             problems.push(

@@ -134,6 +134,9 @@ pub enum Function {
     Otherwise,
     /// By a whole number: the first value where it is 1, the second where it is 2.
     Choose,
+    /// What is so behind the dial of a setting, where its record says that the dial reads wrong; never written, it is put
+    /// around the setting.
+    Calibrated,
     /// A figure of the physics table.
     Figure(&'static crate::physics::Function),
 }

@@ -7,8 +7,8 @@ use crate::eval::{EvalContext, Leaf};
 use crate::names::did_you_mean;
 use crate::source::{Span, Store, visible};
 use crate::types::{
-    Field, KindId, Limits, Measure, Origin, PlaceInRun, Quantity, Reading, Run, Standard, Stated,
-    Target, Tolerance, Type, Value, reach,
+    Calibration, CalibrationPoint, Field, KindId, Limits, Measure, Origin, PlaceInRun, Quantity,
+    Reading, Run, Standard, Stated, Target, Tolerance, Type, Value, reach,
 };
 use crate::units::{Exact, Unit, show_exact};
 
@@ -118,14 +118,20 @@ fn one(store: &mut Store, prepared: &Prepared, run: &mut Run, text: &str) -> Res
         });
     let (range, tolerance) = asked(store, standard, run, &setting, rest)?;
     let tolerance = tolerance.or_else(|| stated.as_ref().and_then(own_tolerance));
-    let possible = possible(&setting, tolerance.as_ref())?;
+    // What is so behind a dial is known on part of it only.
+    let known = run.calibration(standard, leaf.target, leaf.field);
+    let known = known.and_then(Calibration::reach);
+    let possible = possible(&setting, known, tolerance.as_ref())?;
     let (low, high, extent) = match (&range, possible) {
         (Some(range), (low, high)) => (
             low.map_or_else(|| range.low.clone(), |low| Exact::max(&range.low, &low)),
             high.map_or_else(|| range.high.clone(), |high| Exact::min(&range.high, &high)),
             Extent::Asked,
         ),
-        (None, (Some(low), Some(high))) => (low, high, Extent::Possible),
+        (None, (Some(low), Some(high))) => {
+            let extent = known.map_or(Extent::Possible, |_| Extent::OnTheDial);
+            (low, high, extent)
+        }
         (None, (low, high)) => {
             let (below, above) = around_present(&setting, stated.as_ref())?;
             (
@@ -423,11 +429,19 @@ fn own_tolerance(quantity: &Quantity) -> Option<Tolerance> {
 /// `None`.
 fn possible(
     setting: &Setting<'_>,
+    known: Option<(&CalibrationPoint, &CalibrationPoint)>,
     tolerance: Option<&Tolerance>,
 ) -> Result<(Option<Exact>, Option<Exact>), Refused> {
     let limits = setting.field.possible.as_ref();
-    let low = limits.and_then(|limits| limits.low.clone());
-    let high = limits.and_then(|limits| limits.high.clone());
+    let mut low = limits.and_then(|limits| limits.low.clone());
+    let mut high = limits.and_then(|limits| limits.high.clone());
+    if let Some((first, last)) = known {
+        let inside = |end: Option<Exact>, of: fn(&Exact, &Exact) -> Exact, to: &Exact| {
+            Some(end.map_or_else(|| to.clone(), |end| of(&end, to)))
+        };
+        low = inside(low, Exact::max, &first.shown);
+        high = inside(high, Exact::min, &last.shown);
+    }
     let Some(tolerance) = tolerance else {
         return Ok((low, high));
     };

@@ -7,6 +7,7 @@
 //! `STRIKEOFF_LONG=100000 cargo test --release --test all soundness:: -- --nocapture` tries so many.
 
 mod carried;
+mod dials;
 mod fraction;
 mod heat;
 mod limits;

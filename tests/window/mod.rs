@@ -3,6 +3,7 @@
 mod agreement;
 mod command;
 mod deviations;
+mod dials;
 mod edges;
 mod ends;
 mod extent;

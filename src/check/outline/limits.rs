@@ -51,6 +51,21 @@ pub fn limits(store: &Store, standard: &Standard) -> Limits {
     let named = named_in_requirements(standard);
     for (id, record) in standard.numbered_records() {
         let kind = standard.kind(record.kind);
+        for (field, dial) in &record.calibrations {
+            let name = &standard.field(record.kind, *field).name;
+            for point in &dial.points {
+                let value = wording::on_one_line(store.slice(point.found_at));
+                found.push(LimitOutline {
+                    kind: kind.name.clone(),
+                    name: record.name.clone(),
+                    of_rule: false,
+                    words: format!("{name} {} at {value}", point.words()),
+                    span: point.span,
+                    rests: rests(point.per.as_ref()),
+                    said_by: None,
+                });
+            }
+        }
         for (field, stated) in record.own_values() {
             let is_limit = match stated.value {
                 Value::Range(_) => true,

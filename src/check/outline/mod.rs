@@ -207,6 +207,24 @@ fn of_record(store: &Store, standard: &Standard, id: RecordId, rules: Vec<usize>
             loosened: value.loosened.clone(),
         });
     }
+    // A child has the dials of its parent; they stand with it.
+    for (number, dial) in &record.calibrations {
+        let field = standard.field(record.kind, *number);
+        for point in &dial.points {
+            values.push(ValueOutline {
+                setting: format!("{} {}", field.name, point.words()),
+                value: wording::of_value(
+                    store,
+                    &Value::Quantity(Box::new(point.found.clone())),
+                    point.found_at,
+                ),
+                sentence: field.sentence.clone(),
+                rests: rests(point.per.as_ref()),
+                from: None,
+                loosened: None,
+            });
+        }
+    }
     RecordOutline {
         name: record.name.clone(),
         title: record.title.clone(),

@@ -77,6 +77,13 @@ impl Spelling for InRun<'_> {
             }
         }
         let value = match &expression.node {
+            ExpressionNode::Call(Function::Calibrated, dial) if self.numbers => {
+                let path = dial.first().and_then(|dial| match &dial.node {
+                    ExpressionNode::Path(path) => Some(path),
+                    _ => None,
+                })?;
+                behind_dial(self.context, self.binding, path)?
+            }
             ExpressionNode::Constant(constant) => self.number(constant),
             ExpressionNode::Path(path) => self.path(path),
             ExpressionNode::RangeEnd { path, high } if self.numbers => {
@@ -129,6 +136,16 @@ fn binds(text: &str) -> u8 {
 
 fn is_listed(function: Function, arguments: &[Expression]) -> bool {
     matches!(function, Function::Figure(_)) && arguments.len() > IN_LINE
+}
+
+/// What is so behind a dial that reads wrong.
+fn behind_dial(context: &EvalContext<'_>, binding: Binding, path: &Path) -> Option<String> {
+    let Ok(Found::Setting(target, _, field)) = context.locate(binding, path) else {
+        return None;
+    };
+    let leaf = Leaf { target, field };
+    let (shown, found, _) = wording::behind_dial(context, leaf)?;
+    Some(format!("{found}, where the dial shows {shown}"))
 }
 
 /// What a path comes to: as stated, or as worked out.

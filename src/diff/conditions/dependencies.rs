@@ -58,6 +58,23 @@ pub(in crate::diff) fn resolved(
     Some(canonical::value(standard, ty, &stated.value))
 }
 
+/// What is so behind the dial of a setting by a record, as a text, where it says that the dial reads wrong.
+pub(in crate::diff) fn behind_dial(
+    standard: &Standard,
+    record: RecordId,
+    field: FieldId,
+) -> Option<String> {
+    let mut at = record;
+    for _ in 0..=standard.records.len() {
+        let here = standard.record(at);
+        if let Some((_, found)) = here.calibrations.iter().find(|(of, _)| *of == field) {
+            return Some(found.canonical());
+        }
+        at = here.parent?;
+    }
+    None
+}
+
 /// What each worked-out setting of a standard reads in the end.
 #[derive(Debug, Clone, Default)]
 pub(in crate::diff) struct Closures {
@@ -201,8 +218,16 @@ impl Differences {
                 let own = name(old, (record.kind, field));
                 let there = new.record(other).kind;
                 let theirs = new.kind(there).field_names.get(&own.1);
-                let theirs = theirs.and_then(|field| resolved(new, other, *field));
-                if resolved(old, id, field) != theirs {
+                let of = |standard, record, field| {
+                    (
+                        resolved(standard, record, field),
+                        behind_dial(standard, record, field),
+                    )
+                };
+                let theirs = theirs
+                    .map(|field| of(new, other, *field))
+                    .unwrap_or_default();
+                if of(old, id, field) != theirs {
                     found
                         .values
                         .entry(own)

@@ -206,6 +206,7 @@ impl Lowering<'_> {
                 }
             },
             ExpressionNode::Power(base, power) => self.power(base, *power),
+            ExpressionNode::Call(Function::Calibrated, dial) => self.behind_dial(of, dial),
             ExpressionNode::Call(function, arguments) => self.call(*function, arguments),
             ExpressionNode::Over { .. } => {
                 let text = format!(
@@ -321,6 +322,20 @@ impl Lowering<'_> {
             return all.inverse().map_or(Found::Other, Found::Term);
         }
         Found::Term(all)
+    }
+
+    /// What is so behind a dial that reads wrong is a number of its own: the same where no record says otherwise.
+    fn behind_dial(&mut self, of: &Expression, dial: &[Expression]) -> Found {
+        let shown = dial.first().map_or(Found::Other, |dial| self.term(dial));
+        let Found::Term(shown) = shown else {
+            return shown;
+        };
+        let text = format!(
+            "behind {}{}",
+            canonical::expression(self.standard, of),
+            self.of_side_expression(of)
+        );
+        Found::Term(Term::atom(text, shown.needs, false))
     }
 
     fn call(&mut self, function: Function, arguments: &[Expression]) -> Found {

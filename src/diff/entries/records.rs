@@ -230,6 +230,7 @@ fn values(
         .map(|field| field.name.as_str())
         .collect();
     for name in names {
+        dials(desk, [id, other], subject, name, found);
         let (before, after) = (own(old, id, name), own(new, other, name));
         if before.is_none() && after.is_none() {
             continue;
@@ -297,6 +298,75 @@ fn values(
         entry.change.reading |= beside.shares;
         found.push(at(entry).touching(Touches::Setting(setting)));
     }
+}
+
+/// What a record says of a dial that reads wrong.
+fn dials(
+    desk: &DiffContext<'_, '_>,
+    [id, other]: [RecordId; 2],
+    subject: &str,
+    name: &str,
+    found: &mut Vec<Entry>,
+) {
+    let own = |standard: &Standard, record: RecordId| {
+        let of = standard.record(record);
+        let field = *standard.kind(of.kind).field_names.get(name)?;
+        let mut dials = of.calibrations.iter();
+        let (_, calibration) = dials.find(|(of, _)| *of == field)?;
+        let first = calibration.points.first()?;
+        Some((field, calibration.canonical(), first.span))
+    };
+    let sources = |standard: &Standard, record: RecordId| -> Vec<String> {
+        let dials = standard.record(record).calibrations.iter();
+        let of =
+            dials.filter(|(of, _)| standard.field(standard.record(record).kind, *of).name == name);
+        let points = of.flat_map(|(_, calibration)| &calibration.points);
+        points
+            .map(|point| canonical::source(point.per.as_ref()))
+            .collect()
+    };
+    let (before, after) = (own(desk.before(), id), own(desk.after(), other));
+    let says = |of: &Option<(FieldId, String, crate::source::Span)>| {
+        of.as_ref().map(|(_, says, _)| says.clone())
+    };
+    let place = |of: &Option<(FieldId, String, crate::source::Span)>| {
+        of.as_ref().map(|(.., span)| desk.stands(*span))
+    };
+    if says(&before) == says(&after) {
+        if sources(desk.before(), id) != sources(desk.after(), other) {
+            let entry = Entry::new(&[ChangeKind::Source], format!("{subject}: {name}"));
+            found.push(entry.at(place(&before), place(&after)).quiet());
+        }
+        return;
+    }
+    let (kind, note) = match (&before, &after) {
+        (None, _) => (ChangeKind::Added, "its dial is said to read wrong"),
+        (_, None) => (
+            ChangeKind::Removed,
+            "its dial is not said to read wrong any more",
+        ),
+        _ => (
+            ChangeKind::Limit,
+            "what is so behind its dial is said otherwise",
+        ),
+    };
+    let setting = (
+        desk.after()
+            .kind(desk.after().record(other).kind)
+            .name
+            .clone(),
+        name.to_owned(),
+    );
+    let mut entry = Entry::new(&[kind], format!("{subject}: {name}"))
+        .at(place(&before), place(&after))
+        .note(note);
+    entry.change.reaches = reached(desk, id, other, std::slice::from_ref(&setting), false);
+    let texts = vec![TextChange::Record([Some(id), Some(other)])];
+    found.push(
+        entry
+            .through(texts, [true, true])
+            .touching(Touches::Setting(setting)),
+    );
 }
 
 /// What a value of a record bears on beside clauses.

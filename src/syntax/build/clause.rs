@@ -125,6 +125,14 @@ impl<'t> Builder<'t> {
             .word_part(parts, Rule::kw_loosens)
             .map(|word| word.span);
         let name = self.word_part(parts, Rule::setting)?;
+        let shows = match take(parts, Rule::kw_shows) {
+            Some(_) => {
+                let shows = self.literal(parts)?;
+                take(parts, Rule::kw_at)?;
+                Some(shows)
+            }
+            None => None,
+        };
         let value = self.value(parts)?;
         let taken = self.taken(parts)?;
         let (mut because, mut per) = (None, None);
@@ -139,6 +147,7 @@ impl<'t> Builder<'t> {
             span: self.span(start, self.end),
             loosens,
             name,
+            shows,
             value,
             taken,
             because,
