@@ -47,7 +47,7 @@ fn ten_thousand_in_full(bencher: Bencher<'_, '_>) {
         10_000,
         Format::People,
         &Style {
-            full: usize::MAX,
+            full: Some(usize::MAX),
             ..Style::default()
         },
     );

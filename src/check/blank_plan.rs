@@ -127,25 +127,13 @@ fn skeleton(standard: &Standard, chosen: &[(KindId, RecordId)]) -> (Vec<Block>, 
                 }
             }
             PlaceInRun::Many => {
-                // One for each record chosen of the kind itself, or of a kind that it names.
-                let mut heads: Vec<(String, Option<String>)> = of_kind(id)
-                    .map(|record| (format!(" is {record}"), None))
-                    .collect();
-                if heads.is_empty() {
-                    for field in &kind.fields {
-                        let Type::Reference(to) = &field.ty else {
-                            continue;
-                        };
-                        let line = |record: &str| Some(format!("{}  {record}", field.name));
-                        heads.extend(of_kind(*to).map(|record| (String::new(), line(record))));
-                    }
-                }
-                for (number, (parent, line)) in heads.into_iter().enumerate() {
+                for (number, (parent, lines)) in rows(standard, chosen, id).into_iter().enumerate()
+                {
                     let name = format!("{}-{}", kind.name, number + 1);
                     blocks.push(Block {
                         thing: format!("{} {name}", kind.name),
                         head: format!("{} {name}{parent} {{", kind.name),
-                        lines: line.into_iter().collect(),
+                        lines,
                     });
                     let leads = |step: &crate::types::Kind| {
                         step.place == PlaceInRun::Step
@@ -162,6 +150,46 @@ fn skeleton(standard: &Standard, chosen: &[(KindId, RecordId)]) -> (Vec<Block>, 
         }
     }
     (blocks, steps)
+}
+
+/// Of a kind of which a run has several, one thing for each record chosen of it, or of a kind that it names: what follows
+/// its name, and its lines. One record goes for all: two inks on one sort of screen are two screens.
+fn rows(
+    standard: &Standard,
+    chosen: &[(KindId, RecordId)],
+    kind: KindId,
+) -> Vec<(String, Vec<String>)> {
+    let of_kind = |kind: KindId| -> Vec<&str> {
+        let records = chosen.iter().filter(|(known, _)| *known == kind);
+        records
+            .map(|(_, record)| standard.record(*record).name.as_str())
+            .collect()
+    };
+    let own = of_kind(kind);
+    let named: Vec<(&str, Vec<&str>)> = standard
+        .kind(kind)
+        .fields
+        .iter()
+        .filter_map(|field| match &field.ty {
+            Type::Reference(to) => Some((field.name.as_str(), of_kind(*to))),
+            _ => None,
+        })
+        .collect();
+    let all = named.iter().map(|(_, records)| records.len());
+    let count = all.max().unwrap_or(0).max(own.len());
+    let at = |records: &[&str], row: usize| match records {
+        [lone] => Some((*lone).to_owned()),
+        many => many.get(row).map(|record| (*record).to_owned()),
+    };
+    let row = |row: usize| {
+        let parent = at(&own, row).map(|record| format!(" is {record}"));
+        let lines = named.iter().filter_map(|(field, records)| {
+            let record = at(records, row)?;
+            Some(format!("{field:16}   {record}"))
+        });
+        (parent.unwrap_or_default(), lines.collect())
+    };
+    (0..count).map(row).collect()
 }
 
 /// What a record states already, as a comment.
@@ -259,12 +287,12 @@ fn line(value: &LackingValue) -> String {
     if !value.rules.is_empty() {
         about.push(format!("for {}", value.rules.join(", ")));
     }
-    format!(
-        "# {:16} {:14} # {}",
-        value.name,
-        value.example,
-        about.join("; ")
-    )
+    let example = match value.measured {
+        // What is read off says when.
+        Some(_) => format!("{} read on …", value.example),
+        None => value.example.clone(),
+    };
+    format!("# {:16} {example:22} # {}", value.name, about.join("; "))
 }
 
 fn on_one_line(block: &LackingBlock) -> String {

@@ -537,9 +537,10 @@ pub(super) struct CheckArguments {
     /// Show every check with its reason (`passed`), or how far each setting may drift (`margins`).
     #[arg(long, value_enum, value_name = "WHAT")]
     pub(super) show: Vec<ShowWhat>,
-    /// How many findings are shown in full; the others get a line each.
-    #[arg(long, value_name = "N", default_value_t = 100, value_parser = whole_number)]
-    pub(super) full: usize,
+    /// How many findings are shown in full; the others get a line each (default: 100, and none below a long list of
+    /// what is not stated).
+    #[arg(long, value_name = "N", value_parser = whole_number)]
+    pub(super) full: Option<usize>,
     /// How much work may go into what would help one plan; it is counted, not timed.
     #[arg(long, value_name = "N", default_value_t = crate::eval::MOST_HELPS)]
     pub(super) budget: u64,

@@ -139,8 +139,8 @@ pub struct Style {
     pub plain: bool,
     /// Extra tables.
     pub show: Show,
-    /// How many findings are shown in full; the rest get a line each.
-    pub full: usize,
+    /// How many findings are shown in full, the rest getting a line each; `None` for as many as there is room for.
+    pub full: Option<usize>,
     /// SARIF only: `at risk` and `not stated` become results of kind `open` rather than `fail`.
     /// Faithful to the standard's words, but code hosts hide them.
     pub open: bool,
@@ -154,7 +154,7 @@ impl Default for Style {
             unicode: true,
             plain: false,
             show: Show::default(),
-            full: 100,
+            full: None,
             open: false,
         }
     }

@@ -28,6 +28,7 @@ pub(super) fn write(
     out: &mut dyn Write,
 ) -> io::Result<()> {
     let mut page = Page::new(store, style);
+    page.beside_a_list = are_lists(report);
     // What is taken out stands below, with the standards: there is nothing to do about it.
     let troubles = report.diagnostics.iter();
     let troubles = troubles.filter(|said| said.code != Code::TakenOut);
@@ -42,6 +43,12 @@ pub(super) fn write(
     page.end(report, out)
 }
 
+/// Whether of every plan a long list of what is not stated is what there is to say.
+fn are_lists(report: &Report) -> bool {
+    let long = |plan: &PlanReport| plan.lacking.as_ref().is_some_and(super::lacking::is_long);
+    !report.plans.is_empty() && report.plans.iter().all(long)
+}
+
 /// What the blocks are written with.
 struct Page<'r> {
     store: &'r Store,
@@ -54,7 +61,12 @@ struct Page<'r> {
     shown: usize,
     /// How many got a line only.
     short: usize,
+    /// Whether a long list of what is not stated stands above.
+    beside_a_list: bool,
 }
+
+/// How many findings are shown in full, unless it is asked for.
+const MOST_IN_FULL: usize = 100;
 
 impl<'r> Page<'r> {
     fn new(store: &'r Store, style: &'r Style) -> Self {
@@ -89,6 +101,7 @@ impl<'r> Page<'r> {
             lines: Lines::new(store, style.colour),
             shown: 0,
             short: 0,
+            beside_a_list: false,
         }
     }
 
@@ -122,8 +135,12 @@ impl<'r> Page<'r> {
             // What is missing is told once, thing by thing, not check by check.
             Some(lacking) => {
                 let others = plan.diagnostics.iter().filter(|said| !waits(said));
-                self.lacking(lacking, out)?;
+                self.lacking(lacking, plan.file, out)?;
+                // A long list is what there is to do first.
+                let before = self.beside_a_list;
+                self.beside_a_list = super::lacking::is_long(lacking);
                 self.blocks(&others.collect::<Vec<_>>(), out)?;
+                self.beside_a_list = before;
             }
             None => self.blocks(&plan.diagnostics.iter().collect::<Vec<_>>(), out)?,
         }
@@ -159,8 +176,8 @@ impl<'r> Page<'r> {
     }
 
     /// What the plan does not state, a block for each thing.
-    fn lacking(&self, lacking: &Lacking, out: &mut dyn Write) -> io::Result<()> {
-        let lines = super::lacking::lines(lacking, self.store, self.width);
+    fn lacking(&self, lacking: &Lacking, plan: FileId, out: &mut dyn Write) -> io::Result<()> {
+        let lines = super::lacking::lines(lacking, plan, self.store, self.width);
         let severity = if lacking.shall {
             Severity::Error
         } else {
@@ -230,7 +247,11 @@ impl<'r> Page<'r> {
 
     /// One thing said: in full, or on one line when there were many. `more` checks wait for the same value.
     fn block(&mut self, said: &Diagnostic, more: usize, out: &mut dyn Write) -> io::Result<()> {
-        if self.shown >= self.style.full {
+        let full = match self.style.full {
+            None if self.beside_a_list => 0,
+            asked => asked.unwrap_or(MOST_IN_FULL),
+        };
+        if self.shown >= full {
             self.short += 1;
             return self.lines.write(said, out);
         }
@@ -371,10 +392,18 @@ impl<'r> Page<'r> {
     fn end(&self, report: &Report, out: &mut dyn Write) -> io::Result<()> {
         let cautions = phrase::cautions(report);
         let any = !cautions.is_empty();
-        if any {
+        let by_name = any && self.style.full.is_none() && are_lists(report);
+        if by_name {
+            let names: Vec<String> = cautions
+                .iter()
+                .map(|fitting| visible(&fitting.caution.name).into_owned())
+                .collect();
+            let first = "cautions, written out by `--full 100`: ";
+            out.write_all(fold(&names.join(", "), self.width, first, "  ").as_bytes())?;
+        } else if any {
             self.heading("cautions", out)?;
         }
-        for fitting in cautions {
+        for fitting in cautions.iter().filter(|_| !by_name) {
             let mut words = visible(&fitting.caution.words).into_owned();
             if let Some(source) = &fitting.caution.source {
                 words.push_str(&format!(" (source: {})", visible(source)));
@@ -396,10 +425,13 @@ impl<'r> Page<'r> {
         writeln!(out)?;
         if self.short > 0 {
             let all = self.shown + self.short;
-            let line = format!(
-                "{} of {all} findings have one line only; `--full {all}` shows every one in full.",
-                self.short
-            );
+            let line = match self.shown {
+                0 => format!("`--full {all}` shows every finding in full."),
+                _ => format!(
+                    "{} of {all} findings have one line only; `--full {all}` shows every one in full.",
+                    self.short
+                ),
+            };
             out.write_all(fold(&line, self.width, "", "").as_bytes())?;
         }
         let excused = phrase::by_deviation(report.all_diagnostics());

@@ -226,3 +226,29 @@ fn choices_that_cannot_be_are_told_of() {
         assert!(run.err.contains(help), "{all:?}: {}", run.err);
     }
 }
+
+#[test]
+fn two_inks_on_one_sort_of_screen_are_two_screens() {
+    let folder = Folder::new("new-plan-screens");
+    folder.run(&["new", "."]);
+    let mut words = vec![
+        "new",
+        "plan",
+        "--against",
+        "room.std",
+        "--screen",
+        "house-screen",
+    ];
+    words.extend(["--ink", "house-ink", "--ink", "puff-plastisol"]);
+    let text = folder.run(&words).out;
+    let squeezed = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    for told in [
+        "screen screen-1 is house-screen { ink house-ink # tension … N/cm read on … #",
+        "screen screen-2 is house-screen { ink puff-plastisol #",
+        "print screen-1",
+        "print screen-2",
+    ] {
+        assert!(squeezed.contains(told), "no {told:?} in\n{text}");
+    }
+    assert!(!text.contains("screen-3"), "{text}");
+}

@@ -4,6 +4,7 @@ mod fixture;
 mod json;
 mod junit;
 mod log;
+mod missing;
 mod person;
 mod same;
 mod sarif;

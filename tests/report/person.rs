@@ -73,7 +73,7 @@ fn beyond_the_limit_one_line_each() {
         &case,
         Format::People,
         &Style {
-            full: 10,
+            full: Some(10),
             ..style()
         },
     );
@@ -93,7 +93,7 @@ fn beyond_the_limit_one_line_each() {
             &case,
             Format::People,
             &Style {
-                full: 250,
+                full: Some(250),
                 ..style()
             }
         )
