@@ -494,6 +494,7 @@ pub(super) fn passing(
         decided_by: None,
         culprit: place.leaf.map(|leaf| wording::setting(context, leaf)),
         because: rule.because.clone(),
+        when_out: rule.when_out.clone(),
         source: requirement
             .per
             .as_ref()

@@ -89,6 +89,10 @@ pub(super) fn finding<'a>(
         decided_by: None,
         culprit: None,
         because: rule.because.clone(),
+        when_out: rule
+            .when_out
+            .clone()
+            .filter(|_| outcome != Outcome::NotStated),
         source,
         deviation: None,
     };

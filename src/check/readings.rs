@@ -236,6 +236,7 @@ pub(super) fn readings(context: &EvalContext<'_>) -> Vec<Diagnostic> {
     for (leaf, stated) in in_plan(context) {
         if let Some(taken) = &stated.taken {
             said.extend(dates(context, leaf, stated, taken));
+            said.extend(without_bearing(context, leaf, taken));
         }
     }
     said.extend(one_piece(context));
@@ -289,6 +290,9 @@ fn elsewhere(context: &EvalContext<'_>, of: &Carried) -> Option<Diagnostic> {
         }
         taken_to_hold |= dial.while_heating;
         let way = match dial.way {
+            _ if dial.is_beyond(&quantity.low, &quantity.high) => {
+                "what is so behind its dial is not known at both places".to_owned()
+            }
             Way::Rises => format!("raising it never lowers `{name}`"),
             Way::Falls => format!("raising it never raises `{name}`"),
             Way::Unknown => format!("which way it moves `{name}` is not shown"),
@@ -393,6 +397,36 @@ fn dates(
         said = said.related(header, "the instrument");
     }
     Some(said.help("have it calibrated and measure again; put `due` right where it was done"))
+}
+
+/// A dial that the reading does not rest on: where it stood says nothing.
+fn without_bearing(context: &EvalContext<'_>, leaf: Leaf, taken: &Taken) -> Option<Diagnostic> {
+    let mut readings = context.run.readings.iter();
+    let of = readings.find(|of| leaf_of(of) == leaf);
+    let bears = |target, field| {
+        let mut dials = of.iter().flat_map(|of| &of.dials);
+        dials.any(|dial| (dial.target, dial.field) == (target, field))
+    };
+    let idle = taken.at.iter().filter(|at| !bears(at.target, at.field));
+    let idle: Vec<_> = idle.collect();
+    let first = idle.first()?;
+    let name = wording::setting(context, leaf);
+    let dials = idle.iter().take(MOST_NAMED).map(|at| {
+        let (target, field) = (at.target, at.field);
+        format!("`{}`", wording::setting(context, Leaf { target, field }))
+    });
+    let dials = with_more(dials.collect(), idle.len());
+    Some(
+        Diagnostic::new(
+            Code::AtWithoutBearing,
+            first.span,
+            format!(
+                "`{name}` is not worked out from {dials}: where that stood has no bearing on it"
+            ),
+            "no bearing",
+        )
+        .help("take the line out, or name a setting that it is worked out from"),
+    )
 }
 
 /// What comes about anew with each piece, and was read of one.

@@ -274,6 +274,9 @@ codes! {
     /// What comes about anew with each piece, a film's peak or a pallet's heat, was read of one. That is shown of this piece;
     /// the next may differ by more than the instrument does. Measure several, and let the `±` cover instrument and pieces.
     OnePiece = "one-piece", Note, "shown on one piece";
+    /// A reading says where a dial stood that what was read is not worked out from. Nothing is made of that line.
+    /// Which settings a value is worked out from says `strikeoff words`, as in `strikeoff words film.peak`.
+    AtWithoutBearing = "at-without-bearing", Note, "a reading names a dial that has no bearing on it";
     /// The plan's settings are not those the reading was taken at. Where one setting only makes the value rise, or only
     /// makes it fall, the reading is a bound at the new setting: at least, or at most, what was read. Else it says nothing.
     /// Measure again at the plan's settings.

@@ -156,6 +156,8 @@ pub struct Finding {
     pub culprit: Option<String>,
     /// The standard's reason.
     pub because: Option<String>,
+    /// What the standard says to do where it is outside.
+    pub when_out: Option<String>,
     /// What the limit rests on.
     pub source: Option<String>,
     /// The deviation that lets the run pass, when one does; then the outcome is *holds*.

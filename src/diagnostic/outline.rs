@@ -66,6 +66,10 @@ pub struct RuleOutline {
     pub clauses: Vec<ClauseOutline>,
     /// What a caution says.
     pub say: Option<String>,
+    /// How often what it limits is read: `2 h`.
+    pub read_every: Option<String>,
+    /// What to do where it is outside.
+    pub when_out: Option<String>,
     /// Its reason.
     pub because: Option<String>,
     /// What it rests on.

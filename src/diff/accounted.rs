@@ -196,6 +196,8 @@ fn of_rule(standard: &Standard, rule: &Rule, called: &str, found: &mut BTreeSet<
         requirements,
         permissions: _,
         table,
+        read_every: _,
+        when_out: _,
         because: _,
         per: _,
         adjust: _,

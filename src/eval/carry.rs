@@ -121,12 +121,8 @@ fn says(of: &Carried, now: &dyn Fn(&CarriedDial) -> Option<(Exact, Exact)>) -> S
             }
             return Says::Nothing;
         };
-        let beyond = dial.known.as_ref().is_some_and(|(first, last)| {
-            let mut ends = [&low, &high, &dial.low, &dial.high].into_iter();
-            ends.any(|end| end < first || last < end)
-        });
         let same = low == dial.low && high == dial.high;
-        if beyond && !same {
+        if dial.is_beyond(&low, &high) && !same {
             return Says::Nothing;
         }
         let (risen, fallen) = (low >= dial.low, high <= dial.high);

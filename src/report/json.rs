@@ -250,6 +250,9 @@ struct V1Finding<'r> {
     culprit: Option<&'r str>,
     /// The standard's reason.
     because: Option<&'r str>,
+    /// What the standard says to do where it is outside; left out where it says nothing.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    when_out: Option<&'r str>,
     /// What the limit rests on.
     source: Option<&'r str>,
     /// The deviation that lets the run pass, when one does; then the outcome is `holds`.
@@ -487,6 +490,7 @@ impl<'r> V1Diagnostic<'r> {
                 decided_by: finding.decided_by.as_deref(),
                 culprit: finding.culprit.as_deref(),
                 because: finding.because.as_deref(),
+                when_out: finding.when_out.as_deref(),
                 source: finding.source.as_deref(),
                 deviation: finding
                     .deviation

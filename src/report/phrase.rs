@@ -99,6 +99,7 @@ pub(super) fn facts(finding: &Finding) -> Vec<(&'static str, String)> {
         ("margin", &finding.margin),
         ("decided by", &finding.decided_by),
         ("because", &finding.because),
+        ("when out", &finding.when_out),
         ("source", &finding.source),
     ];
     for (name, text) in optional {

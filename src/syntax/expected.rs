@@ -36,6 +36,8 @@ fn words(rule: Rule) -> Option<&'static str> {
         }
         Rule::require_clause | Rule::verb => "`shall`, `should` or `may`",
         Rule::when_clause | Rule::kw_when => "`when`",
+        Rule::when_out_clause | Rule::kw_when_out => "`when out`",
+        Rule::read_every_clause | Rule::kw_read_every => "`read every`",
         Rule::for_clause | Rule::kw_for_each => "`for each`",
         Rule::because_clause | Rule::kw_because | Rule::because => "`because`",
         Rule::changing_clause | Rule::kw_changing => "`changing`",

@@ -504,6 +504,10 @@ pub enum RuleClauseNode<'t> {
         /// What the limit rests on.
         per: Option<Per<'t>>,
     },
+    /// `when out "…"`
+    WhenOut(Quote<'t>),
+    /// `read every 2 h`
+    ReadEvery(Literal<'t>),
     /// `because "…"`
     Because(Quote<'t>),
     /// `per …`, `law …`

@@ -298,7 +298,9 @@ impl<V: FnMut(Visit)> Walk<'_, V> {
                 walk.expr(condition);
                 walk.per(per);
             }
+            RuleClauseNode::ReadEvery(literal) => walk.literal(literal),
             RuleClauseNode::Because(text)
+            | RuleClauseNode::WhenOut(text)
             | RuleClauseNode::Caution(text)
             | RuleClauseNode::Say(text) => walk.text(text),
             RuleClauseNode::Per(per) => walk.per(&Some(*per)),

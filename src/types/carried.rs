@@ -44,6 +44,17 @@ pub struct CarriedDial {
     pub span: Option<Span>,
 }
 
+impl CarriedDial {
+    /// Whether it stands between these, or stood then, where it is not known what is so behind it.
+    #[must_use]
+    pub fn is_beyond(&self, low: &Exact, high: &Exact) -> bool {
+        self.known.as_ref().is_some_and(|(first, last)| {
+            let mut ends = [low, high, &self.low, &self.high].into_iter();
+            ends.any(|end| end < first || last < end)
+        })
+    }
+}
+
 /// What raising a setting does to a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Way {

@@ -170,6 +170,14 @@ fn rule_lines(standard: &Standard, rule: &Rule, lines: &mut Vec<String>) {
         path(&mut line, standard, &adjust.path);
         lines.push(line);
     }
+    if let Some(every) = &rule.read_every {
+        let mut line = "read every ".to_owned();
+        exact(&mut line, &every.after);
+        lines.push(format!("{line} {:?}", every.unit.dimension()));
+    }
+    if let Some(words) = &rule.when_out {
+        lines.push(format!("when out {words:?}"));
+    }
     for caution in &rule.cautions {
         lines.push(format!("caution {caution:?}"));
     }

@@ -47,9 +47,9 @@ pub use limits::{Limit, limits, replaced};
 pub(crate) use literal::last_digit;
 pub use model::{
     Adjust, Axis, Cell, Digest, Entry, Field, FieldId, Grounds, Instance, InstanceId, Kind, KindId,
-    Limits, Measure, Origin, Parts, PlaceInRun, Quantity, Reading, ReadingBlock, RecordId,
-    Requirement, Rule, RuleForm, Run, Scatter, Sort, Source, Standard, Stated, Table, Taken,
-    TakenAt, Takes, Target, Tolerance, Type, Value, Verb,
+    Limits, Measure, Origin, Parts, PlaceInRun, Quantity, ReadEvery, Reading, ReadingBlock,
+    RecordId, Requirement, Rule, RuleForm, Run, Scatter, Sort, Source, Standard, Stated, Table,
+    Taken, TakenAt, Takes, Target, Tolerance, Type, Value, Verb,
 };
 pub use readings::{DUE, INSTRUMENT};
 pub(crate) use rules::source_words;

@@ -527,6 +527,10 @@ pub struct Rule {
     pub permissions: Vec<Condition>,
     /// Where its requirements are the cells of a table, how they are laid out.
     pub table: Option<Box<Table>>,
+    /// How often what it limits is read off.
+    pub read_every: Option<ReadEvery>,
+    /// What to do where what is read off is outside.
+    pub when_out: Option<String>,
     /// Its reason.
     pub because: Option<String>,
     /// What it rests on.
@@ -535,6 +539,15 @@ pub struct Rule {
     pub adjust: Vec<Adjust>,
     /// Cautions shown when it applies.
     pub cautions: Vec<String>,
+}
+
+/// How often something is read off: after so long, or after so many pieces.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ReadEvery {
+    /// How long, or how many.
+    pub after: Exact,
+    /// The unit it was written in.
+    pub unit: Unit,
 }
 
 impl Rule {

@@ -4,13 +4,15 @@ use super::expression::Typer;
 use super::kinds::{source, unknown_kind};
 use super::literal::Reader;
 use super::model::{
-    Adjust, Grounds, PlaceInRun, Requirement, Rule, RuleForm, Sort, Source, Standard, Verb,
+    Adjust, Grounds, PlaceInRun, ReadEvery, Requirement, Rule, RuleForm, Sort, Source, Standard,
+    Verb,
 };
 use super::paths::{Context, End, resolve};
 use super::terms::Path;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::source::Span;
 use crate::syntax::tree::{self, Line, RuleClauseNode};
+use crate::units::Dimension;
 
 /// Works out one rule or caution.
 pub(super) fn rule(
@@ -59,6 +61,8 @@ pub(super) fn empty(name: tree::Word<'_>, title: Option<tree::Quote<'_>>, form: 
         requirements: Vec::new(),
         permissions: Vec::new(),
         table: None,
+        read_every: None,
+        when_out: None,
         because: None,
         per: None,
         adjust: Vec::new(),
@@ -184,6 +188,22 @@ fn clause_into(
                 span: clause.span,
             });
         }
+        RuleClauseNode::ReadEvery(_) | RuleClauseNode::WhenOut(_) if caution => misplaced(
+            clause.span,
+            "a caution limits nothing that could be read off",
+            "put it into the rule that does",
+            typer.problems,
+        ),
+        RuleClauseNode::ReadEvery(literal) => {
+            if once.first("read every", clause.span, typer.problems) {
+                rule.read_every = read_every(typer, literal);
+            }
+        }
+        RuleClauseNode::WhenOut(quote) => {
+            if once.first("when out", clause.span, typer.problems) {
+                rule.when_out = Some(quote.value());
+            }
+        }
         RuleClauseNode::Because(quote) => {
             if once.first("because", clause.span, typer.problems) {
                 rule.because = Some(quote.value());
@@ -215,6 +235,28 @@ fn clause_into(
             ),
         },
     }
+}
+
+/// A time, or a number of pieces.
+fn read_every(typer: &mut Typer<'_>, literal: &tree::Literal<'_>) -> Option<ReadEvery> {
+    let number = typer.reader.number(literal, typer.problems)?;
+    let fits = [Dimension::TIME, Dimension::PIECES].contains(&number.unit.dimension());
+    if !fits || number.exact.signum() <= 0 {
+        typer.problems.push(
+            Diagnostic::new(
+                Code::WrongValue,
+                literal.span,
+                "how often to read is a time or a number of pieces, above zero",
+                "neither",
+            )
+            .help("write `read every 2 h`, or `read every 200 pieces`"),
+        );
+        return None;
+    }
+    Some(ReadEvery {
+        after: number.exact,
+        unit: number.unit,
+    })
 }
 
 fn misplaced(span: Span, words: &str, help: &str, problems: &mut Vec<Diagnostic>) {

@@ -3,7 +3,7 @@
 //! Signs, names and brackets are decided here. How a path or a number is written is up to a [`Spelling`]:
 //! as it stands in the text, by the declared names with exact numbers, with what a run states put in.
 
-use super::model::{KindId, Standard};
+use super::model::{KindId, ReadEvery, Standard};
 use super::terms::{
     Aggregate, Arithmetic, Condition, ConditionNode, Constant, Expression, ExpressionNode,
     Function, Hop, Path, Root, Stating,
@@ -59,6 +59,14 @@ impl Function {
             Self::Calibrated => "behind-the-dial-of",
             Self::Figure(figure) => figure.name,
         }
+    }
+}
+
+impl ReadEvery {
+    /// `2 h`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        show_exact(&self.after, &self.unit)
     }
 }
 

@@ -337,6 +337,8 @@ fn rule_clause(clause: &RuleClause<'_>) -> String {
             condition,
             per: source,
         } => format!("{verb:?} {}{}", expr(condition), with(" per ", source, per)),
+        RuleClauseNode::WhenOut(text) => format!("when out {}", quote(text)),
+        RuleClauseNode::ReadEvery(every) => format!("read every {}", literal(every)),
         RuleClauseNode::Because(text) => format!("because {}", quote(text)),
         RuleClauseNode::Per(source) => format!("per {}", per(source)),
         RuleClauseNode::Adjust(paths) => {

@@ -199,6 +199,7 @@ impl Case {
             because: Some(
                 "fast heat drives disperse dye out of the fibre and into the white".into(),
             ),
+            when_out: None,
             source: Some("common practice".into()),
             deviation: None,
         }

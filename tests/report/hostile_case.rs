@@ -70,6 +70,7 @@ pub(crate) fn hostile() -> Case {
         decided_by: text(),
         culprit: text(),
         because: text(),
+        when_out: text(),
         source: text(),
         deviation: None,
     }));

@@ -14,7 +14,9 @@ use crate::diagnostic::{
     ValueOutline,
 };
 use crate::source::Store;
-use crate::types::{Grounds, KindId, RecordId, Rule, RuleForm, Source, Standard, TakenOut, Value};
+use crate::types::{
+    Grounds, KindId, ReadEvery, RecordId, Rule, RuleForm, Source, Standard, TakenOut, Value,
+};
 
 pub use chapters::deviation_chapter;
 use decide::{Given, stated};
@@ -175,6 +177,8 @@ fn of_rule(store: &Store, rule: &Rule, standard: &Standard) -> RuleOutline {
             RuleForm::Rule => None,
             RuleForm::Caution(words) => Some(words.clone()),
         },
+        read_every: rule.read_every.as_ref().map(ReadEvery::words),
+        when_out: rule.when_out.clone(),
         because: rule.because.clone(),
         rests: rests(rule.per.as_ref()),
         adjust: rule

@@ -81,6 +81,16 @@ fn both(desk: &DiffContext<'_, '_>, old: &Rule, new: &Rule, found: &mut Vec<Entr
     if old.because != new.because {
         words.push("reason");
     }
+    let every = |rule: &Rule| {
+        let every = rule.read_every.as_ref();
+        every.map(|every| (every.after.clone(), every.unit.dimension()))
+    };
+    if every(old) != every(new) {
+        words.push("`read every`, how often it is read");
+    }
+    if old.when_out != new.when_out {
+        words.push("`when out`, what to do where it is outside");
+    }
     let adjusts = |standard: &Standard, rule: &Rule| -> Vec<String> {
         rule.adjust
             .iter()

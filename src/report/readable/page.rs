@@ -187,6 +187,15 @@ impl Writer<'_> {
         if let Some(because) = &rule.because {
             lines.push(vec![text(format!("because {because}"))]);
         }
+        if let Some(every) = &rule.read_every {
+            lines.push(vec![text(format!("read every {every}"))]);
+        }
+        if let Some(words) = &rule.when_out {
+            lines.push(vec![
+                Inline::Strong("when out".to_owned()),
+                text(format!(" {words}")),
+            ]);
+        }
         if !rule.adjust.is_empty() {
             let mut line = vec![text("turn first: ")];
             for (index, path) in rule.adjust.iter().enumerate() {

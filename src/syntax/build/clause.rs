@@ -172,6 +172,8 @@ impl<'t> Builder<'t> {
                     Rule::when_clause => {
                         RuleClauseNode::When(self.expression(take(parts, Rule::expression)?)?)
                     }
+                    Rule::when_out_clause => RuleClauseNode::WhenOut(self.text_part(parts)?),
+                    Rule::read_every_clause => RuleClauseNode::ReadEvery(self.literal(parts)?),
                     Rule::for_clause => RuleClauseNode::ForEach(self.word_part(parts, Rule::name)?),
                     Rule::because_clause => RuleClauseNode::Because(self.text_part(parts)?),
                     Rule::caution_clause => RuleClauseNode::Caution(self.text_part(parts)?),
