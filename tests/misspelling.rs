@@ -142,7 +142,10 @@ struct Bench {
 
 impl Bench {
     fn new() -> Self {
-        let mut room = Room::with_specs();
+        Self::of(Room::with_specs())
+    }
+
+    fn of(mut room: Room) -> Self {
         // A spec that the room does not use would not be read at all.
         let root = room.files.get_mut(demo_room::ROOT).unwrap();
         for (name, _) in SHIPPED {
@@ -337,4 +340,58 @@ fn words_are_found_outside_texts_and_comments() {
     let text = "  a-b 2.5 m/min \"c \\\" d\" 80 /in # e\nper practice ± 5 %\n";
     let found: Vec<&str> = words(text).into_iter().map(|word| &text[word]).collect();
     assert_eq!(found, ["a-b", "m", "min", "in", "per", "practice", "%"]);
+}
+
+/// A tunnel whose dial reads wrong, a probe, and how often to read.
+const DIALS: &str = r#"# dials.std: a dial that reads wrong, and readings. Invented.
+
+dryer timed-tunnel is tunnel-a {
+  belt shows       1 m/min at 0.9 m/min ± 0.05 m/min    per practice
+  belt shows       6 m/min at 5.5 m/min ± 0.1 m/min
+}
+
+instrument probe-9 "a probe on a wire" {
+  class            "K, class 2"
+  due              2027-03-31
+}
+
+rule read-often "the film is read often" {
+  shall      film.peak read within 60 d
+  should     dryer.belt at most 5 m/min
+  read every 2 h
+  when out   "stop the belt"
+  per        practice
+}
+"#;
+
+const READ: &str = r#"run "2699 band tees" against "../nosuch-room.std"
+
+garment is cotton-tee
+
+press is carousel
+
+dryer is timed-tunnel {
+  belt             4.9 m/min ± 5 %
+  set-point        330 °F
+}
+
+reading film.peak {
+  value            300 °F ± 6 °F
+  at               dryer.belt 4.5 m/min
+  on               2026-11-20
+  with             probe-9
+  pieces           5 pieces
+}
+"#;
+
+#[test]
+fn no_misspelling_of_a_dial_or_a_reading_is_silent() {
+    let mut room = Room::with_specs();
+    let (standard, plan) = ("demo-data/dials.std", "demo-data/plans/read.plan");
+    room.files.insert(standard.to_owned(), DIALS.to_owned());
+    room.files.insert(plan.to_owned(), READ.to_owned());
+    let root = room.files.get_mut(demo_room::ROOT).unwrap();
+    root.push_str("use \"dials.std\"\n");
+    let bench = Bench::of(room);
+    misspell(&bench, &[standard, plan], 1);
 }
