@@ -257,6 +257,12 @@ impl<'a> Lowering<'a> {
         }
     }
 
+    /// Whether a record is of a kind that a plan names and states nothing of.
+    fn is_only_named(&self, record: RecordId) -> bool {
+        let kind = self.standard.record(record).kind;
+        self.standard.kind(kind).place == PlaceInRun::Record
+    }
+
     /// The words that a setting may hold; `None` where it holds none, any text where the list is open.
     fn possible_words(&self, kind: KindId, field: FieldId) -> Option<(Vec<String>, bool)> {
         match &self.standard.field(kind, field).ty {
@@ -436,7 +442,10 @@ impl Resolver<'_> for Lowering<'_> {
             ConditionNode::Is { path, values, .. } => self.is(of, path, values, wanted),
             ConditionNode::Same { left, right } => match (self.end(left), self.end(right)) {
                 (PathEnd::Missing, _) | (_, PathEnd::Missing) => Formula::FALSE,
-                (PathEnd::Thing(Some(one), _), PathEnd::Thing(Some(other), _)) => {
+                // Two things of a run may be the same record, and are not the same for that.
+                (PathEnd::Thing(Some(one), _), PathEnd::Thing(Some(other), _))
+                    if self.is_only_named(one) =>
+                {
                     known(one == other)
                 }
                 _ => self.text(of, wanted),
