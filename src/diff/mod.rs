@@ -167,13 +167,7 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
             let ways: Option<&Direction> = blunt.get(effect);
             ways.is_some_and(|ways| [ways.tighter, ways.looser][side] != Answer::No)
         };
-        nothing_passes_with(
-            side,
-            word,
-            (&passes_with, &is_blunt),
-            &mut told,
-            &mut entries,
-        );
+        nothing_passes_with(side, word, &passes_with, &is_blunt, &mut told, &mut entries);
     }
     let meaning = meaning(&entries);
     let mut changes: Vec<_> = entries.into_iter().map(|entry| entry.change).collect();
@@ -398,10 +392,8 @@ fn close(side: usize, of: &mut Direction) -> bool {
 fn nothing_passes_with<'r>(
     side: usize,
     word: &str,
-    (by, blunt): (
-        &dyn Fn(&str, &str) -> Option<&'r str>,
-        &dyn Fn(usize) -> bool,
-    ),
+    by: &dyn Fn(&str, &str) -> Option<&'r str>,
+    blunt: &dyn Fn(usize) -> bool,
     told: &mut [Effect],
     entries: &mut [Entry],
 ) {

@@ -124,7 +124,7 @@ pub(super) fn make_whole(block: &mut Block, kind: &KindWords, setting: &str, kee
         {
             block.state(other, &format!("{number} %"));
         }
-        if block.record.is_some() {
+        if block.record.is_some() && keep == 3 {
             // What its record gives for the others goes only where something else is stated.
             for none in others.iter().filter(|of| Some(*of) != other) {
                 block.state(none, "0 %");
