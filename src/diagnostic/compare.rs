@@ -326,6 +326,9 @@ pub struct Effect {
     pub shows: Vec<Shows>,
     /// What is left where something is not decided.
     pub left: Vec<String>,
+    /// Whether worse, and better, are excluded for plans as a whole alone: beside the other rules none is left that
+    /// passes. By this clause alone plans that fail anyhow may come to something else.
+    pub beside_others: [bool; 2],
 }
 
 /// Whether two standards mean the same.

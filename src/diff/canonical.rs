@@ -54,6 +54,11 @@ pub(in crate::diff) fn expression(standard: &Standard, of: &Expression) -> Strin
             if matches!(function, Function::Least | Function::Most) {
                 parts.sort_unstable();
                 parts.dedup();
+                // The least or the most of one value alone is that value, with the same ends.
+                let path = |of: &Expression| matches!(of.node, ExpressionNode::Path(_));
+                if let ([only], Some(true)) = (parts.as_slice(), arguments.first().map(path)) {
+                    return only.clone();
+                }
             }
             let called = match function {
                 Function::Figure(figure) => figure.name.to_owned(),

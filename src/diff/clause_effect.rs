@@ -1,6 +1,7 @@
 //! What became of a clause: for every choice of records, whether a run passes now that did not, or
 //! the other way round.
 
+use std::cell::Cell;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Answer, Direction, Verb};
@@ -14,13 +15,18 @@ use crate::diff::conditions::record_monotonicity::UnkeptFigure;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Editions;
 use crate::diff::pairing::clauses::{Clause, Part};
+use crate::diff::passing::Passing;
 use crate::diff::sharpness::is_sharp;
 use crate::diff::witness::decide_direction::{DirectionSearch, MOST_DEEP};
 use crate::diff::witness::witness_query::{Budget, Choice, Reads, Way, Witness, WitnessQuery};
 use crate::types::{Condition, ConditionNode, Path, Root, Standard};
+use crate::units::Exact;
 
 /// The most choices of records among which such are looked for that keep a clause anyhow.
 const MOST_BESIDE: usize = 1_500;
+
+/// Which part of what is left for reading other rules one question may take.
+const OF_ONE_QUESTION: u64 = 8;
 
 /// What became of a clause for one choice of records.
 #[derive(Debug, Clone)]
@@ -46,6 +52,8 @@ pub(in crate::diff) struct ClauseEffect {
     pub(in crate::diff) looked: usize,
     /// The kinds that records were chosen of.
     pub(in crate::diff) kinds: BTreeMap<String, String>,
+    /// What is open because a tolerance may be shown on one side alone, whichever records are chosen.
+    pub(in crate::diff) blunt: Direction,
 }
 
 /// All conditions of requirements and what surrounds them.
@@ -139,6 +147,8 @@ pub(in crate::diff) fn asks(condition: &Condition) -> bool {
 pub(in crate::diff) struct ClauseEffects<'e, 'a> {
     pub(in crate::diff) worlds: &'e Editions<'a>,
     pub(in crate::diff) work: &'e Budget,
+    /// How many rules may still be read beside clauses.
+    pub(in crate::diff) others: &'e Cell<u64>,
     /// Whether a record is the shop's own rather than one that ships.
     pub(in crate::diff) own: &'e dyn Fn(&str, &str) -> bool,
 }
@@ -189,13 +199,8 @@ impl ClauseEffects<'_, '_> {
         let reads = reads(self.worlds, clause);
         let mut slots = self.slots(clause, &reads);
         let choices = self.choices(clause, &mut slots);
-        let each = |new: bool, part: &Option<Part>| {
-            let rule = &self.side(new).view.rules[part.as_ref()?.rule];
-            let kind = rule.each?;
-            Some(self.side(new).view.kind(kind).name.clone())
-        };
-        let (old_each, new_each) = (each(false, &clause.old), each(true, &clause.new));
-        let comparable = self.comparable(clause, [&old_each, &new_each]);
+        let [old_each, new_each] = self.each_of(clause);
+        let comparable = self.comparable(clause, [old_each.clone(), new_each.clone()]);
         let own_over = self.over(clause);
         let figures = self.figures(&reads);
         let mut over = own_over.clone();
@@ -242,6 +247,7 @@ impl ClauseEffects<'_, '_> {
                 .iter()
                 .map(|(key, (kind, _))| (key.clone(), kind.clone()))
                 .collect(),
+            blunt: Direction::NONE,
         };
         let (old_part, new_part) = (clause.old.as_ref(), clause.new.as_ref());
         let closed = [!wide[0], !wide[1]];
@@ -350,6 +356,7 @@ impl ClauseEffects<'_, '_> {
                 Answer::NotDecided
             },
         };
+        became.blunt = blunt;
         let opened = became.direction.or(blunt);
         if opened != became.direction {
             became.direction = opened;
@@ -509,7 +516,7 @@ impl ClauseEffects<'_, '_> {
 
     /// Whether what both sides come to for one thing decides each way: the clause is asked of the same things, or it
     /// speaks of none of them and is asked of one side for each, so that it comes to the same there, or to nothing.
-    fn comparable(&self, clause: &Clause, [old, new]: [&Option<String>; 2]) -> [bool; 2] {
+    fn comparable(&self, clause: &Clause, [old, new]: [Option<String>; 2]) -> [bool; 2] {
         if clause.old.is_none() || clause.new.is_none() || old == new {
             return [true; 2];
         }
@@ -556,7 +563,15 @@ impl ClauseEffects<'_, '_> {
                     world.closures.is_wide(&own)
                         || inputs.any(|of| world.closures.is_worked_out(of))
                 };
-                read.path.goes_by_order() || worked_out && passed(&read.path).any(deep)
+                // A share that is left out is nothing, which no plan states where that is not possible.
+                let hidden = |setting| {
+                    let own = name(world.view, setting);
+                    let mut all = world.closures.of(&own).chain([&own]);
+                    all.any(|of| is_never_stated_as_nothing(world.view, of))
+                };
+                read.path.goes_by_order()
+                    || passed(&read.path).any(hidden)
+                    || worked_out && passed(&read.path).any(deep)
             })
     }
 
@@ -606,30 +621,149 @@ impl ClauseEffects<'_, '_> {
         let beside = Formula::all([before.clone(), after.clone()]);
         let beside = vars.regions(&beside, 1).list.pop();
         vars.beside = beside.unwrap_or_default();
-        let way = |way: Way, hunt: &mut DirectionSearch<'_, '_, '_>| {
+        let mut way = |way: Way| {
             if !ways.contains(&way) {
                 return Answer::No;
             }
-            let (kept, breaks, kept_verb, breaks_verb) = match way {
-                Way::Tighter => (&before, &after, verb(old), verb(new)),
-                Way::Looser => (&after, &before, verb(new), verb(old)),
-            };
-            // Where the verb is harder now, all that breaks it counts, kept before or not.
-            let harder = kept_verb == Some(Verb::Should) && breaks_verb == Some(Verb::Shall);
-            let node = if harder {
-                breaks.negated()
-            } else {
-                Formula::all([kept.clone(), breaks.negated()])
-            };
+            let node = differ(clause, way, [&before, &after]);
             hunt.ask(way, here, (&vars, &node), comparable[way as usize], figures)
         };
         let direction = Direction {
-            tighter: way(Way::Tighter, hunt),
-            looser: way(Way::Looser, hunt),
+            tighter: way(Way::Tighter),
+            looser: way(Way::Looser),
         };
         if figures == Figures::Stated {
             hunt.alike.insert(alike, direction);
         }
         direction
     }
+
+    /// Whether no plan that passes the one side is kept from passing the other by a clause, as the other rules that it
+    /// keeps leave none. Outcomes of plans that fail both may differ all the same.
+    pub(in crate::diff) fn is_excluded_by_others(&self, clause: &Clause, way: Way) -> bool {
+        let reads = reads(self.worlds, clause);
+        let mut slots = self.slots(clause, &reads);
+        let choices = self.choices(clause, &mut slots);
+        // Where it is not asked of the same things, all by which the one side fails counts, kept by the other or not.
+        let comparable = self.comparable(clause, self.each_of(clause))[way as usize];
+        let inlined = self.inlined(&reads);
+        let parts = [(false, clause.old.as_ref()), (true, clause.new.as_ref())];
+        let asks = parts.iter().any(|(new, part)| {
+            part.is_some_and(|part| asks_for_records(self.side(*new).view, part))
+        });
+        let modes: &[Figures] = match self.figures(&reads) {
+            true => &[Figures::Stated, Figures::WorkedOut],
+            false => &[Figures::Stated],
+        };
+        choices.iter().all(|choice| {
+            let situations = [false, true].map(|new| self.situation(new, choice, &slots));
+            let mixtures = self.mixtures(&reads, &situations, asks);
+            let mut all = std::iter::once(&mixtures.plain).chain(&mixtures.mixed);
+            !mixtures.open
+                && all.all(|overrides| {
+                    let here = Here {
+                        choice,
+                        situations: situations.clone(),
+                        overrides,
+                        beside: None,
+                        unkept: None,
+                        inlined: inlined.clone(),
+                        closed: [false; 2],
+                    };
+                    modes.iter().all(|figures| {
+                        let mut vars = Vars::default();
+                        let mut kept = || {
+                            parts
+                                .map(|(new, part)| self.kept(new, part, &here, *figures, &mut vars))
+                        };
+                        // Twice, so that what is possible is known of both sides.
+                        let _ = kept();
+                        let [before, after] = kept();
+                        let node = match (comparable, way) {
+                            (true, _) => differ(clause, way, [&before, &after]),
+                            (false, Way::Tighter) => after.negated(),
+                            (false, Way::Looser) => before.negated(),
+                        };
+                        vars.is_never(&[&node])
+                            || self.others_exclude(clause, &here, (way, *figures), (&vars, &node))
+                    })
+                })
+        })
+    }
+
+    /// What each side of a clause is asked of.
+    fn each_of(&self, clause: &Clause) -> [Option<String>; 2] {
+        [(false, &clause.old), (true, &clause.new)].map(|(new, part)| {
+            let view = self.side(new).view;
+            let kind = view.rules[part.as_ref()?.rule].each?;
+            Some(view.kind(kind).name.clone())
+        })
+    }
+
+    /// The same for one choice of records and what a plan states instead of them.
+    fn others_exclude(
+        &self,
+        clause: &Clause,
+        here: &Here<'_>,
+        (way, figures): (Way, Figures),
+        (vars, node): (&Vars, &Formula),
+    ) -> bool {
+        let new = way == Way::Looser;
+        let (world, other) = (self.side(new), self.side(!new));
+        let fails = if new { &clause.old } else { &clause.new };
+        let each = fails.as_ref().and_then(|part| {
+            let kind = other.view.rules[part.rule].each?;
+            world
+                .view
+                .kind_names
+                .get(&other.view.kind(kind).name)
+                .copied()
+        });
+        let own = Cell::new(self.others.get() / OF_ONE_QUESTION);
+        let before = own.get();
+        let passing = Passing {
+            world,
+            differences: &self.worlds.differences,
+            new,
+            each,
+            situation: &here.situations[usize::from(new)],
+            overrides: here.overrides,
+            figures,
+            inlined: here.inlined.as_ref(),
+            budget: &own,
+        };
+        let excluded = passing.is_excluded(node, vars);
+        self.others.set(self.others.get() - (before - own.get()));
+        excluded
+    }
+}
+
+/// Where a clause fares worse by one side than by the other.
+fn differ(clause: &Clause, way: Way, [before, after]: [&Formula; 2]) -> Formula {
+    let verb = |part: &Option<Part>| part.as_ref().map(|part| part.verb);
+    let verbs = [verb(&clause.old), verb(&clause.new)];
+    let (kept, breaks, [kept_verb, breaks_verb]) = match way {
+        Way::Tighter => (before, after, verbs),
+        Way::Looser => (after, before, [verbs[1], verbs[0]]),
+    };
+    // Where the verb is harder now, all that breaks it counts, kept before or not.
+    let harder = kept_verb == Some(Verb::Should) && breaks_verb == Some(Verb::Shall);
+    if harder {
+        breaks.negated()
+    } else {
+        Formula::all([kept.clone(), breaks.negated()])
+    }
+}
+
+/// Whether a setting is a share of a whole that may not be stated to be nothing.
+fn is_never_stated_as_nothing(standard: &Standard, of: &Name) -> bool {
+    let found = || {
+        let kind = standard.kind(*standard.kind_names.get(&of.0)?);
+        let field = kind.field_names.get(&of.1)?;
+        let possible = kind.fields[field.0 as usize].possible.as_ref()?;
+        let mut wholes = kind.parts.iter();
+        let share = wholes.any(|whole| whole.fields.contains(field));
+        Some(share && possible.low.as_ref()? > &Exact::ZERO)
+    };
+    found() == Some(true)
 }

@@ -65,6 +65,8 @@ impl Edition<'_> {
             unkept: None,
             inlined: None,
             own: None,
+            each: None,
+            relaxed: false,
             new,
             side: self.side,
             vars,

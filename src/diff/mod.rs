@@ -17,14 +17,17 @@ mod clause_effect;
 mod conditions;
 mod context;
 mod edition;
+mod entailment;
 mod entries;
 mod pairing;
+mod passing;
 mod plans;
 mod sharpness;
 mod texts;
 mod unsatisfiable;
 mod witness;
 
+use std::cell::Cell;
 use std::collections::BTreeMap;
 
 use crate::check::Prepared;
@@ -44,7 +47,7 @@ use edition::Editions;
 use pairing::clauses::Clause;
 use texts::focus::Focus;
 use texts::search::{TextSearch, Wanted};
-use witness::witness_query::Budget;
+use witness::witness_query::{Budget, Way};
 
 /// How much work one question may take unless told otherwise.
 pub const USUAL_BUDGET: u64 = 1_500;
@@ -53,8 +56,11 @@ pub const USUAL_BUDGET: u64 = 1_500;
 const QUESTIONS: u64 = 40;
 
 /// How much of the search for texts one unit of the budget is worth, for one question and for all.
-const TEXTS_OF_ONE: u64 = 1;
-const TEXTS_OF_ALL: u64 = 10;
+const TEXTS_OF_ONE: u64 = 3;
+const TEXTS_OF_ALL: u64 = 30;
+
+/// How many rules one unit of the budget reads beside the clauses in question.
+const RULES_OF_ONE: u64 = 40;
 
 /// How a comparison is made.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -108,9 +114,11 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
         let header = id.and_then(|id| standard.record(*id).header);
         header.is_some_and(|span| desk.is_own(span))
     };
+    let others = Cell::new(options.budget.saturating_mul(RULES_OF_ONE));
     let effects = ClauseEffects {
         worlds: &worlds,
         work: &work,
+        others: &others,
         own: &own,
     };
     let units = [
@@ -119,6 +127,7 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
     ];
     let mut search = TextSearch::new([old, new], options.on, &clauses, units);
     let mut told = Vec::new();
+    let mut blunt = Vec::new();
     let mut numbers = BTreeMap::new();
     let mut combinations = 0;
     for (number, clause) in clauses.iter().enumerate() {
@@ -131,16 +140,15 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
             continue;
         }
         numbers.insert(number, told.len());
-        told.push(entries::effect_report::effect(
-            &desk,
-            (number, clause),
-            &became,
-            &mut search,
-        ));
+        let mut effect =
+            entries::effect_report::effect(&desk, (number, clause), &became, &mut search);
+        by_others(&effects, clause, became.blunt, &mut effect);
+        blunt.push(became.blunt);
+        told.push(effect);
     }
     join(&worlds, &clauses, &numbers, &told, &mut entries);
     claim_all(&told, &mut entries);
-    by_texts(&desk, &mut search, &mut entries);
+    by_texts(&desk, &mut search, &others, &mut entries);
     for (side, word) in [(0, "old"), (1, "new")] {
         let world = if side == 0 { &worlds.old } else { &worlds.new };
         if let Some(rules) = unsatisfiable::nothing_passes(world, &worlds.differences, side == 1) {
@@ -155,7 +163,11 @@ pub fn compare(store: &Store, old: &Prepared, new: &Prepared, options: DiffOptio
                 (kind, record),
             )
         };
-        nothing_passes_with(side, word, &passes_with, &mut told, &mut entries);
+        let is_blunt = |effect: usize| {
+            let ways: Option<&Direction> = blunt.get(effect);
+            ways.is_some_and(|ways| [ways.tighter, ways.looser][side] != Answer::No)
+        };
+        nothing_passes_with(side, word, &passes_with, &is_blunt, &mut told, &mut entries);
     }
     let meaning = meaning(&entries);
     let mut changes: Vec<_> = entries.into_iter().map(|entry| entry.change).collect();
@@ -266,10 +278,22 @@ fn join(
                 continue;
             };
             let effect = *effect;
+            for (word, closed) in ["old", "new"].into_iter().zip(told[effect].beside_others) {
+                let note = format!(
+                    "no plan that passes the {word} standard fails the other by it: its other rules leave none"
+                );
+                if closed && !entry.change.notes.contains(&note) {
+                    entry.change.notes.push(note);
+                }
+            }
             entry.change.effects.push(Share { effect, direction });
             entry.change.direction = entry.change.direction.or(direction);
         }
-        let own = matches!(entry.touches, Touches::Clause(_));
+        let beside = |clause: &usize| {
+            let effect = numbers.get(clause).map(|effect| &told[*effect]);
+            effect.is_some_and(|effect| effect.beside_others != [false; 2])
+        };
+        let own = matches!(&entry.touches, Touches::Clause(clause) if !beside(clause));
         if own && entry.change.direction == Direction::NONE && entry.change.alarm.is_none() {
             // Proved: it is said in another way, and nothing else.
             let lone = entry.change.old.is_none() || entry.change.new.is_none();
@@ -323,6 +347,33 @@ fn claim_all(told: &[Effect], entries: &mut [Entry]) {
     }
 }
 
+/// Closes what is open of a clause where the other rules leave no plan that passes one side and not the other by it.
+fn by_others(
+    effects: &ClauseEffects<'_, '_>,
+    clause: &Clause,
+    blunt: Direction,
+    effect: &mut Effect,
+) {
+    for (side, way) in [(0, Way::Tighter), (1, Way::Looser)] {
+        let open = [effect.direction.tighter, effect.direction.looser][side];
+        let blunt = [blunt.tighter, blunt.looser][side];
+        if open != Answer::NotDecided
+            || blunt != Answer::No
+            || !effects.is_excluded_by_others(clause, way)
+        {
+            continue;
+        }
+        effect.beside_others[side] = true;
+        close(side, &mut effect.direction);
+        for of in &mut effect.combinations {
+            match way {
+                Way::Tighter => of.direction.tighter = Answer::No,
+                Way::Looser => of.direction.looser = Answer::No,
+            }
+        }
+    }
+}
+
 /// Closes what is open of what passed a side; whether it was.
 fn close(side: usize, of: &mut Direction) -> bool {
     let way = if side == 0 {
@@ -342,10 +393,11 @@ fn nothing_passes_with<'r>(
     side: usize,
     word: &str,
     by: &dyn Fn(&str, &str) -> Option<&'r str>,
+    blunt: &dyn Fn(usize) -> bool,
     told: &mut [Effect],
     entries: &mut [Entry],
 ) {
-    for effect in told.iter_mut() {
+    for (number, effect) in told.iter_mut().enumerate() {
         for of in &mut effect.combinations {
             let never = of.list.iter().all(|one| {
                 let mut records = one.iter().filter(|(_, record)| !record.is_empty());
@@ -359,7 +411,7 @@ fn nothing_passes_with<'r>(
             let way = [of.direction.tighter, of.direction.looser][side];
             way != Answer::No
         });
-        if !left && !effect.combinations.is_empty() {
+        if !left && !effect.combinations.is_empty() && !blunt(number) {
             close(side, &mut effect.direction);
         }
     }
@@ -402,12 +454,33 @@ fn nothing_passes(side: usize, note: &str, told: &mut [Effect], entries: &mut [E
 }
 
 /// Tries what bears on texts otherwise than by clauses: what its plans come to is what it does.
-fn by_texts(desk: &DiffContext<'_, '_>, search: &mut TextSearch<'_>, entries: &mut [Entry]) {
+fn by_texts(
+    desk: &DiffContext<'_, '_>,
+    search: &mut TextSearch<'_>,
+    others: &Cell<u64>,
+    entries: &mut [Entry],
+) {
     let name = desk.store.get(desk.worlds.new.standard.root).name();
     let against = visible(name.rsplit('/').next().unwrap_or(name)).into_owned();
+    let never = [(false, &desk.worlds.old), (true, &desk.worlds.new)].map(|(new, world)| {
+        unsatisfiable::nothing_passes(world, &desk.worlds.differences, new).is_some()
+    });
     for entry in entries {
         if entry.ways == [false; 2] {
             continue;
+        }
+        for (side, word) in [(0, "old"), (1, "new")] {
+            // Where nothing passes at all, that is said at the end, with the rules.
+            if !entry.ways[side]
+                || never[side]
+                || !passing::excludes(desk.worlds, side == 1, entry, others)
+            {
+                continue;
+            }
+            entry.ways[side] = false;
+            entry.change.notes.push(format!(
+                "no plan passes the {word} standard by which that tells"
+            ));
         }
         // What only a text can show is not excluded because none did.
         let open = |may: bool| if may { Answer::NotDecided } else { Answer::No };

@@ -11,14 +11,16 @@
 //! Nor is a tolerance cut where something is missing: of `x below 5 or x at least 4 or y at least 3` a plan without `y`
 //! is told to state it, though the others hold at every point. So no further part may read what they do not.
 
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use crate::diff::canonical;
 use crate::diff::conditions::dependencies::{Closures, Name, name, passed};
+use crate::diff::entailment::Asked;
 use crate::diff::pairing::clauses::Part;
 use crate::types::{
-    Compare, Condition, ConditionNode, Expression, ExpressionNode, Function, Read, Reading,
-    Requirement, Rule, Standard, Type,
+    Arithmetic, Compare, Condition, ConditionNode, Expression, ExpressionNode, Function, Hop, Path,
+    Read, Reading, Requirement, Rule, Standard, Type,
 };
 use crate::units::Exact;
 
@@ -38,9 +40,12 @@ pub(in crate::diff) fn is_sharp(
         .filter_map(|number| rule.requirements.get(*number))
         .all(|requirement| {
             let goal = Ways::of(rule, requirement);
-            !of.is_lost(&goal)
-                && (!of.rests_on_dials(&goal) && of.one_of(&goal.all())
-                    || passes.is_some_and(|by| of.passes_with(&goal, by)))
+            let mut whens = goal.whens.iter();
+            // What never applies is told to, wherever all that it asks first is stated.
+            whens.any(|(when, truth)| of.constant(when) == Some(*truth))
+                || passes.is_some_and(|by| of.is_mirrored(&goal, by))
+                || passes.is_some_and(|by| of.passes_with(&goal, by))
+                || !of.rests_on_dials(&goal) && of.one_of(&goal.all()) && !of.is_lost(&goal)
         })
 }
 
@@ -127,10 +132,10 @@ impl Test {
             return Joined::AtAPoint;
         }
         match above.number.cmp(&below.number) {
-            std::cmp::Ordering::Less => Joined::Wide,
-            std::cmp::Ordering::Greater => Joined::Never,
-            std::cmp::Ordering::Equal if above.closed || below.closed => Joined::AtAPoint,
-            std::cmp::Ordering::Equal => Joined::Never,
+            Ordering::Less => Joined::Wide,
+            Ordering::Greater => Joined::Never,
+            Ordering::Equal if above.closed || below.closed => Joined::AtAPoint,
+            Ordering::Equal => Joined::Never,
         }
     }
 
@@ -176,19 +181,14 @@ impl Sharpness<'_> {
         !touch && list.iter().all(|(of, truth)| self.shown(of, *truth))
     }
 
-    /// Whether each way of the other side is one of this, and no two of that are so only together: what passes there by
-    /// one for the whole of a tolerance passes here by the same.
+    /// Whether what passes on the other side by one way for the whole of a tolerance passes here by one too: each way of
+    /// that side shows one of this, and no two of them are so only together.
     fn passes_with(
         &self,
         goal: &Ways<'_>,
         (standard, closures, part): (&Standard, &Closures, &Part),
     ) -> bool {
         let other = Sharpness { standard, closures };
-        let texts = |of: &Standard, list: &[(&Condition, bool)]| -> BTreeSet<String> {
-            let list = list.iter();
-            list.map(|(part, _)| canonical::condition(of, part))
-                .collect()
-        };
         let rule = &standard.rules[part.rule];
         let mut requirements = part.requirements.iter();
         requirements.all(|number| {
@@ -196,12 +196,143 @@ impl Sharpness<'_> {
                 return false;
             };
             let by = Ways::of(rule, requirement);
-            !other.are_cut(&by.all())
-                && texts(standard, &by.whens).is_subset(&texts(self.standard, &goal.whens))
-                && texts(standard, &[by.holds]) == texts(self.standard, &[goal.holds])
-                && texts(standard, &by.permissions)
-                    .is_subset(&texts(self.standard, &goal.permissions))
+            let shows = |way: &(&Condition, bool), list: &[(&Condition, bool)]| {
+                let never = other.constant(way.0).is_some_and(|truth| truth != way.1);
+                never
+                    || list
+                        .iter()
+                        .any(|of| other.asked(way).entails(self.asked(of)))
+            };
+            // Nothing is cut, so that only what is missing inside a condition can get in the way.
+            let lost = goal.all().iter().any(|of| self.loses(of.0, of.1));
+            !lost
+                && !other.are_cut(&by.all())
+                && by.whens.iter().all(|way| shows(way, &goal.whens))
+                && shows(&by.holds, &[goal.holds])
+                && by
+                    .permissions
+                    .iter()
+                    .all(|way| shows(way, &goal.permissions))
         })
+    }
+
+    /// Whether the other side asks the same part by part, with limits that let no more pass: every piece of a tolerance
+    /// that passes there passes here.
+    fn is_mirrored(
+        &self,
+        goal: &Ways<'_>,
+        (standard, closures, part): (&Standard, &Closures, &Part),
+    ) -> bool {
+        let other = Sharpness { standard, closures };
+        let [number] = part.requirements.as_slice() else {
+            return false;
+        };
+        let rule = &standard.rules[part.rule];
+        let Some(requirement) = rule.requirements.get(*number) else {
+            return false;
+        };
+        let by = Ways::of(rule, requirement);
+        let mirror = |mine: &[(&Condition, bool)], theirs: &[(&Condition, bool)]| {
+            let mut both = mine.iter().zip(theirs);
+            mine.len() == theirs.len()
+                && both.all(|(of, way)| other.asked(way).mirrors(self.asked(of)))
+        };
+        // A single comparison behind a certain `when` is not cut.
+        let cut = goal.holds.0.is_joined() || !goal.permissions.is_empty();
+        cut && mirror(&goal.whens, &by.whens)
+            && mirror(&[goal.holds], &[by.holds])
+            && mirror(&goal.permissions, &by.permissions)
+    }
+
+    fn asked<'c>(&'c self, (of, truth): &(&'c Condition, bool)) -> Asked<'c> {
+        Asked {
+            standard: self.standard,
+            of,
+            truth: *truth,
+        }
+    }
+
+    /// Whether a path leads straight to what is stated, and neither worked out nor read off.
+    fn is_plainly_stated(&self, path: &Path) -> bool {
+        let [Hop::Field(kind, field)] = path.hops.as_slice() else {
+            return false;
+        };
+        let of = self.standard.field(*kind, *field);
+        of.formula.is_none() && of.reference.is_none() && of.measured().is_none()
+    }
+
+    /// Whether a comparison is true, or false, wherever what it reads is stated, and shown to be: a setting that is
+    /// stated is what it is, and lies in what is possible with all of its tolerance.
+    fn constant(&self, of: &Condition) -> Option<bool> {
+        let ConditionNode::Compare {
+            compare,
+            left,
+            right,
+        } = &of.node
+        else {
+            return None;
+        };
+        if let (ExpressionNode::Call(function, values), ExpressionNode::Constant(limit)) =
+            (&left.node, &right.node)
+        {
+            // Of what is only sampled nothing is shown.
+            let stated = |of: &Expression| match &of.node {
+                ExpressionNode::Constant(_) => true,
+                ExpressionNode::Path(path) => self.is_plainly_stated(path),
+                _ => false,
+            };
+            return bounded(*function, values, *compare, &limit.exact)
+                .filter(|_| values.iter().all(stated));
+        }
+        let ExpressionNode::Path(path) = &left.node else {
+            return None;
+        };
+        let [Hop::Field(kind, field)] = path.hops.as_slice() else {
+            return None;
+        };
+        if !self.is_plainly_stated(path) {
+            return None;
+        }
+        let of = self.standard.field(*kind, *field);
+        let text = |of: &Expression| canonical::expression(self.standard, of);
+        let first = match &right.node {
+            ExpressionNode::Call(Function::Otherwise, values) => values.first().unwrap_or(right),
+            _ => right,
+        };
+        if text(left) == text(first) {
+            return Some(matches!(
+                compare,
+                Compare::AtLeast | Compare::AtMost | Compare::Is
+            ));
+        }
+        let ExpressionNode::Constant(limit) = &right.node else {
+            return None;
+        };
+        let possible = of.possible.as_ref()?;
+        // A share that is left out is nothing, whatever is possible.
+        let mut wholes = self.standard.kind(*kind).parts.iter();
+        let share = wholes.any(|whole| whole.fields.contains(field));
+        let low = possible.low.as_ref().map(|low| match share {
+            true => Exact::min(low, &Exact::ZERO).cmp(&limit.exact),
+            false => low.cmp(&limit.exact),
+        });
+        let high = possible.high.as_ref().map(|high| high.cmp(&limit.exact));
+        let (above, below) = (Ordering::Greater, Ordering::Less);
+        let at_or = |of: Option<Ordering>, way: Ordering| {
+            of.is_some_and(|of| of == way || of == Ordering::Equal)
+        };
+        match compare {
+            Compare::AtLeast if at_or(low, above) => Some(true),
+            Compare::AtLeast if high == Some(below) => Some(false),
+            Compare::AtMost if at_or(high, below) => Some(true),
+            Compare::AtMost if low == Some(above) => Some(false),
+            Compare::Above if low == Some(above) => Some(true),
+            Compare::Above if at_or(high, below) => Some(false),
+            Compare::Below if high == Some(below) => Some(true),
+            Compare::Below if at_or(low, above) => Some(false),
+            Compare::Is if low == Some(above) || high == Some(below) => Some(false),
+            _ => None,
+        }
     }
 
     /// Whether some of the ways of a requirement may be so together only where a tolerance is cut, while another reads
@@ -304,6 +435,9 @@ impl Sharpness<'_> {
             let parts = of.children().iter();
             return parts.flat_map(|part| self.tests(part, truth)).collect();
         }
+        if self.constant(of).is_some() {
+            return Vec::new();
+        }
         let mut values = BTreeSet::new();
         of.reads(&mut |read: Read<'_>| self.add(read, &mut values));
         let mut numbers = BTreeSet::new();
@@ -320,15 +454,17 @@ impl Sharpness<'_> {
         } = &of.node
         {
             equal = *compare == Compare::Is;
+            let (left, times) = plainer(left);
             if let (true, false, ExpressionNode::Constant(constant)) =
                 (goes_without_jump(left), equal, &right.node)
+                && let Some(number) = constant.exact.div(&times)
             {
                 let up = matches!(compare, Compare::AtLeast | Compare::Above);
                 let closed = matches!(compare, Compare::AtLeast | Compare::AtMost);
                 limit = Some(Limit {
                     of: canonical::expression(self.standard, left),
                     up: up == truth,
-                    number: constant.exact.clone(),
+                    number,
                     closed: closed == truth,
                     whole: self.is_whole(left),
                 });
@@ -382,6 +518,75 @@ impl Sharpness<'_> {
             found.extend(self.closures.of(&own).cloned());
             found.insert(own);
         }
+    }
+}
+
+/// A value that a comparison with a number is about, and how many times it is taken: that which is stated where
+/// `otherwise` passes over what is not, as beside any other comparison of it, and the least or most of one value alone.
+fn plainer(of: &Expression) -> (&Expression, Exact) {
+    let number = |of: &Expression| match &of.node {
+        ExpressionNode::Constant(number) if number.exact > Exact::ZERO => {
+            Some(number.exact.clone())
+        }
+        _ => None,
+    };
+    match &of.node {
+        ExpressionNode::Call(Function::Otherwise, values) => match values.as_slice() {
+            [first, rest] if number(rest).is_some() => plainer(first),
+            _ => (of, Exact::ONE),
+        },
+        ExpressionNode::Binary {
+            operator: Arithmetic::Multiply,
+            left,
+            right,
+        } => match (number(left), number(right)) {
+            (None, Some(by)) => {
+                let (inner, times) = plainer(left);
+                (inner, times.mul(&by))
+            }
+            (Some(by), None) => {
+                let (inner, times) = plainer(right);
+                (inner, times.mul(&by))
+            }
+            _ => (of, Exact::ONE),
+        },
+        _ => (of, Exact::ONE),
+    }
+}
+
+/// What a comparison of the most, or least, of several values comes to by the number among them alone.
+fn bounded(
+    function: Function,
+    values: &[Expression],
+    compare: Compare,
+    limit: &Exact,
+) -> Option<bool> {
+    let numbers = values.iter().filter_map(|of| match &of.node {
+        ExpressionNode::Constant(number) => Some(&number.exact),
+        _ => None,
+    });
+    match (function, compare) {
+        (Function::Most, _) => {
+            let least = numbers.max()?;
+            match compare {
+                Compare::AtLeast if least >= limit => Some(true),
+                Compare::Above if least > limit => Some(true),
+                Compare::Below if least >= limit => Some(false),
+                Compare::AtMost | Compare::Is if least > limit => Some(false),
+                _ => None,
+            }
+        }
+        (Function::Least, _) => {
+            let most = numbers.min()?;
+            match compare {
+                Compare::AtMost if most <= limit => Some(true),
+                Compare::Below if most < limit => Some(true),
+                Compare::Above if most <= limit => Some(false),
+                Compare::AtLeast | Compare::Is if most < limit => Some(false),
+                _ => None,
+            }
+        }
+        _ => None,
     }
 }
 

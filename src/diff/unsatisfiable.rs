@@ -3,16 +3,16 @@
 use std::collections::BTreeSet;
 
 use crate::diagnostic::Verb;
-use crate::diff::conditions::dependencies::{Differences, inherited};
+use crate::diff::conditions::dependencies::Differences;
 use crate::diff::conditions::lower_condition::{Figures, Situation};
 use crate::diff::conditions::overrides::Overrides;
 use crate::diff::conditions::variables::{Formula, Vars};
 use crate::diff::edition::Edition;
 use crate::diff::pairing::rename_matching::{kind_ids, record_ids};
+use crate::diff::passing::is_given;
 use crate::types::{
-    Condition, Hop, KindId, Path, PlaceInRun, RecordId, Root, Rule, RuleForm, Sort, Standard, Type,
+    Condition, Hop, KindId, Path, PlaceInRun, RecordId, Root, Rule, RuleForm, Standard, Type,
 };
-use crate::units::Exact;
 
 /// The rules that no plan keeps together, in words; `None` where it is not shown that there are such.
 ///
@@ -24,20 +24,6 @@ pub(in crate::diff) fn nothing_passes(
     new: bool,
 ) -> Option<String> {
     let standard = world.view;
-    // A share that is left out is nothing, also where nothing is not possible.
-    let no_share_is_none = standard.kinds.iter().any(|kind| {
-        kind.parts
-            .iter()
-            .flat_map(|whole| &whole.fields)
-            .any(|field| {
-                let possible = kind.fields[field.0 as usize].possible.as_ref();
-                let low = possible.and_then(|possible| possible.low.as_ref());
-                low.is_some_and(|low| *low > Exact::ZERO)
-            })
-    });
-    if no_share_is_none {
-        return None;
-    }
     let (overrides, situation) = (Overrides::default(), Situation::new());
     let mut vars = Vars::default();
     let mut kept: Vec<(&str, Formula)> = Vec::new();
@@ -138,16 +124,7 @@ fn refusing<'w>(
     let given = |path: &Path| match path.hops.as_slice() {
         [] => true,
         [Hop::Field(kind, field)] => {
-            let strict = matches!(
-                standard.field(*kind, *field).sort,
-                Sort::Given {
-                    unless_stated: false,
-                    ..
-                }
-            );
-            let whole = standard.kind(*kind).parts.iter();
-            let share = whole.flat_map(|whole| &whole.fields).any(|of| of == field);
-            strict && !share && record.is_some_and(|of| inherited(standard, of, *field).is_some())
+            record.is_some_and(|of| is_given(standard, of, (*kind, *field)))
         }
         _ => false,
     };

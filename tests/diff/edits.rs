@@ -65,13 +65,28 @@ pub(crate) fn moved(pair: &Pair, text: &str) -> Option<Vec<(String, u8, u8)>> {
     Some(moved.collect())
 }
 
+/// What is said of a rule by itself: what only the other rules exclude says nothing of it.
 fn of_rule(pair: &Pair, rule: &str) -> Direction {
     let effects = pair
         .found
         .effects
         .iter()
         .filter(|effect| effect.rule == rule);
-    effects.fold(Direction::NONE, |known, effect| known.or(effect.direction))
+    effects.fold(Direction::NONE, |known, effect| {
+        let [worse, better] = effect.beside_others;
+        let open = |closed: bool| {
+            if closed {
+                Answer::NotDecided
+            } else {
+                Answer::No
+            }
+        };
+        let open = Direction {
+            tighter: open(worse),
+            looser: open(better),
+        };
+        known.or(effect.direction).or(open)
+    })
 }
 
 /// Every run that is shown comes to what is said of it, checked once more from its text.

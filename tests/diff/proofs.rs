@@ -1,6 +1,6 @@
 //! What diff calls proved: each of these a proof that leaves something out would get wrong.
 
-use strikeoff::diagnostic::{Answer, Direction};
+use strikeoff::diagnostic::{Answer, Direction, Meaning};
 
 use super::room::{Room, compared};
 
@@ -172,4 +172,54 @@ fn the_most_of_what_is_missing_is_not_false() {
     );
     assert_ne!(ways(&old, &new).looser, Answer::No);
     assert_eq!(ways(&old, &new).tighter, Answer::No);
+}
+
+/// A run may have many of a kind that are records, and a rule may ask which of them one is, or whether two are the same.
+fn of_screens(of: &str) -> Room {
+    Room::of(&format!(
+        "standard \"A room\" edition \"1\"\n\nkind job, one to a run \"a job\" {{\n  spoilage number set\n  chief screen given\n  \
+         second screen given\n}}\nkind screen, many to a run \"a screen\" {{\n  mesh number set\n}}\n\
+         screen fine {{\n  mesh 100  per practice\n}}\nrule one {{\n{of}  per practice\n}}\n"
+    ))
+}
+
+#[test]
+fn a_record_of_a_kind_of_many_that_a_clause_asks_for_is_looked_at() {
+    for each in [
+        "  for each screen\n  when screen is fine\n",
+        "  when job.chief is fine\n",
+    ] {
+        let room =
+            |least: u32| of_screens(&format!("{each}  shall job.spoilage at least {least}\n"));
+        let pair = compared(&room(2), &room(3)).expect("it can be used");
+        assert_eq!(pair.found.meaning, Meaning::Differs, "{each}");
+        assert_eq!(ways(&room(2), &room(3)).tighter, Answer::Yes, "{each}");
+    }
+}
+
+#[test]
+fn two_things_that_are_one_record_are_not_the_same_thing() {
+    let room = |of: &str| {
+        of_screens(&format!(
+            "  when job.chief is fine\n  when job.second is fine\n  shall {of}\n"
+        ))
+    };
+    let (same, any) = (room("job.chief is job.second"), room("job.chief stated"));
+    assert_ne!(ways(&same, &any).looser, Answer::No);
+    assert_ne!(ways(&any, &same).tighter, Answer::No);
+}
+
+/// A share that is left out beside the others is nothing, also where nothing may not be stated.
+#[test]
+fn a_share_that_may_not_be_nothing_is_nothing_where_it_is_left_out() {
+    let room = |least: u32| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind cloth, one to a run \"a cloth\" {{\n  wool  share from 5 % to 100 % set\n  \
+             silk  share from 0 % to 100 % set\n  parts wool, silk make 100 %\n}}\n\
+             rule one {{\n  shall  cloth.wool at least {least} %\n  per    practice\n}}\n"
+        ))
+    };
+    let pair = compared(&room(0), &room(5)).expect("it can be used");
+    assert_eq!(pair.found.meaning, Meaning::Differs);
+    assert_eq!(ways(&room(0), &room(5)).tighter, Answer::Yes);
 }

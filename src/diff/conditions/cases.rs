@@ -1,6 +1,6 @@
 //! Comparisons of the first value that is there, case by case.
 
-use crate::diff::conditions::lower_condition::Lowering;
+use crate::diff::conditions::lower_condition::{Lowering, is_plain};
 use crate::diff::conditions::resolve_path::PathEnd;
 use crate::types::{Condition, ConditionNode, Expression, ExpressionNode, Function, Path, Stating};
 
@@ -82,6 +82,27 @@ impl Lowering<'_> {
             PathEnd::Thing(..) | PathEnd::Place(_) => false,
         };
         here && plain && self.own.is_none()
+    }
+
+    /// Whether a path leads straight from a thing to a figure that has a value wherever what it needs is stated: it is
+    /// missing then or a number, as what is stated is.
+    pub(in crate::diff) fn is_worked_out_where_stated(&mut self, path: &Path) -> bool {
+        let PathEnd::Free(kind, field, key) = self.end(path) else {
+            return false;
+        };
+        let formula = self.standard.field(kind, field).formula.as_ref();
+        let Some(formula) =
+            formula.filter(|of| path.hops.len() == 1 && self.own.is_none() && is_plain(of))
+        else {
+            return false;
+        };
+        let place = key
+            .rsplit_once('.')
+            .map_or(key.as_str(), |(place, _)| place);
+        self.own = Some((kind, place.to_owned()));
+        let found = self.term(formula);
+        self.own = None;
+        found.total().is_some()
     }
 }
 

@@ -52,6 +52,10 @@ pub(in crate::diff) struct Lowering<'a> {
     pub(in crate::diff) inlined: Option<&'a Name>,
     /// The thing whose formula is read, and the place it stands at.
     pub(in crate::diff) own: Option<(KindId, String)>,
+    /// The kind of the thing that is asked about.
+    pub(in crate::diff) each: Option<KindId>,
+    /// Whether a plan may state something else than a record wherever nothing is said of that, if it may pass so.
+    pub(in crate::diff) relaxed: bool,
     /// Whether it is the new standard.
     pub(in crate::diff) new: bool,
     /// What tells apart what differs between the standards.
@@ -80,6 +84,12 @@ impl<'a> Lowering<'a> {
         let (low, mut high) = match &of.possible {
             Some(possible) if of.formula.is_none() => (possible.low.clone(), possible.high.clone()),
             _ => (None, None),
+        };
+        // A share that is left out is nothing, also where nothing may not be stated.
+        let mut wholes = self.standard.kind(kind).parts.iter();
+        let low = match wholes.any(|whole| whole.fields.contains(&field)) {
+            true => low.map(|low| Exact::min(&low, &Exact::ZERO)),
+            false => low,
         };
         if let (Some(left), Some(most)) = (self.overrides.most(key), &high) {
             high = Some(Exact::min(left, most));
@@ -255,6 +265,12 @@ impl<'a> Lowering<'a> {
                 self.text(of, wanted)
             }
         }
+    }
+
+    /// Whether a record is of a kind that a plan names and states nothing of.
+    fn is_only_named(&self, record: RecordId) -> bool {
+        let kind = self.standard.record(record).kind;
+        self.standard.kind(kind).place == PlaceInRun::Record
     }
 
     /// The words that a setting may hold; `None` where it holds none, any text where the list is open.
@@ -436,7 +452,10 @@ impl Resolver<'_> for Lowering<'_> {
             ConditionNode::Is { path, values, .. } => self.is(of, path, values, wanted),
             ConditionNode::Same { left, right } => match (self.end(left), self.end(right)) {
                 (PathEnd::Missing, _) | (_, PathEnd::Missing) => Formula::FALSE,
-                (PathEnd::Thing(Some(one), _), PathEnd::Thing(Some(other), _)) => {
+                // Two things of a run may be the same record, and are not the same for that.
+                (PathEnd::Thing(Some(one), _), PathEnd::Thing(Some(other), _))
+                    if self.is_only_named(one) =>
+                {
                     known(one == other)
                 }
                 _ => self.text(of, wanted),

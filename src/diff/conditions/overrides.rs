@@ -34,6 +34,14 @@ impl Overrides {
         self.most.get(key)
     }
 
+    /// Where a plan states this one setting, whatever its record does.
+    pub(in crate::diff) fn stating(key: String) -> Self {
+        Self {
+            instead: [(key, true)].into(),
+            ..Self::default()
+        }
+    }
+
     /// The same, with one setting left to the record.
     pub(in crate::diff) fn but(&self, key: String) -> Self {
         let mut overrides = self.clone();

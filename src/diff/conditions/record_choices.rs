@@ -24,6 +24,8 @@ impl ClauseEffects<'_, '_> {
     pub(in crate::diff) fn slots(&self, clause: &Clause, reads: &[Reads]) -> Vec<(String, Slot)> {
         let differences = &self.worlds.differences;
         let mut met: BTreeMap<String, String> = BTreeMap::new();
+        // Where a clause asks which record something is.
+        let mut asked: BTreeSet<String> = BTreeSet::new();
         let mut closures = BTreeSet::new();
         for read in reads {
             let world = self.side(read.new);
@@ -72,6 +74,9 @@ impl ClauseEffects<'_, '_> {
                     },
                 };
                 if bears {
+                    if field.is_none() {
+                        asked.insert(key.clone());
+                    }
                     met.insert(key, of.name.clone());
                 }
             }
@@ -93,7 +98,7 @@ impl ClauseEffects<'_, '_> {
                 Some(PlaceInRun::Record) if options.is_empty() => continue,
                 // A plan may name none: what stands behind it is missing then.
                 Some(PlaceInRun::Record) => options.push(None),
-                Some(PlaceInRun::Many) => {
+                Some(PlaceInRun::Many) if !asked.contains(&key) => {
                     // A plan may state all of it itself: only what differs has to be looked at.
                     options.retain(|record| self.differs(&kind, record.as_deref()));
                     options.push(None);

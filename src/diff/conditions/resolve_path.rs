@@ -7,6 +7,7 @@ use crate::diff::conditions::dependencies::{Name, inherited, name, named, refers
 use crate::diff::conditions::lower_condition::{Figures, Lowering};
 use crate::diff::conditions::overrides::is_rest;
 use crate::diff::conditions::paths::{hop_word, root_key};
+use crate::diff::passing::is_given;
 use crate::types::{
     Arithmetic, Expression, ExpressionNode, FieldId, Hop, KindId, Path, PlaceInRun, RecordId, Root,
     Value,
@@ -53,6 +54,7 @@ impl<'a> Lowering<'a> {
                     if let Some(to) = refers {
                         let given = record
                             .filter(|_| self.overrides.get(&key) != Some(true))
+                            .filter(|record| !self.may_be_other(*record, (*of, *field), &key))
                             .and_then(|record| named(standard, record, *field));
                         record = given.or_else(|| record_at(&key));
                         kind = Some(to);
@@ -98,6 +100,9 @@ impl<'a> Lowering<'a> {
         if instead == Some(true) {
             return PathEnd::Free(kind, field, key);
         }
+        if self.may_be_other(record, (kind, field), &key) {
+            return PathEnd::Free(kind, field, key);
+        }
         if let Some((_, stated)) = inherited(standard, record, field) {
             return PathEnd::Stated(&stated.value, key);
         }
@@ -117,6 +122,14 @@ impl<'a> Lowering<'a> {
             return PathEnd::Free(kind, field, format!("{place} {name}: {key}"));
         }
         PathEnd::Free(kind, field, key)
+    }
+
+    /// Whether a plan may state something else than the record at a place, where it is not said whether it does.
+    fn may_be_other(&self, record: RecordId, setting: (KindId, FieldId), key: &str) -> bool {
+        self.relaxed
+            && self.overrides.get(key).is_none()
+            && self.standard.kind(setting.0).place != PlaceInRun::Record
+            && !is_given(self.standard, record, setting)
     }
 
     /// Whether a worked-out setting means something else now, for the records chosen.

@@ -20,7 +20,6 @@ impl ClauseEffects<'_, '_> {
             return Formula::TRUE;
         };
         let world = self.side(new);
-        let rule = &world.view.rules[part.rule];
         let situation = &here.situations[usize::from(new)];
         let mut reader = Lowering {
             unkept: here.unkept.as_ref(),
@@ -32,40 +31,48 @@ impl ClauseEffects<'_, '_> {
                 vars,
             )
         };
-        let not_applying = Formula::any(
-            rule.when
-                .iter()
-                .map(|when| reader.formula(when, false))
-                .collect::<Vec<_>>(),
-        );
-        let applies = Formula::all(
-            rule.when
-                .iter()
-                .map(|when| reader.formula(when, true))
-                .collect::<Vec<_>>(),
-        );
-        let permitted = Formula::any(
-            rule.permissions
-                .iter()
-                .map(|may| reader.formula(may, true))
-                .collect::<Vec<_>>(),
-        );
-        let wanted = match &rule.table {
-            Some(table) => {
-                let (no_cell, wanted) = cells(&mut reader, rule, table, &permitted);
-                // Where there is no cell, it does not matter whether the rule applies.
-                return Formula::any([not_applying, no_cell, Formula::all([applies, wanted])]);
-            }
-            None => Formula::all(
-                part.requirements
-                    .iter()
-                    .filter_map(|number| rule.requirements.get(*number))
-                    .map(|requirement| one(&mut reader, &requirement.condition, &permitted))
-                    .collect::<Vec<_>>(),
-            ),
-        };
-        Formula::any([not_applying, Formula::all([applies, wanted])])
+        kept(&mut reader, part)
     }
+}
+
+/// Where requirements of a rule are kept, as one standard reads them.
+pub(in crate::diff) fn kept(reader: &mut Lowering<'_>, part: &Part) -> Formula {
+    let standard = reader.standard;
+    let rule = &standard.rules[part.rule];
+    reader.each = rule.each;
+    let not_applying = Formula::any(
+        rule.when
+            .iter()
+            .map(|when| reader.formula(when, false))
+            .collect::<Vec<_>>(),
+    );
+    let applies = Formula::all(
+        rule.when
+            .iter()
+            .map(|when| reader.formula(when, true))
+            .collect::<Vec<_>>(),
+    );
+    let permitted = Formula::any(
+        rule.permissions
+            .iter()
+            .map(|may| reader.formula(may, true))
+            .collect::<Vec<_>>(),
+    );
+    let wanted = match &rule.table {
+        Some(table) => {
+            let (no_cell, wanted) = cells(reader, rule, table, &permitted);
+            // Where there is no cell, it does not matter whether the rule applies.
+            return Formula::any([not_applying, no_cell, Formula::all([applies, wanted])]);
+        }
+        None => Formula::all(
+            part.requirements
+                .iter()
+                .filter_map(|number| rule.requirements.get(*number))
+                .map(|requirement| one(reader, &requirement.condition, &permitted))
+                .collect::<Vec<_>>(),
+        ),
+    };
+    Formula::any([not_applying, Formula::all([applies, wanted])])
 }
 
 /// Where one requirement is kept: by itself, or where it is false by a permission.

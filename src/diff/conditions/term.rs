@@ -9,7 +9,8 @@ use crate::diff::conditions::dependencies::{name, passed};
 use crate::diff::conditions::lower_condition::Lowering;
 use crate::diff::conditions::resolve_path::PathEnd;
 use crate::types::{
-    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, Function, Read, Type, Value,
+    Arithmetic, Condition, ConditionNode, Expression, ExpressionNode, Function, PlaceInRun, Read,
+    Type, Value,
 };
 use crate::units::Exact;
 
@@ -79,6 +80,17 @@ impl Term {
     pub(in crate::diff) fn is_not_below_zero(&self) -> bool {
         let core = self.core.is_empty() || self.low.as_ref().is_some_and(|low| *low >= Exact::ZERO);
         core && self.factor >= Exact::ZERO
+    }
+
+    /// Between what it lies, as far as that is known.
+    fn ends(&self) -> [Option<Exact>; 2] {
+        let of = |end: &Option<Exact>| end.as_ref().map(|end| end.mul(&self.factor));
+        let [low, high] = [of(&self.low), of(&self.high)];
+        if self.factor < Exact::ZERO {
+            [high, low]
+        } else {
+            [low, high]
+        }
     }
 
     /// Of a text, with what it rests on.
@@ -208,13 +220,23 @@ impl Lowering<'_> {
             ExpressionNode::Power(base, power) => self.power(base, *power),
             ExpressionNode::Call(Function::Calibrated, dial) => self.behind_dial(of, dial),
             ExpressionNode::Call(function, arguments) => self.call(*function, arguments),
-            ExpressionNode::Over { .. } => {
+            ExpressionNode::Over { kind, body, .. } => {
                 let text = format!(
                     "{}{}",
                     canonical::expression(self.standard, of),
                     self.of_side_expression(of)
                 );
-                Found::Term(Term::atom(text, BTreeSet::new(), false))
+                let term = Term::atom(text, BTreeSet::new(), body.is_none());
+                if body.is_some() {
+                    return Found::Term(term);
+                }
+                // How many there are is always known; where one of them is asked about, it is one at least.
+                let many = self.standard.kind(*kind).place == PlaceInRun::Many;
+                let least = i64::from(many && self.each == Some(*kind));
+                Found::Term(Term {
+                    low: Some(Exact::from_int(least)),
+                    ..term
+                })
             }
         }
     }
@@ -344,12 +366,14 @@ impl Lowering<'_> {
         let mut texts = Vec::new();
         let (mut needs, mut total) = (BTreeSet::new(), true);
         let mut above = true;
+        let mut ends: Vec<[Option<Exact>; 2]> = Vec::new();
         for (place, argument) in arguments.iter().enumerate() {
             match self.term(argument) {
                 Found::Term(term) => {
                     // What `choose` goes by is none of its values.
                     let goes_by = matches!(function, Function::Choose) && place == 0;
                     above &= goes_by || term.is_not_below_zero();
+                    ends.push(term.ends());
                     texts.push(term.text());
                     needs.extend(term.needs.iter().copied());
                     total &= term.total;
@@ -377,7 +401,9 @@ impl Lowering<'_> {
             && arguments.split_last().is_some_and(|(last, first)| {
                 number(last)
                     && first.iter().all(|of| match &of.node {
-                        ExpressionNode::Path(path) => self.is_stated_only(path),
+                        ExpressionNode::Path(path) => {
+                            self.is_stated_only(path) || self.is_worked_out_where_stated(path)
+                        }
                         _ => false,
                     })
             });
@@ -390,8 +416,26 @@ impl Lowering<'_> {
         let text = format!("{called}({})", texts.join(", "));
         let figure = matches!(function, Function::Figure(_));
         let low = (above && !figure).then_some(Exact::ZERO);
+        let [low, high] = match function {
+            Function::Most => {
+                let low = ends.iter().filter_map(|[low, _]| low.as_ref());
+                let low = low.cloned().reduce(|one, other| Exact::max(&one, &other));
+                let high: Option<Vec<&Exact>> = ends.iter().map(|of| of[1].as_ref()).collect();
+                [low, high.and_then(|all| all.into_iter().max().cloned())]
+            }
+            Function::Least => {
+                let high = ends.iter().filter_map(|[_, high]| high.as_ref());
+                let low: Option<Vec<&Exact>> = ends.iter().map(|of| of[0].as_ref()).collect();
+                [
+                    low.and_then(|all| all.into_iter().min().cloned()),
+                    high.min().cloned(),
+                ]
+            }
+            _ => [low, None],
+        };
         Found::Term(Term {
             low,
+            high,
             ..Term::atom(text, needs, total)
         })
     }

@@ -1,6 +1,6 @@
 //! Deviations: what they let pass now that they did not, read off their texts.
 
-use crate::diagnostic::{Answer, ChangeKind, Direction};
+use crate::diagnostic::{Answer, ChangeKind, Direction, Verb};
 use crate::diff::canonical;
 use crate::diff::conditions::lower_condition::{Figures, Situation};
 use crate::diff::conditions::overrides::Overrides;
@@ -76,7 +76,8 @@ pub(in crate::diff) fn entries(
             Some(other) => changed(desk, one, other, on, &subject, &mut found),
             None => {
                 let entry = Entry::new(&[ChangeKind::Removed], subject).at(line(one), None);
-                found.push(counted(entry, one, on, [one.rule, None], TIGHTER));
+                let way = shall_pass(desk, [Some(one), None], TIGHTER);
+                found.push(counted(entry, one, on, [one.rule, None], way));
             }
         }
     }
@@ -92,7 +93,8 @@ pub(in crate::diff) fn entries(
         if let Some(until) = other.until {
             entry = entry.note(format!("until {until}"));
         }
-        found.push(counted(entry, other, on, [None, other.rule], LOOSER));
+        let way = shall_pass(desk, [None, Some(other)], LOOSER);
+        found.push(counted(entry, other, on, [None, other.rule], way));
     }
     found
 }
@@ -128,6 +130,34 @@ fn by_texts(entry: Entry, rules: [Option<usize>; 2], direction: Direction) -> En
         return entry;
     }
     entry.through(vec![TextChange::Rule(rules)], ways)
+}
+
+/// What of a direction is left for plans that pass: by what a deviation lets of a `should` none does.
+fn shall_pass(
+    desk: &DiffContext<'_, '_>,
+    [old, new]: [Option<&Deviation>; 2],
+    direction: Direction,
+) -> Direction {
+    let lets = |standard: &Standard, of: Option<&Deviation>| {
+        let Some(rule) = of.and_then(|of| standard.rules.get(of.rule?)) else {
+            return true;
+        };
+        let sites: Vec<usize> = of
+            .iter()
+            .flat_map(|of| &of.moves)
+            .flat_map(|moved| &moved.sites)
+            .map(|site| site.requirement)
+            .collect();
+        let mut asked = rule.requirements.iter().enumerate();
+        asked.any(|(number, requirement)| {
+            requirement.verb == Verb::Shall && (sites.is_empty() || sites.contains(&number))
+        })
+    };
+    let of = |lets: bool, answer: Answer| if lets { answer } else { Answer::No };
+    Direction {
+        tighter: of(lets(desk.before(), old), direction.tighter),
+        looser: of(lets(desk.after(), new), direction.looser),
+    }
 }
 
 /// All that it lets pass, as a text.
@@ -179,6 +209,7 @@ fn changed(
             (false, true) => "it let nothing pass before",
             _ => "it lets nothing pass, before and after",
         };
+        let direction = shall_pass(desk, [Some(one), Some(other)], direction);
         let entry = Entry::new(&[ChangeKind::Limit], subject).note(note);
         found.push(at(by_texts(entry, [one.rule, other.rule], direction)));
         return;
@@ -232,6 +263,7 @@ fn changed(
     }
     let entry =
         Entry::new(&[ChangeKind::Limit], subject).alarm(unit_slip::alarm(&numbers.0, &numbers.1));
+    let direction = shall_pass(desk, [Some(one), Some(other)], direction);
     let mut entry = by_texts(entry, [one.rule, other.rule], direction);
     if one.until != other.until {
         // On the last day of the one that ends later.

@@ -59,6 +59,7 @@ pub(in crate::diff) fn effect(
             .filter_map(|(way, shown)| shows(desk, clause, *way, shown))
             .collect(),
         left: became.left.iter().cloned().collect(),
+        beside_others: [false; 2],
     };
     whole(desk, (number, clause), became, &mut effect, search);
     effect
@@ -203,10 +204,11 @@ fn whole(
             true => effect.direction.tighter,
             false => effect.direction.looser,
         };
-        let is_whole = flip.is_some();
         // What only the clause shows is shown where nothing else was, and where who checks it sees something.
         let text = |plan: &PlanText| plan.text(&against);
         let tells = |plan: &PlanText| search.tells_apart([&text(plan), &text(plan)]);
+        let flip = flip.filter(tells);
+        let is_whole = flip.is_some();
         let of_clause = || by_clause.filter(|plan| answer == Answer::NotDecided && tells(plan));
         let Some(plan) = flip.or_else(of_clause) else {
             continue;

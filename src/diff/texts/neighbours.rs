@@ -118,10 +118,17 @@ pub(super) fn make_whole(block: &mut Block, kind: &KindWords, setting: &str, kee
         block
             .clauses
             .retain(|clause| clause.name == setting || !shares.contains(&clause.name));
+        let other = others.get(keep % others.len().max(1));
         if let Some(number) = rest.decimal().filter(|_| !rest.is_zero())
-            && let Some(other) = others.get(keep % others.len().max(1))
+            && let Some(other) = other
         {
             block.state(other, &format!("{number} %"));
+        }
+        if block.record.is_some() && keep == 3 {
+            // What its record gives for the others goes only where something else is stated.
+            for none in others.iter().filter(|of| Some(*of) != other) {
+                block.state(none, "0 %");
+            }
         }
     }
 }
