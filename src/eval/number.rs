@@ -4,7 +4,7 @@ use super::{EvalContext, Leaf};
 use crate::interval::Bounds;
 use crate::physics;
 use crate::types::{Calibration, CalibrationPoint, Constant, Quantity};
-use crate::units::show_exact;
+use crate::units::{Dimension, Unit, show_bounds, show_exact};
 
 /// Why an operation has no result.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -88,21 +88,45 @@ impl Marks {
     }
 }
 
-/// Says in words why a figure has no value.
-pub(super) fn outside(figure: &physics::Function, outside: &physics::Outside) -> Fault {
+/// Says in words why a figure has no value of these inputs.
+pub(super) fn outside(
+    figure: &physics::Function,
+    outside: &physics::Outside,
+    inputs: &[(f64, f64)],
+) -> Fault {
     Fault::Words(match outside {
         physics::Outside::Parameter(index) => {
-            let name = figure
-                .parameters
-                .get(*index)
-                .map_or("an input", |parameter| parameter.name);
-            format!(
-                "`{name}` lies outside what the model of `{}` is valid for",
-                figure.name
-            )
+            match (figure.parameters.get(*index), inputs.get(*index)) {
+                (Some(parameter), Some((low, high))) => {
+                    let unit = Unit::usual_for(parameter.dimension).unwrap_or_else(|| {
+                        Dimension::named(parameter.dimension).map_or_else(Unit::bare, Unit::usual)
+                    });
+                    format!(
+                        "`{}` is {}; the model of `{}` is valid {}",
+                        parameter.name,
+                        show_bounds(*low, *high, &unit),
+                        figure.name,
+                        valid(parameter, &unit)
+                    )
+                }
+                _ => format!(
+                    "an input lies outside what the model of `{}` is valid for",
+                    figure.name
+                ),
+            }
         }
         physics::Outside::Together(words) | physics::Outside::Never(words) => (*words).to_owned(),
     })
+}
+
+/// What a figure is valid for: `from 0.1 to 20 %`.
+fn valid(parameter: &physics::Parameter, unit: &Unit) -> String {
+    let one = |end: f64| show_bounds(end, end, unit);
+    match (parameter.low.is_finite(), parameter.high.is_finite()) {
+        (true, true) => format!("from {}", show_bounds(parameter.low, parameter.high, unit)),
+        (true, false) => format!("from {} on", one(parameter.low)),
+        _ => format!("up to {}", one(parameter.high)),
+    }
 }
 
 impl Number for Bounds {
@@ -181,7 +205,7 @@ impl Number for Bounds {
                 };
                 Ok((Self::new(low, high), marks))
             }
-            Err(problem) => Err(outside(figure, &problem)),
+            Err(problem) => Err(outside(figure, &problem, &ends)),
         }
     }
 }

@@ -11,7 +11,7 @@ use codespan_reporting::term::{self, Config, DisplayStyle, Styles, StylesWriter}
 
 use super::{Style, phrase};
 use crate::diagnostic::Verdict;
-use crate::diagnostic::{Diagnostic, Report, Severity};
+use crate::diagnostic::{Code, Diagnostic, Report, Severity};
 use crate::source::{FileId, Store, visible};
 
 /// Writes the whole report.
@@ -167,6 +167,13 @@ fn message(said: &Diagnostic) -> String {
                 mark = ", ";
             }
         }
+    }
+    // Why not is all that there is to do something about.
+    if said.code == Code::CannotWorkOut
+        && let Some(why) = said.notes.first()
+    {
+        message.push_str("; ");
+        message.push_str(&visible(why));
     }
     if let Some(repair) = said.repairs.first() {
         message.push_str(&format!("; {}: ", super::phrase::repair(repair)));

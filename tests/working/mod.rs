@@ -4,6 +4,7 @@ mod command;
 mod demo;
 mod numbers;
 mod picture;
+mod shipped;
 mod small;
 
 use small::{PLAN, figure, json, names, run, text, worked};
@@ -266,7 +267,10 @@ fn what_lies_outside_the_model_says_so() {
         .clone()
         .unwrap()
         .unwrap_err();
-    assert!(reason.contains("`time` lies outside"), "{reason}");
+    assert!(
+        reason.contains("the model of `film-peak` is valid from 0 to 3600 s"),
+        "{reason}"
+    );
 }
 
 #[test]

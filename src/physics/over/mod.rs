@@ -8,7 +8,7 @@
 
 mod search;
 
-use super::function::{Function, Outside};
+use super::function::{Function, Outside, Parameter};
 use super::passes::{Passes, Reading};
 use search::{Search, Stop, heat};
 
@@ -115,6 +115,16 @@ pub fn exact(
 
 /// The inputs of a search, inside their ranges and the right way round.
 fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Outside> {
+    let valid = |(input, parameter): (&(f64, f64), &Parameter)| {
+        (to_limit(input.0, parameter), to_limit(input.1, parameter))
+    };
+    let all = inputs.iter().zip(function.parameters);
+    let within: Vec<(f64, f64)> = all.map(valid).collect();
+    let inputs = if within.len() == inputs.len() {
+        within.as_slice()
+    } else {
+        inputs
+    };
     let lows: Vec<f64> = inputs.iter().map(|i| i.0).collect();
     let highs: Vec<f64> = inputs.iter().map(|i| i.1).collect();
     super::function::inside(function.parameters, &lows)?;
@@ -123,6 +133,19 @@ fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>
         return Err(Outside::Parameter(turned));
     }
     Ok(told_apart(function, inputs))
+}
+
+/// An end that only rounding keeps outside what a figure is valid for lies on the limit: 0.1 % has no exact binary form,
+/// and is rounded outward before it is put in. The figure's own accuracy is wider by far.
+fn to_limit(end: f64, parameter: &Parameter) -> f64 {
+    let near = |limit: f64| (end - limit).abs() <= 4.0 * f64::EPSILON * limit.abs();
+    if end < parameter.low && near(parameter.low) {
+        parameter.low
+    } else if end > parameter.high && near(parameter.high) {
+        parameter.high
+    } else {
+        end
+    }
 }
 
 /// The inputs, where what only rounding keeps apart is one value: 0.55 mm has no exact binary form, and a time worked out

@@ -1,0 +1,177 @@
+//! Every figure for every shipped cloth, with every shipped tunnel and flash unit: what a model is valid for includes its
+//! ends, so that no cloth that ships lies outside.
+
+use strikeoff::diagnostic::Working;
+
+use super::small::run;
+use crate::room::Room;
+
+const STANDARD: &str = r#"standard "All that ships" edition "1"
+
+use trade
+use inks
+use fabrics
+use meshes
+use tunnels
+
+ink white is low-bleed-white {
+  density          1.3 g/cm³
+  solids           95 %
+}
+
+screen plain {
+  mesh-cloth       mesh-43-80
+}
+"#;
+
+fn plan(garment: &str, dryer: &str, flash: &str) -> String {
+    format!(
+        r#"run "{garment}" against "room.std"
+
+order {{
+  pieces           200 pieces
+}}
+
+garment is {garment} {{
+  dry-heat         180 °C
+  dry-heat-time    30 s
+  dye-activation   120 kJ/mol
+}}
+
+screen base is plain {{
+  ink              white
+  stencil-share    20 % ± 5 points
+  stroke-gain      45 % ± 10 points
+  eom              22 µm ± 2 µm
+}}
+
+press is pallets-of-aluminium {{
+  pallets          10
+  index            1.4 s
+  stroke           1.6 s
+  load             5 s
+  set-up           12 min
+  availability     85 %
+  room-air         22 °C ± 2 K
+}}
+
+flash-unit is {flash}
+
+sequence {{
+  print            base, 1 stroke
+  flash            1 s
+  cool             3 stations
+  print            base, 1 stroke
+}}
+
+dryer is {dryer} {{
+  chamber          3 m
+  belt             3 m/min ± 3 %
+  set-point        320 °F ± 4 °F
+  air-offset       0 K
+}}
+"#
+    )
+}
+
+fn worked(garment: &str, dryer: &str, flash: &str, fields: &[&str]) -> Working {
+    let mut room = Room::default();
+    let texts = &mut room.texts;
+    texts.insert("room.std".to_owned(), Ok(STANDARD.to_owned()));
+    texts.insert("a.plan".to_owned(), Ok(plan(garment, dryer, flash)));
+    match run(&room, "a.plan", fields, false).found {
+        Ok((working, _)) => working,
+        Err(none) => panic!("{garment}, {dryer}: {none:?}"),
+    }
+}
+
+/// The names of the shipped records of a kind.
+fn records<'t>(spec: &'t str, kind: &str) -> Vec<&'t str> {
+    let lines = spec.lines().filter_map(|line| line.strip_prefix(kind));
+    lines
+        .filter_map(|rest| rest.strip_prefix(' ')?.split_whitespace().next())
+        .collect()
+}
+
+#[test]
+fn every_figure_of_every_shipped_cloth_has_a_value() {
+    let garments = records(include_str!("../../specs/fabrics.std"), "garment");
+    let tunnels = include_str!("../../specs/tunnels.std");
+    let (dryers, flashes) = (records(tunnels, "dryer"), records(tunnels, "flash-unit"));
+    assert!(garments.len() >= 16 && dryers.len() >= 3 && flashes.len() >= 2);
+    let mut figures = 0;
+    let mut bare = std::collections::BTreeSet::new();
+    for (at, garment) in garments.iter().enumerate() {
+        for (number, dryer) in dryers.iter().enumerate() {
+            let flash = flashes[(at + number) % flashes.len()];
+            let fields = [
+                "film.peak",
+                "film.hold",
+                "film.exit",
+                "film.surface-peak",
+                "film.fabric-water-left",
+                "film.thin-peak",
+                "flash.film",
+                "flash.gel-time",
+                "press.pallet-last",
+            ];
+            let working = worked(garment, dryer, flash, &fields);
+            for figure in &working.figures {
+                if let Some(Err(why)) = &figure.result {
+                    // What never happens is an answer, and that it gets too hot is one.
+                    let answer = why.contains("never") || why.contains("would pass 350 °C");
+                    if why.contains("`garment.") && why.contains("is not stated") {
+                        bare.insert(*garment);
+                        continue;
+                    }
+                    assert!(
+                        answer,
+                        "{garment}, {dryer}, {flash}: {}: {why}",
+                        figure.setting
+                    );
+                }
+                figures += 1;
+            }
+        }
+    }
+    // Of these no heat data ship.
+    let known = [
+        "acrylic-knit",
+        "coated-nylon",
+        "nylon-taffeta",
+        "polypropylene-bag",
+    ];
+    assert_eq!(bare.iter().copied().collect::<Vec<_>>(), known);
+    assert!(figures > 300, "{figures}");
+}
+
+#[test]
+fn what_lies_outside_a_model_is_told_with_what_it_is_valid_for() {
+    let text = plan("cotton-jersey", "tunnel-of-moving-air", "panel-of-quartz").replace(
+        "  dry-heat         180",
+        "  regain           0.05 %\n  dry-heat         180",
+    );
+    let standard = STANDARD.replace(
+        "use tunnels\n",
+        "use tunnels\n\ngarment dry is cotton-jersey {\n  regain 0.05 %\n}\n",
+    );
+    let mut room = Room::default();
+    room.texts.insert("room.std".to_owned(), Ok(standard));
+    let text = text
+        .replace("garment is cotton-jersey", "garment is dry")
+        .replace("  regain           0.05 %\n", "");
+    room.texts.insert("a.plan".to_owned(), Ok(text));
+    let working = match run(&room, "a.plan", &["film.peak"], false).found {
+        Ok((working, _)) => working,
+        Err(none) => panic!("{none:?}"),
+    };
+    let peak = working
+        .figures
+        .iter()
+        .find(|figure| figure.setting == "film.peak");
+    let why = peak.unwrap().result.clone().unwrap().unwrap_err();
+    assert_eq!(
+        why,
+        "`regain` is 0.05 %; the model of `film-peak` is valid from 0.1 to 20 %"
+    );
+}
