@@ -329,3 +329,70 @@ fn commercial_regain_by_fibre() {
     }
     assert_eq!(moisture::regain("mesh"), None);
 }
+
+/// A number inside a range; over several sizes where it is wide.
+fn inside(low: f64, high: f64, part: f64, whole: bool) -> f64 {
+    let high = high.min(1e7);
+    let at = if low > 0.0 && high / low > 100.0 {
+        low * (high / low).powf(part)
+    } else {
+        low + (high - low) * part
+    };
+    let at = at.clamp(low, high);
+    if whole {
+        at.round().clamp(low, high)
+    } else {
+        at
+    }
+}
+
+#[test]
+fn a_figure_as_a_fraction_is_the_figure() {
+    use strikeoff::physics::{rational, rational_names};
+    use strikeoff::units::Exact;
+
+    let names: Vec<&str> = rational_names().collect();
+    assert!(names.len() >= 30);
+    let mut state = 7_u64;
+    let mut part = || {
+        // A linear congruential generator (Knuth, The Art of Computer Programming, volume 2, 3.3.4, line 26).
+        state = state
+            .wrapping_mul(6_364_136_223_846_793_005)
+            .wrapping_add(1_442_695_040_888_963_407);
+        (state >> 11) as f64 / (1_u64 << 53) as f64
+    };
+    for name in names {
+        let figure = function(name);
+        let exact = rational(figure).unwrap();
+        let (mut met, mut tried) = (0, 0);
+        while met < 200 && tried < 4_000 {
+            tried += 1;
+            let x: Vec<f64> = figure
+                .parameters
+                .iter()
+                .map(|of| {
+                    let whole = matches!(of.dimension, "count" | "pieces");
+                    inside(of.low, of.high, part(), whole)
+                })
+                .collect();
+            let Ok(value) = (figure.evaluate)(&x) else {
+                continue;
+            };
+            let at: Vec<Exact> = x.iter().map(|x| Exact::from_f64(*x).unwrap()).collect();
+            let Some(fraction) = exact(&at) else {
+                // Only at the edge of what it is valid for may rounding make a figure of what is none.
+                assert!(value.abs() < 1e-9, "{name}{x:?} is {value}");
+                continue;
+            };
+            met += 1;
+            let (low, high) = fraction.outward();
+            let largest = x.iter().fold(value.abs(), |most, x| most.max(x.abs()));
+            let slack = 1e-12 * value.abs() + 1e-15 * largest;
+            assert!(
+                low - slack <= value && value <= high + slack,
+                "{name}{x:?}: {value} is not {low} to {high}"
+            );
+        }
+        assert!(met >= 100, "{name}: {met} of {tried}");
+    }
+}

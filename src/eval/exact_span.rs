@@ -2,7 +2,7 @@
 
 use super::number::{Fault, Marks, Number};
 use super::{EvalContext, Leaf};
-use crate::physics;
+use crate::physics::{self, Direction};
 use crate::types::{Calibration, Constant, Quantity};
 use crate::units::Exact;
 
@@ -187,9 +187,32 @@ impl Number for ExactSpan {
 
     fn figure(
         _: &EvalContext<'_>,
-        _: &'static physics::Function,
-        _: &[Self],
+        figure: &'static physics::Function,
+        arguments: &[Self],
     ) -> Result<(Self, Marks), Fault> {
-        Err(Fault::Unsupported)
+        let exact = physics::rational(figure).ok_or(Fault::Unsupported)?;
+        let (mut lowest, mut highest) = (Vec::new(), Vec::new());
+        let mut ends = Vec::new();
+        for (argument, parameter) in arguments.iter().zip(figure.parameters) {
+            let (low, high) = argument.known()?;
+            ends.push((low.outward().0, high.outward().1));
+            // The corner at which it is least, and that at which it is most.
+            let (least, most) = match parameter.direction {
+                Direction::Rises => (low, high),
+                Direction::Falls => (high, low),
+                _ if low == high => (low, high),
+                _ => return Err(Fault::Unsupported),
+            };
+            lowest.push(least.clone());
+            highest.push(most.clone());
+        }
+        // Why it has no value where it is not valid is said by the rounded numbers.
+        if !physics::over::is_valid(figure, &ends) {
+            return Err(Fault::Unsupported);
+        }
+        let low = exact(&lowest).ok_or(Fault::Unsupported)?;
+        let high = exact(&highest).ok_or(Fault::Unsupported)?;
+        let parts: Vec<&Self> = arguments.iter().collect();
+        Ok((Self::of(&parts, || (low, high)), Marks::default()))
     }
 }

@@ -27,6 +27,7 @@ pub mod pallet;
 mod passes;
 pub mod probe;
 pub mod props;
+mod rational;
 pub mod stencil;
 pub mod student;
 pub mod thermal;
@@ -35,4 +36,5 @@ mod validity;
 
 pub use function::{Accuracy, Direction, Function, Outside, Parameter, functions};
 pub use passes::{Passes, Reading};
+pub use rational::{Rational, names as rational_names, rational};
 pub(crate) use thermal::keeps_what_was_reached;

@@ -113,6 +113,12 @@ pub fn exact(
     }
 }
 
+/// Whether the figure is valid for all of these inputs.
+#[must_use]
+pub fn is_valid(function: &Function, inputs: &[(f64, f64)]) -> bool {
+    checked(function, inputs).is_ok()
+}
+
 /// The inputs of a search, inside their ranges and the right way round.
 fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Outside> {
     let valid = |(input, parameter): (&(f64, f64), &Parameter)| {
