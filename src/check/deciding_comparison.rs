@@ -9,7 +9,7 @@ use crate::types::{
     Compare, Condition, ConditionNode, Expression, ExpressionNode, Limits, Path, Stating, Type,
     Value,
 };
-use crate::units::{Exact, Unit, show_exact, show_up};
+use crate::units::{Exact, Unit, show_down, show_exact, show_up};
 
 use super::readings::bound;
 use super::wording;
@@ -366,7 +366,7 @@ impl DecidingComparison<'_> {
     ) -> Told {
         let value = range(context, binding, Aim::value(subject)).ok();
         let own = stated_unit(context, binding, subject);
-        let mut worst: Option<(f64, String)> = None;
+        let mut worst: Option<(f64, Option<String>)> = None;
         for (compare, end) in [
             (Compare::AtLeast, &limits.low),
             (Compare::AtMost, &limits.high),
@@ -383,9 +383,10 @@ impl DecidingComparison<'_> {
                 Compare::AtLeast => found.bounds.lo,
                 _ => -found.bounds.hi,
             };
-            if let Some(words) = margin(compare, &found, &limits.unit.as_difference())
-                && worst.as_ref().is_none_or(|(known, _)| reach < *known)
-            {
+            // Where there is no end to it on one side, how much the other has to spare says nothing.
+            let words = margin(compare, &found, &limits.unit.as_difference());
+            let counts = words.is_some() || !reach.is_finite();
+            if counts && worst.as_ref().is_none_or(|(known, _)| reach < *known) {
                 worst = Some((reach, words));
             }
         }
@@ -398,7 +399,7 @@ impl DecidingComparison<'_> {
                 wording::inside(limits),
                 path.text
             )),
-            margin: worst.map(|(_, words)| words),
+            margin: worst.and_then(|(_, words)| words),
         }
     }
 }
@@ -509,7 +510,13 @@ fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<Str
         Compare::Is => return None,
     };
     if !worst.is_finite() {
-        return None;
+        // Without an end it is over by no less than where it begins.
+        let least = match compare {
+            Compare::AtLeast | Compare::Above => -hi,
+            _ => lo,
+        };
+        let known = (0.0..1e100).contains(&least) && least > 0.0;
+        return known.then(|| format!("at least {} {word}", show_down(least, unit, 3)));
     }
     if let Some((low, high)) = &difference.exact {
         let worst = match compare {
@@ -519,10 +526,7 @@ fn margin_words(compare: Compare, difference: &Range, unit: &Unit) -> Option<Str
         return Some(sized(&worst, word, unit));
     }
     if worst <= 0.0 {
-        return Some(format!(
-            "{} {TO_SPARE}",
-            crate::units::show_down(-worst, unit, 3)
-        ));
+        return Some(format!("{} {TO_SPARE}", show_down(-worst, unit, 3)));
     }
     Some(format!("{} {word}", show_up(worst, unit, 3)))
 }
@@ -541,7 +545,7 @@ fn sized(worst: &Exact, word: &str, unit: &Unit) -> String {
     let text = match (sharp, short) {
         (true, _) => exact,
         (false, true) => show_up(size.outward().1, unit, 3),
-        (false, false) => crate::units::show_down(size.outward().0, unit, 3),
+        (false, false) => show_down(size.outward().0, unit, 3),
     };
     if short {
         format!("{text} {word}")

@@ -183,10 +183,7 @@ fn gel(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     match (reach(Place::Surface), reach(Place::Boundary)) {
         (Some(surface), Some(boundary)) => {
             let value = surface.max(boundary);
-            Ok(Reading {
-                value,
-                holds: holds(pass, x, value),
-            })
+            Ok(Reading::new(value, holds(pass, x, value)))
         }
         _ => Err(Outside::Never(
             "the film does not come to that temperature within two minutes",
@@ -197,10 +194,7 @@ fn gel(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
 fn over(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let pass = flashed(passes, x)?;
     match pass.reach(Place::Boundary, x[SHARED], Stretch::Whole) {
-        Some(value) => Ok(Reading {
-            value,
-            holds: holds(pass, x, value),
-        }),
+        Some(value) => Ok(Reading::new(value, holds(pass, x, value))),
         None => Err(Outside::Never(
             "the film does not come to that temperature within two minutes",
         )),
@@ -211,14 +205,14 @@ fn at_time(place: Place, passes: &mut Passes, x: &[f64]) -> Result<Reading, Outs
     let pass = flashed(passes, x)?;
     let value = pass.at(place, x[SHARED]);
     if value > HOTTEST {
-        return Err(Outside::Together(
-            "the film would pass 350 °C, where the model ends",
-        ));
+        // Under the flash it only gets hotter once it has come so far.
+        return Ok(Reading {
+            value: f64::INFINITY,
+            holds: holds(pass, x, x[SHARED]),
+            at_least: Some(HOTTEST),
+        });
     }
-    Ok(Reading {
-        value,
-        holds: holds(pass, x, x[SHARED]),
-    })
+    Ok(Reading::new(value, holds(pass, x, x[SHARED])))
 }
 
 fn film(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
@@ -272,7 +266,7 @@ fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let recursion = passes.recursion(&one, |settings| Ok(recursion_of(x, settings)?.0))?;
     let value = recursion.after(x[start], x[cycles]);
     if value.is_finite() && value < HOTTEST {
-        Ok(Reading { value, holds: 0 })
+        Ok(Reading::new(value, 0))
     } else {
         Err(Outside::Together(
             "the pallet would pass 350 °C, where the model ends",
@@ -375,7 +369,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(0.12),
         evaluate: |x| {
             inside(&TO_LEVEL, x)?;
-            Ok(gel(&mut Passes::default(), x)?.value)
+            gel(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -387,7 +381,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(0.12),
         evaluate: |x| {
             inside(&TO_LEVEL, x)?;
-            Ok(over(&mut Passes::default(), x)?.value)
+            over(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -399,7 +393,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(1.0),
         evaluate: |x| {
             inside(&AT_TIME, x)?;
-            Ok(film(&mut Passes::default(), x)?.value)
+            film(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -411,7 +405,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(1.0),
         evaluate: |x| {
             inside(&AT_TIME, x)?;
-            Ok(surface(&mut Passes::default(), x)?.value)
+            surface(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -423,7 +417,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(0.5),
         evaluate: |x| {
             inside(&OVER_CYCLES, x)?;
-            Ok(pallet_after(&mut Passes::default(), x)?.value)
+            pallet_after(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -435,7 +429,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(0.12),
         evaluate: |x| {
             inside(&TO_LEVEL_ON_PALLET, x)?;
-            Ok(gel_on_pallet(&mut Passes::default(), x)?.value)
+            gel_on_pallet(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -447,7 +441,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(0.12),
         evaluate: |x| {
             inside(&TO_LEVEL_ON_PALLET, x)?;
-            Ok(over_on_pallet(&mut Passes::default(), x)?.value)
+            over_on_pallet(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -459,7 +453,7 @@ pub(super) const ROWS: &[Function] = &[
         accuracy: Accuracy::Absolute(1.0),
         evaluate: |x| {
             inside(&AT_TIME_ON_PALLET, x)?;
-            Ok(film_on_pallet(&mut Passes::default(), x)?.value)
+            film_on_pallet(&mut Passes::default(), x)?.known()
         },
     },
 ];

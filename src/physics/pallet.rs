@@ -266,10 +266,10 @@ fn round_bits(x: &[f64], start: f64, cycle: &Recursion) -> u64 {
 fn after_rounds(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let start = x[0] + x[1];
     let cycle = rounds(&x[1..9])?;
-    Ok(Reading {
-        value: cycle.after(start, x[9]),
-        holds: round_bits(x, start, &cycle),
-    })
+    Ok(Reading::new(
+        cycle.after(start, x[9]),
+        round_bits(x, start, &cycle),
+    ))
 }
 
 fn rounds_below(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
@@ -280,10 +280,7 @@ fn rounds_below(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
         Ok(reached) => (reached - 1.0).clamp(0.0, NEVER),
         Err(_) => NEVER,
     };
-    Ok(Reading {
-        value,
-        holds: round_bits(x, start, &cycle),
-    })
+    Ok(Reading::new(value, round_bits(x, start, &cycle)))
 }
 
 /// Where cooling loses least beside rest, the warmest start of the coolest round, and where a round has least room for
@@ -346,18 +343,18 @@ fn warming_bits(start: f64, room: f64, steady: f64) -> u64 {
 
 fn after(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let cycle = flashed(&x[1..7])?;
-    Ok(Reading {
-        value: cycle.after(x[0], x[7]),
-        holds: warming_bits(x[0], x[1], cycle.steady()),
-    })
+    Ok(Reading::new(
+        cycle.after(x[0], x[7]),
+        warming_bits(x[0], x[1], cycle.steady()),
+    ))
 }
 
 fn cycles_to(_: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     let cycle = flashed(&x[1..7])?;
-    Ok(Reading {
-        value: cycle.cycles_to(x[0], x[7])?,
-        holds: if x[0] >= x[1] - SAME { u64::MAX } else { 0 },
-    })
+    Ok(Reading::new(
+        cycle.cycles_to(x[0], x[7])?,
+        if x[0] >= x[1] - SAME { u64::MAX } else { 0 },
+    ))
 }
 
 /// The coolest start in the warmest room, and the warmest start of the coolest cycle.

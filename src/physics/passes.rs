@@ -9,6 +9,8 @@ use std::collections::BTreeMap;
 const MOST_KEPT: usize = 1024;
 /// What a run counts that came to nothing.
 const FAILED_WORK: u64 = 2_000;
+/// Why a temperature is only known from below.
+pub(super) const TOO_HOT: &str = "the film would pass 350 °C, where the model ends";
 /// What the two cycles of a pallet count.
 const RECURSION_WORK: u64 = 4_000;
 
@@ -104,9 +106,28 @@ pub struct Reading {
     pub value: f64,
     /// Bit i is set where input i may be taken as monotone in this run.
     pub(super) holds: u64,
+    /// Where the model ends before the figure is reached (the value is then infinite): what it is at least.
+    pub(super) at_least: Option<f64>,
 }
 
 impl Reading {
+    /// The figure at a point, where the model reaches it.
+    pub(super) fn known(self) -> Result<f64, Outside> {
+        match self.at_least {
+            None => Ok(self.value),
+            Some(_) => Err(Outside::Together(TOO_HOT)),
+        }
+    }
+
+    /// A figure that the model reaches.
+    pub(super) fn new(value: f64, holds: u64) -> Self {
+        Self {
+            value,
+            holds,
+            at_least: None,
+        }
+    }
+
     /// Whether the conditional direction of this input (counted from 0) holds in this run.
     #[must_use]
     pub fn holds(&self, input: usize) -> bool {

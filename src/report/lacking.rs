@@ -46,7 +46,7 @@ pub(super) fn lines(lacking: &Lacking, plan: FileId, store: &Store, width: usize
         let name = format!("`{}`", visible(&way.value));
         match ways
             .iter_mut()
-            .find(|(_, known)| known.blocks == way.blocks)
+            .find(|(_, known)| in_a_sentence(&known.blocks) == in_a_sentence(&way.blocks))
         {
             Some((names, _)) => names.push(name),
             None => ways.push((vec![name], way)),

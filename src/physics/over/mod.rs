@@ -49,7 +49,7 @@ pub struct Worst {
 /// # Errors
 /// As the function's own `evaluate`.
 pub fn figure(function: &Function, x: &[f64], passes: &mut Passes) -> Result<f64, Outside> {
-    Ok(reading(function, x, passes)?.value)
+    reading(function, x, passes)?.known()
 }
 
 /// The figure at one point, with the inputs whose conditional direction holds there.
@@ -60,10 +60,7 @@ pub fn reading(function: &Function, x: &[f64], passes: &mut Passes) -> Result<Re
     super::function::inside(function.parameters, x)?;
     match heat(function) {
         Some(heat) => (heat.evaluate)(passes, x),
-        None => Ok(Reading {
-            value: (function.evaluate)(x)?,
-            holds: u64::MAX,
-        }),
+        None => Ok(Reading::new((function.evaluate)(x)?, u64::MAX)),
     }
 }
 

@@ -61,6 +61,8 @@ pub(super) struct Search<'a> {
     /// Inputs whose direction must hold in every run.
     conditional: u64,
     never: Option<&'static str>,
+    /// Where the model ends first: what the figure is at least, wherever that was met.
+    at_least: Option<f64>,
     points: usize,
 }
 
@@ -110,6 +112,7 @@ impl<'a> Search<'a> {
             free,
             conditional,
             never: None,
+            at_least: None,
             points: 0,
         }
     }
@@ -323,16 +326,21 @@ impl<'a> Search<'a> {
                 bound: Some(bound), ..
             }) => bound(self.passes, point, across),
             Some(heat) => (heat.evaluate)(self.passes, point),
-            None => (self.function.evaluate)(point).map(|value| Reading {
-                value,
-                holds: u64::MAX,
-            }),
+            None => (self.function.evaluate)(point).map(|value| Reading::new(value, u64::MAX)),
         };
         match reading {
-            Ok(Reading { value, holds }) => {
+            Ok(Reading {
+                value,
+                holds,
+                at_least,
+            }) => {
                 let broken = self.conditional & !holds;
                 if broken != 0 {
                     Err(Stop::Broken(broken))
+                } else if let Some(least) = at_least {
+                    // Over the whole box it is at least what it is where it is least.
+                    self.at_least = Some(self.at_least.map_or(least, |known| known.min(least)));
+                    Ok(f64::INFINITY)
                 } else if value.is_nan() {
                     Err(Stop::Outside(Outside::Together(
                         "the figure does not come to a number",
@@ -391,6 +399,9 @@ impl<'a> Search<'a> {
 
     pub(super) fn finish(mut self, low: &Found, high: &Found) -> Result<Worst, Outside> {
         let (mut lowest, mut highest) = (self.widened(low, false)?, self.widened(high, true)?);
+        if let (true, Some(least)) = (lowest == f64::INFINITY, self.at_least) {
+            lowest = least - slack(least, self.function.accuracy);
+        }
         if lowest == f64::INFINITY {
             return Err(Outside::Never(
                 self.never.unwrap_or("the event does not happen"),

@@ -26,6 +26,7 @@ use Direction::{Mixed, Rises, RisesWhileHeating};
 
 /// Hottest film the model speaks of, K: the steam table ends there.
 const HOTTEST: f64 = 623.15;
+
 /// Cooling that still counts as warming, K: the solver's own error.
 const SLACK: f64 = 0.05;
 /// Of what is heated, what counts at the other end where heat leaves: weights, specific heats, and water.
@@ -66,13 +67,7 @@ fn heated(
         zones,
         hottest: across.is_some_and(|across| is_hotter(x, across)),
     });
-    let pass = bounded(&body, &list, zones, start, settings, cooling)?;
-    if pass.peak(Place::Surface, Stretch::Whole) > HOTTEST {
-        return Err(Outside::Together(
-            "the film would pass 350 °C, where the model ends",
-        ));
-    }
-    Ok(pass)
+    bounded(&body, &list, zones, start, settings, cooling)
 }
 
 /// Which inputs may be taken as monotone in this run, for a figure that begins to count at `from`, s.
@@ -187,8 +182,22 @@ fn read(
     (count, zones): (usize, usize),
     bounded: bool,
 ) -> Result<Reading, Outside> {
-    let value = figure.read(pass, &x[count..])?;
     let exit = exit_of(x, zones);
+    if pass.peak(Place::Surface, Stretch::Whole) > HOTTEST {
+        // Up to there the model holds, and what was reached stays reached.
+        let until = pass.reach(Place::Surface, HOTTEST, Stretch::ToExit);
+        let at_least = match (figure, until) {
+            (Figure::Peak, Some(until)) => pass.at(Place::Boundary, until),
+            (Figure::SurfacePeak, Some(_)) => HOTTEST,
+            _ => return Err(Outside::Together(crate::physics::passes::TOO_HOT)),
+        };
+        return Ok(Reading {
+            value: f64::INFINITY,
+            holds: holds(pass, x, zones, exit, bounded),
+            at_least: Some(at_least),
+        });
+    }
+    let value = figure.read(pass, &x[count..])?;
     let from = match figure {
         Figure::Reach => value,
         Figure::Above => pass
@@ -204,10 +213,7 @@ fn read(
         }
         _ => exit,
     };
-    Ok(Reading {
-        value,
-        holds: holds(pass, x, zones, from, bounded),
-    })
+    Ok(Reading::new(value, holds(pass, x, zones, from, bounded)))
 }
 
 /// Points at which the film is as far above its air or panel as the box allows, or cools soonest.
@@ -328,7 +334,7 @@ macro_rules! table {
                 evaluate: |x| {
                     const P: [Parameter; Figure::$figure.count($zones)] = parameters(Figure::$figure, $zones);
                     inside(&P, x)?;
-                    Ok(evaluate::<{ Figure::$figure as usize }, $zones>(&mut Passes::default(), x)?.value)
+                    evaluate::<{ Figure::$figure as usize }, $zones>(&mut Passes::default(), x)?.known()
                 },
             },
         )*];
