@@ -223,3 +223,20 @@ fn a_share_that_may_not_be_nothing_is_nothing_where_it_is_left_out() {
     assert_eq!(pair.found.meaning, Meaning::Differs);
     assert_eq!(ways(&room(0), &room(5)).tighter, Answer::Yes);
 }
+
+/// Whether an ink states something is not known of no ink, so that neither it nor its contrary is so.
+#[test]
+fn what_is_asked_of_an_ink_that_is_not_named_has_no_answer() {
+    let room = |when: &str| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind job, one to a run \"a job\" {{\n  spoilage  number set\n}}\n\
+             kind ink \"an ink\" {{\n  mesh  range of thread-count given\n}}\n\
+             kind pan, many to a run \"a pan\" {{\n  ink  ink given\n}}\nink ink-c {{\n}}\npan pan-a {{\n}}\n\
+             rule one {{\n  for each  pan\n{when}  shall     not (job.spoilage stated)\n  per       practice\n}}\n"
+        ))
+    };
+    let always = room("");
+    let asked = room("  when      (pan.ink.mesh stated) or (not (pan.ink.mesh stated))\n");
+    assert_ne!(ways(&always, &asked).tighter, Answer::No);
+    assert_ne!(ways(&asked, &always).looser, Answer::No);
+}

@@ -186,6 +186,8 @@ impl<'a> Lowering<'a> {
         let near = fields.count() <= 1;
         match self.end(path) {
             PathEnd::Stated(..) => Formula::known(wanted.truth),
+            // Whether an ink states something is not known where no ink is named, one way or the other.
+            PathEnd::Missing if self.goes_by_nothing(path) => Formula::FALSE,
             PathEnd::Missing => Formula::known(!wanted.truth),
             PathEnd::Free(_, _, key) if self.overrides.get(&key) == Some(true) => {
                 Formula::known(wanted.truth)
@@ -230,6 +232,19 @@ impl<'a> Lowering<'a> {
             PathEnd::Zero => Formula::known(wanted.truth),
             PathEnd::Thing(..) | PathEnd::Place(_) => self.text(of, wanted),
         }
+    }
+
+    /// Whether a path goes on behind a reference that the plan does not state.
+    fn goes_by_nothing(&self, path: &Path) -> bool {
+        let mut before = path.clone();
+        let own = before.hops.pop();
+        own.is_some()
+            && !before.hops.is_empty()
+            && match self.end(&before) {
+                PathEnd::Thing(None, key) => self.situation.get(&key) == Some(&None),
+                PathEnd::Missing => true,
+                _ => false,
+            }
     }
 
     fn is(&mut self, of: &Condition, path: &Path, values: &[Value], wanted: Wanted) -> Formula {
