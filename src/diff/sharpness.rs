@@ -502,8 +502,36 @@ impl Sharpness<'_> {
                 let all: Vec<(&Condition, bool)> = list.iter().map(|of| (of, truth)).collect();
                 self.one_of(&all)
             }
+            // What cancels is nothing at every point, and over a tolerance it is not shown to be.
+            (ConditionNode::Compare { left, right, .. }, _) => {
+                self.constant(of) == Some(truth)
+                    || !self.share(left, right) && !self.cancels(left) && !self.cancels(right)
+            }
             _ => true,
         }
+    }
+
+    /// Whether two expressions rest on the same value.
+    fn share(&self, one: &Expression, other: &Expression) -> bool {
+        let values = |of: &Expression| {
+            let mut found = BTreeSet::new();
+            of.reads(&mut |read: Read<'_>| self.add(read, &mut found));
+            found
+        };
+        !values(one).is_disjoint(&values(other))
+    }
+
+    /// Whether a value is taken away from, or divided by, something that rests on the same.
+    fn cancels(&self, of: &Expression) -> bool {
+        let here = match &of.node {
+            ExpressionNode::Binary {
+                operator: Arithmetic::Subtract | Arithmetic::Divide,
+                left,
+                right,
+            } => self.share(left, right),
+            _ => false,
+        };
+        here || of.children().any(|part| self.cancels(part))
     }
 
     fn add(&self, read: Read<'_>, found: &mut BTreeSet<Name>) {

@@ -17,7 +17,7 @@ use super::shrink::{Case, shrink};
 const TEXTS: usize = 48;
 
 /// Of a hundred pairs, how many may be left with a direction open. The aim is 3: what is open is said, and claims nothing.
-const MOST_OPEN: usize = 4;
+const MOST_OPEN: usize = 5;
 
 #[derive(Debug, Default)]
 struct Counts {

@@ -240,3 +240,19 @@ fn what_is_asked_of_an_ink_that_is_not_named_has_no_answer() {
     assert_ne!(ways(&always, &asked).tighter, Answer::No);
     assert_ne!(ways(&asked, &always).looser, Answer::No);
 }
+
+/// Of `x above x` no tolerance shows that it is not so, where `x` is worked out; a `may` then lets more pass.
+#[test]
+fn what_cancels_at_every_point_is_not_shown_of_a_tolerance() {
+    let room = |may: &str| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {{\n  air  temperature set\n  \
+             second  temperature set\n  hottest  temperature = most(air, second)\n  swing  temperature-difference set\n}}\n\
+             rule one {{\n  when   oven.hottest above oven.hottest\n  shall  oven.swing at least 27 K\n{may}  per    \
+             practice\n}}\n"
+        ))
+    };
+    let (without, with) = (room(""), room("  may    oven.swing at most 15 K\n"));
+    assert_ne!(ways(&without, &with).looser, Answer::No);
+    assert_ne!(ways(&with, &without).tighter, Answer::No);
+}
