@@ -486,3 +486,117 @@ fn formulas_branches_and_permissions_do_not_hide_a_gap() {
     // A stated value needs none of what it would be worked out from.
     assert_eq!(of("  d 1\n", "worked-out"), Outcome::Holds);
 }
+
+/// A tunnel whose dial reads wrong, a probe, and rules that ask how a film was read.
+const READ_STANDARD: &str = r#"standard "A room" edition "1"
+use trade
+
+dryer tunnel {
+  belt shows 1 m/min at 0.9 m/min ± 0.05 m/min
+  belt shows 6 m/min at 5.5 m/min ± 0.1 m/min
+}
+
+instrument probe-9 {
+  due        2026-11-24
+}
+
+rule read-often {
+  shall      film.peak read within 10 d
+  per        practice
+}
+
+rule said-how-far-off {
+  shall      film.peak stated with a tolerance
+  per        practice
+}
+
+rule hot-enough {
+  shall      film.peak at least 130 °C
+  per        practice
+}
+
+rule slow-enough {
+  shall      dryer.belt at most 3.1 m/min
+  per        practice
+}
+"#;
+
+const READ_PLAN: &str = r#"run "read" against "room.std"
+
+dryer is tunnel {
+  belt       3.2 m/min
+  set-point  200 °C
+}
+
+reading film.peak {
+  value      140 °C ± 3 K
+  at         dryer.belt 4 m/min
+  on         2026-11-20
+  with       probe-9
+  pieces     5
+}
+"#;
+
+/// What a check of the plan says, and what each rule comes to.
+fn said(standard: &str, plan: &str) -> (BTreeSet<String>, BTreeMap<String, Outcome>) {
+    let (mut store, prepared) = Room::of(standard).prepare("room.std");
+    let problems = prepared.problems.iter();
+    let mut said: BTreeSet<String> = problems.map(|one| one.headline.clone()).collect();
+    if !prepared.usable() {
+        return (said, BTreeMap::new());
+    }
+    let file = store.add("a.plan", plan);
+    let options = Options {
+        explain: true,
+        ..quick()
+    };
+    let report = check_plan(&store, &prepared, 0, file, options);
+    said.extend(report.diagnostics.iter().map(|one| one.headline.clone()));
+    let outcomes = report.checks.iter();
+    let outcomes = outcomes.map(|check| (check.rule.clone(), check.outcome));
+    (said, outcomes.collect())
+}
+
+/// Each line of a reading, and of a dial that reads wrong: without it something is said that was not, or a rule comes to
+/// something else; and none comes to hold by it.
+#[test]
+fn no_line_of_a_reading_or_a_dial_goes_unnoticed() {
+    let before = said(READ_STANDARD, READ_PLAN);
+    assert!(
+        before.1.values().all(|of| *of == Outcome::Holds),
+        "{before:#?}"
+    );
+    let without = |text: &str, line: usize| -> String {
+        let lines = text.split_inclusive('\n').enumerate();
+        lines
+            .filter(|(at, _)| *at != line)
+            .map(|(_, line)| line)
+            .collect()
+    };
+    let mut tried = 0;
+    for (at, line) in READ_PLAN.lines().enumerate() {
+        let own = ["belt", "value", "at", "on", "pieces"];
+        let first = line.split_whitespace().next().unwrap_or_default();
+        if line.starts_with("  ") && own.contains(&first) {
+            let after = said(READ_STANDARD, &without(READ_PLAN, at));
+            assert_ne!(after, before, "{line}");
+            tried += 1;
+        }
+    }
+    for (at, line) in READ_STANDARD.lines().enumerate() {
+        if line.trim_start().starts_with("belt shows") {
+            let after = said(&without(READ_STANDARD, at), READ_PLAN);
+            assert_ne!(after, before, "{line}");
+            tried += 1;
+        }
+    }
+    // The day by which a probe was to be calibrated is asked of a reading after it.
+    let late = READ_PLAN.replace("2026-11-20", "2026-11-25");
+    assert!(
+        said(READ_STANDARD, &late)
+            .1
+            .values()
+            .any(|of| *of != Outcome::Holds)
+    );
+    assert_eq!(tried, 7);
+}
