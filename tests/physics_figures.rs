@@ -361,6 +361,12 @@ fn a_figure_as_a_fraction_is_the_figure() {
             .wrapping_add(1_442_695_040_888_963_407);
         (state >> 11) as f64 / (1_u64 << 53) as f64
     };
+    // More pieces to start than can be counted there.
+    let order = function("order-time");
+    let x = [1e8, 0.5, 6.0, 1.0, 5.0, 2.0, 0.05, 0.6, 1.0, 0.0, 1.0];
+    let at: Vec<Exact> = x.iter().map(|x| Exact::from_f64(*x).unwrap()).collect();
+    assert!((order.evaluate)(&x).is_err());
+    assert_eq!(rational(order).unwrap()(&at), None);
     for name in names {
         let figure = function(name);
         let exact = rational(figure).unwrap();
@@ -375,10 +381,11 @@ fn a_figure_as_a_fraction_is_the_figure() {
                     inside(of.low, of.high, part(), whole)
                 })
                 .collect();
+            let at: Vec<Exact> = x.iter().map(|x| Exact::from_f64(*x).unwrap()).collect();
             let Ok(value) = (figure.evaluate)(&x) else {
+                assert_eq!(exact(&at), None, "{name}{x:?} has no value");
                 continue;
             };
-            let at: Vec<Exact> = x.iter().map(|x| Exact::from_f64(*x).unwrap()).collect();
             let Some(fraction) = exact(&at) else {
                 // Only at the edge of what it is valid for may rounding make a figure of what is none.
                 assert!(value.abs() < 1e-9, "{name}{x:?} is {value}");

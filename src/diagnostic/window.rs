@@ -263,6 +263,8 @@ pub struct Window {
     pub shares: Shares,
     /// Whether it is proved that no set point holds.
     pub empty: bool,
+    /// Whether some of what is at risk then rests on readings, and may hold once they are taken there.
+    pub until_read: bool,
     /// Where none holds: the demands that leave nothing between them, by number.
     pub clash: Vec<usize>,
     /// The nearest set point that holds, where the present one does not.

@@ -23,6 +23,9 @@ pub fn names() -> impl Iterator<Item = &'static str> {
     ROWS.iter().map(|(name, _)| *name)
 }
 
+/// The most pieces that an order is worked out for, as `order.rs` says.
+const MOST_PIECES: i64 = 100_000_000;
+
 fn one() -> Exact {
     Exact::ONE
 }
@@ -72,7 +75,12 @@ fn order_time(x: &[Exact]) -> Option<Exact> {
     let [pieces, rejects, line @ .., set_up, availability] = x else {
         return None;
     };
-    let mut of_line = vec![pieces_to_start(pieces, rejects)?];
+    let started = pieces_to_start(pieces, rejects)?;
+    // More than can be counted there.
+    if started > Exact::from_int(MOST_PIECES) {
+        return None;
+    }
+    let mut of_line = vec![started];
     of_line.extend_from_slice(line);
     Some(set_up.add(&makespan(&of_line)?.div(availability)?))
 }
@@ -85,159 +93,132 @@ fn order_time_at_rate(x: &[Exact]) -> Option<Exact> {
     Some(set_up.add(&started.div(&rate.mul(availability))?))
 }
 
-/// Two inputs.
-macro_rules! two {
-    (|$a:ident, $b:ident| $value:expr) => {
-        |x| match x {
-            [$a, $b] => $value,
-            _ => None,
-        }
-    };
-}
-
-/// Three inputs.
-macro_rules! three {
-    (|$a:ident, $b:ident, $c:ident| $value:expr) => {
-        |x| match x {
-            [$a, $b, $c] => $value,
-            _ => None,
-        }
-    };
-}
-
-/// Four inputs.
-macro_rules! four {
-    (|$a:ident, $b:ident, $c:ident, $d:ident| $value:expr) => {
-        |x| match x {
-            [$a, $b, $c, $d] => $value,
-            _ => None,
-        }
-    };
+/// Hands the inputs of a row to a formula that takes `N` fractions.
+fn spread<const N: usize>(
+    inputs: &[Exact],
+    formula: impl Fn(&[Exact; N]) -> Option<Exact>,
+) -> Option<Exact> {
+    formula(inputs.try_into().ok()?)
 }
 
 const ROWS: &[(&str, Rational)] = &[
-    (
-        "cycle-time",
-        two!(|index, slowest| Some(index.add(slowest))),
-    ),
-    (
-        "press-rate",
-        two!(|index, slowest| one().div(&index.add(slowest))),
-    ),
-    (
-        "belt-rate",
-        three!(|belt, pitch, lanes| {
+    ("cycle-time", |x| {
+        spread(x, |[index, slowest]| Some(index.add(slowest)))
+    }),
+    ("press-rate", |x| {
+        spread(x, |[index, slowest]| one().div(&index.add(slowest)))
+    }),
+    ("belt-rate", |x| {
+        spread(x, |[belt, pitch, lanes]| {
             whole(&[lanes])?;
             Some(belt.div(pitch)?.mul(lanes))
-        }),
-    ),
-    (
-        "line-rate",
-        two!(|press, belt| Some(Exact::min(press, belt))),
-    ),
-    ("belt-load", two!(|press, belt| press.div(belt))),
-    ("dwell-time", two!(|chamber, belt| chamber.div(belt))),
-    ("belt-for-dwell", two!(|chamber, dwell| chamber.div(dwell))),
-    (
-        "chamber-for-dwell",
-        two!(|belt, dwell| Some(belt.mul(dwell))),
-    ),
-    (
-        "pieces-to-start",
-        two!(|pieces, rejects| pieces_to_start(pieces, rejects)),
-    ),
+        })
+    }),
+    ("line-rate", |x| {
+        spread(x, |[press, belt]| Some(Exact::min(press, belt)))
+    }),
+    ("belt-load", |x| spread(x, |[press, belt]| press.div(belt))),
+    ("dwell-time", |x| {
+        spread(x, |[chamber, belt]| chamber.div(belt))
+    }),
+    ("belt-for-dwell", |x| {
+        spread(x, |[chamber, dwell]| chamber.div(dwell))
+    }),
+    ("chamber-for-dwell", |x| {
+        spread(x, |[belt, dwell]| Some(belt.mul(dwell)))
+    }),
+    ("pieces-to-start", |x| {
+        spread(x, |[pieces, rejects]| pieces_to_start(pieces, rejects))
+    }),
     ("order-makespan", makespan),
     ("order-time", order_time),
     ("order-time-at-rate", order_time_at_rate),
-    (
-        "time-one-by-one",
-        two!(|number, each| {
+    ("time-one-by-one", |x| {
+        spread(x, |[number, each]| {
             whole(&[number])?;
             Some(number.mul(each))
-        }),
-    ),
-    ("eom-share", two!(|eom, thickness| eom.div(thickness))),
-    (
-        "wet-deposit",
-        four!(|volume, eom, share, transfer| Some(transfer.mul(&volume.add(&share.mul(eom))))),
-    ),
-    (
-        "stencil-part",
-        three!(|volume, eom, share| {
+        })
+    }),
+    ("eom-share", |x| {
+        spread(x, |[eom, thickness]| eom.div(thickness))
+    }),
+    ("wet-deposit", |x| {
+        spread(x, |[volume, eom, share, transfer]| {
+            Some(transfer.mul(&volume.add(&share.mul(eom))))
+        })
+    }),
+    ("stencil-part", |x| {
+        spread(x, |[volume, eom, share]| {
             let stencil = share.mul(eom);
             stencil.div(&volume.add(&stencil))
-        }),
-    ),
-    (
-        "wet-film",
-        three!(|deposit, strokes, gain| {
+        })
+    }),
+    ("wet-film", |x| {
+        spread(x, |[deposit, strokes, gain]| {
             whole(&[strokes])?;
             let more = strokes.sub(&one()).mul(gain);
             Some(deposit.mul(&one().add(&more)))
-        }),
-    ),
-    (
-        "volume-solids",
-        three!(|solids, ink, volatile| {
+        })
+    }),
+    ("volume-solids", |x| {
+        spread(x, |[solids, ink, volatile]| {
             let share = one().sub(&one().sub(solids).mul(ink).div(volatile)?);
             (share.signum() >= 0).then_some(share)
-        }),
-    ),
-    ("dry-film", two!(|wet, solids| Some(wet.mul(solids)))),
-    (
-        "mesh-opening",
-        two!(|count, thread| {
+        })
+    }),
+    ("dry-film", |x| {
+        spread(x, |[wet, solids]| Some(wet.mul(solids)))
+    }),
+    ("mesh-opening", |x| {
+        spread(x, |[count, thread]| {
             open(count, thread)?;
             Some(one().div(count)?.sub(thread))
-        }),
-    ),
-    (
-        "mesh-open-area",
-        two!(|count, thread| open(count, thread)?.powi(2)),
-    ),
-    (
-        "theoretical-ink-volume",
-        three!(|count, thread, thickness| Some(open(count, thread)?.powi(2)?.mul(thickness))),
-    ),
-    (
-        "count-under-strain",
-        two!(|count, strain| count.div(&one().add(strain))),
-    ),
-    (
-        "frame-load",
-        two!(|tension, length| Some(tension.mul(length))),
-    ),
-    (
-        "ink-mass",
-        three!(|area, film, density| Some(area.mul(film).mul(density))),
-    ),
-    (
-        "ink-for-order",
-        four!(|pieces, mass, waste, set_up| {
+        })
+    }),
+    ("mesh-open-area", |x| {
+        spread(x, |[count, thread]| open(count, thread)?.powi(2))
+    }),
+    ("theoretical-ink-volume", |x| {
+        spread(x, |[count, thread, thickness]| {
+            Some(open(count, thread)?.powi(2)?.mul(thickness))
+        })
+    }),
+    ("count-under-strain", |x| {
+        spread(x, |[count, strain]| count.div(&one().add(strain)))
+    }),
+    ("frame-load", |x| {
+        spread(x, |[tension, length]| Some(tension.mul(length)))
+    }),
+    ("ink-mass", |x| {
+        spread(x, |[area, film, density]| Some(area.mul(film).mul(density)))
+    }),
+    ("ink-for-order", |x| {
+        spread(x, |[pieces, mass, waste, set_up]| {
             whole(&[pieces])?;
             Some(pieces.mul(mass).mul(&one().add(waste)).add(set_up))
-        }),
-    ),
-    ("ink-per-piece", two!(|ink, pieces| ink.div(pieces))),
-    (
-        "pieces-from-ink",
-        two!(|ink, mass| Some(ink.div(mass)?.floor())),
-    ),
-    ("ink-cost", two!(|ink, price| Some(ink.mul(price)))),
-    (
-        "ink-price-by-mass",
-        two!(|price, density| price.div(density)),
-    ),
-    (
-        "print-cost",
-        three!(|area, film, price| Some(area.mul(film).mul(price))),
-    ),
-    (
-        "smallest-line",
-        two!(|thread, opening| Some(Exact::from_int(2).mul(thread).add(opening))),
-    ),
-    (
-        "mesh-for-halftone",
-        two!(|lines, ratio| Some(lines.mul(ratio))),
-    ),
+        })
+    }),
+    ("ink-per-piece", |x| {
+        spread(x, |[ink, pieces]| ink.div(pieces))
+    }),
+    ("pieces-from-ink", |x| {
+        spread(x, |[ink, mass]| Some(ink.div(mass)?.floor()))
+    }),
+    ("ink-cost", |x| {
+        spread(x, |[ink, price]| Some(ink.mul(price)))
+    }),
+    ("ink-price-by-mass", |x| {
+        spread(x, |[price, density]| price.div(density))
+    }),
+    ("print-cost", |x| {
+        spread(x, |[area, film, price]| Some(area.mul(film).mul(price)))
+    }),
+    ("smallest-line", |x| {
+        spread(x, |[thread, opening]| {
+            Some(Exact::from_int(2).mul(thread).add(opening))
+        })
+    }),
+    ("mesh-for-halftone", |x| {
+        spread(x, |[lines, ratio]| Some(lines.mul(ratio)))
+    }),
 ];

@@ -41,30 +41,29 @@ pub(super) fn lines(lacking: &Lacking, plan: FileId, store: &Store, width: usize
     for list in &lists {
         of_list(list, rows <= MOST_ROWS, (plan, store, width), &mut lines);
     }
-    let mut ways: Vec<(Vec<String>, &WayRound)> = Vec::new();
+    // What several can be worked out from alike is told once.
+    let mut ways: Vec<(String, Vec<String>, &WayRound)> = Vec::new();
     for way in &lacking.ways_round {
         let name = format!("`{}`", visible(&way.value));
-        match ways
-            .iter_mut()
-            .find(|(_, known)| in_a_sentence(&known.blocks) == in_a_sentence(&way.blocks))
-        {
-            Some((names, _)) => names.push(name),
-            None => ways.push((vec![name], way)),
+        let from = in_a_sentence(&way.blocks);
+        match ways.iter_mut().find(|(known, ..)| *known == from) {
+            Some((_, names, _)) => names.push(name),
+            None => ways.push((from, vec![name], way)),
         }
     }
-    for (names, way) in ways {
-        let (names, it) = match names.len() {
-            1 => (names.join(", "), "it is"),
-            _ => (few(names), "they are"),
+    for (from, names, way) in ways {
+        let it = if names.len() == 1 {
+            "it is"
+        } else {
+            "they are"
         };
+        let names = few(names);
         let all = match way.blocks.iter().map(|block| block.values.len()).sum() {
             1 => "what",
             _ => "all that",
         };
-        let words = format!(
-            "or, instead of reading {names}, state {all} {it} worked out from: {}",
-            in_a_sentence(&way.blocks)
-        );
+        let words =
+            format!("or, instead of reading {names}, state {all} {it} worked out from: {from}");
         push(&words, width, "  ", "      ", &mut lines);
     }
     lines

@@ -283,15 +283,7 @@ impl Page<'_> {
         }
         if window.best.is_none() {
             let all = |setting: &FreedSetting| setting.extent == Extent::Possible;
-            // What a reading leaves in doubt at other settings may hold once it is taken there.
-            let in_doubt = |setting: &FreedSetting| {
-                let mut stretches = setting.stretches.iter();
-                stretches.any(|stretch| stretch.zone == Zone::AtRisk)
-            };
-            let by_readings = window.measure_again.is_some()
-                && (window.boxes.iter().any(|part| part.zone == Zone::AtRisk)
-                    || window.settings.iter().any(in_doubt));
-            let words = if window.empty && by_readings {
+            let words = if window.until_read {
                 "by the readings as they are none is shown to hold; what is at risk may hold once they are taken there"
             } else if window.empty && window.settings.iter().all(all) {
                 "no set point holds: this was shown for all of them"
@@ -315,7 +307,7 @@ impl Page<'_> {
             for (index, cut) in clash.iter().enumerate() {
                 let name = match (index, clash.len()) {
                     (0, 1) => "by",
-                    (0, _) if window.empty && !by_readings => "these clash",
+                    (0, _) if window.empty && !window.until_read => "these clash",
                     (0, _) => "in the way",
                     _ => "",
                 };

@@ -24,6 +24,8 @@ pub struct Calibration {
     pub points: Vec<CalibrationPoint>,
     /// From each position to the next, for numbers that were rounded outward.
     lines: Vec<Line>,
+    /// How much more is so for one more on the dial: least and most.
+    slope: Bounds,
 }
 
 /// From one position to the next.
@@ -89,10 +91,20 @@ impl Calibration {
             })
         };
         let lines = points.windows(2).filter_map(line).collect();
+        let slope = |pair: &[CalibrationPoint]| {
+            let (one, other) = (&pair[0], &pair[1]);
+            let run = other.shown.sub(&one.shown);
+            let least = other.found.low.sub(&one.found.high).div(&run)?;
+            let most = other.found.high.sub(&one.found.low).div(&run)?;
+            Some(Bounds::new(least.outward().0, most.outward().1))
+        };
+        let slopes = points.windows(2).filter_map(slope);
+        let slope = slopes.reduce(Bounds::hull);
         Self {
             name,
-            points,
             lines,
+            slope: slope.unwrap_or(Bounds::new(0.0, f64::INFINITY)),
+            points,
         }
     }
 
@@ -120,16 +132,8 @@ impl Calibration {
 
     /// How much more is so for one more on the dial: least and most.
     #[must_use]
-    pub fn slope(&self) -> Bounds {
-        let slopes = self.points.windows(2).filter_map(|pair| {
-            let run = pair[1].shown.sub(&pair[0].shown);
-            let least = pair[1].found.low.sub(&pair[0].found.high).div(&run)?;
-            let most = pair[1].found.high.sub(&pair[0].found.low).div(&run)?;
-            Some(Bounds::new(least.outward().0, most.outward().1))
-        });
-        slopes
-            .reduce(Bounds::hull)
-            .unwrap_or(Bounds::new(0.0, f64::INFINITY))
+    pub const fn slope(&self) -> Bounds {
+        self.slope
     }
 
     /// The first and the last position.
@@ -154,16 +158,10 @@ impl Calibration {
     /// All of it in canonical words: two that say the same have the same.
     #[must_use]
     pub fn canonical(&self) -> String {
-        let number = |value: &Exact| {
-            let (over, under) = value.parts();
-            format!("{over}/{under}")
-        };
         let point = |point: &CalibrationPoint| {
             format!(
-                "shows {} at {} to {}",
-                number(&point.shown),
-                number(&point.found.low),
-                number(&point.found.high)
+                "shows {:?} at {:?} to {:?}",
+                point.shown, point.found.low, point.found.high
             )
         };
         let points: Vec<String> = self.points.iter().map(point).collect();
@@ -240,9 +238,9 @@ fn point(
             )
             .help(match &field.sort {
                 Sort::Measured(by) => format!(
-                    "it is read off with {by}: correct what is read off before it is stated"
+                    "take the line out, and correct what is read off with {by} before it is stated"
                 ),
-                _ => "only of a setting that is `set` in a unit a record says what its dial shows"
+                _ => "take the line out: only a setting that is `set`, in a unit, is turned by a dial"
                     .to_owned(),
             }),
         );

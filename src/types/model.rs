@@ -698,6 +698,15 @@ impl Standard {
         &self.records[id.0 as usize]
     }
 
+    /// What is so behind the dial of a setting, where a record, or one that it is, says that it reads wrong.
+    #[must_use]
+    pub fn calibration(&self, record: RecordId, field: FieldId) -> Option<&Calibration> {
+        self.ancestry(record).find_map(|at| {
+            let mut dials = self.record(at).calibrations.iter();
+            dials.find(|(of, _)| *of == field).map(|(_, found)| found)
+        })
+    }
+
     /// Whether `record` is `ancestor` or takes its values from it, however far up.
     #[must_use]
     pub fn descends(&self, record: RecordId, ancestor: RecordId) -> bool {
@@ -764,13 +773,10 @@ impl Run {
         target: Target,
         field: FieldId,
     ) -> Option<&'a Calibration> {
-        let mut at = self.target(standard, target);
-        for _ in 0..=standard.records.len() {
-            if let Some((_, found)) = at.calibrations.iter().find(|(of, _)| *of == field) {
-                return Some(found);
-            }
-            at = standard.record(at.parent?);
-        }
-        None
+        let record = match target {
+            Target::Record(id) => id,
+            Target::Thing(id) => self.instance(id).parent?,
+        };
+        standard.calibration(record, field)
     }
 }

@@ -130,6 +130,9 @@ fn looked_at(
         .or_else(|| best.as_ref().map(|best| best.at.clone()));
     let settings = per_setting::settings(&oracle, others.as_deref(), &mut report);
     let empty = map.is_none() && tiles.iter().all(|tile| tile.zone != Zone::NotDecided);
+    let by_reading = |tile: &Tile| tile.by.is_some_and(|by| oracle.asked[by].by_reading);
+    let mut doubtful = tiles.iter().filter(|tile| tile.zone == Zone::AtRisk);
+    let until_read = empty && doubtful.any(by_reading);
     let clash = if map.is_none() {
         clash(&oracle, &tiles, asked.budget / 4, &mut report)
     } else {
@@ -157,6 +160,7 @@ fn looked_at(
         boxes,
         shares: shares(axes, &tiles),
         empty,
+        until_read,
         clash,
         nearest,
         best,

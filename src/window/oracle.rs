@@ -21,6 +21,8 @@ pub(super) struct Asked<'a> {
     pub(super) trends: Vec<Trend>,
     /// Whether figures that take milliseconds stand behind it.
     pub(super) costly: bool,
+    /// Whether it rests on a reading that has to be taken again where a freed setting is moved.
+    pub(super) by_reading: bool,
 }
 
 impl Asked<'_> {
@@ -119,13 +121,17 @@ impl<'a> Oracle<'a> {
         let asked: Vec<Asked<'_>> = demands
             .into_iter()
             .map(|demand| {
-                let trends = with_readings(run, axes, &all, demand.trends(&point, &all));
+                let trends = demand.trends(&point, &all);
+                let mut of_readings = trends.iter().skip(axes.len());
+                let by_reading = of_readings.any(|trend| *trend != Trend::Flat);
+                let trends = with_readings(run, axes, &all, trends);
                 let costly = demand.is_costly(&point.remembering(&cache));
                 cache.budget().rest();
                 Asked {
                     demand,
                     trends,
                     costly,
+                    by_reading,
                 }
             })
             .collect();

@@ -2,6 +2,7 @@
 
 use strikeoff::diagnostic::{Answer, Direction, Meaning};
 
+use super::edits::total;
 use super::room::{Room, compared};
 
 /// What is worked out from a record comes to nothing once the record does not say it any more, and counts as not stated.
@@ -241,18 +242,78 @@ fn what_is_asked_of_an_ink_that_is_not_named_has_no_answer() {
     assert_ne!(ways(&asked, &always).looser, Answer::No);
 }
 
-/// Of `x above x` no tolerance shows that it is not so, where `x` is worked out; a `may` then lets more pass.
+/// Of `x above x` no tolerance shows that it is not so, where `x` is worked out, nor of `x - x above nothing`; a `may` then
+/// lets more pass.
 #[test]
 fn what_cancels_at_every_point_is_not_shown_of_a_tolerance() {
-    let room = |may: &str| {
+    let room = |when: &str, may: &str| {
         Room::of(&format!(
             "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {{\n  air  temperature set\n  \
              second  temperature set\n  hottest  temperature = most(air, second)\n  swing  temperature-difference set\n}}\n\
-             rule one {{\n  when   oven.hottest above oven.hottest\n  shall  oven.swing at least 27 K\n{may}  per    \
-             practice\n}}\n"
+             rule one {{\n  when   {when}\n  shall  oven.swing at least 27 K\n{may}  per    practice\n}}\n"
         ))
     };
-    let (without, with) = (room(""), room("  may    oven.swing at most 15 K\n"));
-    assert_ne!(ways(&without, &with).looser, Answer::No);
-    assert_ne!(ways(&with, &without).tighter, Answer::No);
+    for when in [
+        "oven.hottest above oven.hottest",
+        "oven.hottest - oven.hottest above 0 K",
+    ] {
+        let (without, with) = (
+            room(when, ""),
+            room(when, "  may    oven.swing at most 15 K\n"),
+        );
+        assert_ne!(ways(&without, &with).looser, Answer::No, "{when}");
+        assert_ne!(ways(&with, &without).tighter, Answer::No, "{when}");
+    }
+}
+
+/// A tunnel whose dial is known to half a metre a minute.
+fn dialled(off: &str, rule: &str) -> Room {
+    Room::of(&format!(
+        "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a tunnel\" {{\n  belt  speed from 0.1 to 20 m/min \
+         set\n}}\ndryer one {{\n  belt shows 1 m/min at 1 m/min{off}\n  belt shows 9 m/min at 9 m/min{off}\n}}\n\
+         rule one {{\n  shall  {rule}\n  per    practice\n}}\n"
+    ))
+}
+
+/// A belt is above 3 m/min or below 3.2, whichever it is; which of the two is not known where its dial is not known so far.
+#[test]
+fn what_is_so_behind_a_dial_is_known_no_better_by_cutting() {
+    let off = " ± 0.5 m/min";
+    let plain = dialled(off, "dryer.belt at least 0.1 m/min");
+    let either = dialled(
+        off,
+        "(dryer.belt above 3 m/min) or (dryer.belt below 3.2 m/min)",
+    );
+    assert_ne!(ways(&plain, &either).tighter, Answer::No);
+    assert_ne!(ways(&either, &plain).looser, Answer::No);
+}
+
+#[test]
+fn a_dial_that_is_said_to_read_otherwise_tells() {
+    let rule = "dryer.belt at most 3 m/min";
+    for (old, new) in [(" ± 0.1 m/min", " ± 0.5 m/min"), ("", " ± 0.5 m/min")] {
+        let (narrow, wide) = (dialled(old, rule), dialled(new, rule));
+        assert_ne!(ways(&narrow, &wide).tighter, Answer::No);
+        assert_ne!(ways(&wide, &narrow).looser, Answer::No);
+        let pair = compared(&narrow, &wide).expect("it can be used");
+        assert_ne!(pair.found.meaning, Meaning::Same);
+    }
+}
+
+/// What a plan states beside a figure agrees with one scale and not with the other, whatever the rules read.
+#[test]
+fn a_dial_bears_on_what_is_stated_beside_a_figure() {
+    let room = |found: u32| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind dryer, one to a run \"a tunnel\" {{\n  chamber  length from 1 m to 9 m \
+             given\n  belt  speed from 0.1 to 20 m/min set\n  dwell  time = chamber / belt\n  fans  number set\n}}\n\
+             dryer one {{\n  chamber  3 m\n  belt shows 1 m/min at 1 m/min\n  belt shows 9 m/min at {found} m/min\n}}\n\n\
+             rule one {{\n  shall  dryer.fans at least 1\n  per    practice\n}}\n"
+        ))
+    };
+    let pair = compared(&room(9), &room(12)).expect("it can be used");
+    assert_ne!(pair.found.meaning, Meaning::Same);
+    let total = total(&pair);
+    assert_ne!(total.tighter, Answer::No);
+    assert_ne!(total.looser, Answer::No);
 }

@@ -390,3 +390,46 @@ proptest! {
         }
     }
 }
+
+/// A panel of 700 °C lifts the ink far above the air: there more moving air cools it, so that no corner stands for what lies
+/// between, however hot it gets. Invented tunnel.
+#[test]
+fn a_film_hotter_than_the_model_goes_is_bounded_by_its_corners_only_where_they_bound() {
+    let film_peak = named("film-peak");
+    let of = |transfer: (f64, f64)| -> Vec<(f64, f64)> {
+        [
+            295.0, 0.06, 60e-6, 1500.0, 0.2, 0.0, 0.18, 0.7e-3, 1290.0, 0.05, 0.075, 0.075, 1464.0,
+            412.0, 412.0, 0.0, 8.0, 973.0, 0.35, 0.0, 3000.0,
+        ]
+        .into_iter()
+        .enumerate()
+        .map(|(input, value)| {
+            if input == 15 {
+                transfer
+            } else {
+                (value, value)
+            }
+        })
+        .collect()
+    };
+    let names: Vec<&str> = film_peak.parameters.iter().map(|of| of.name).collect();
+    assert_eq!(
+        &names[13..19],
+        [
+            "air",
+            "air-below",
+            "heat-transfer",
+            "heat-transfer-below",
+            "panel",
+            "panel-factor"
+        ]
+    );
+    let bounds = |transfer| worst(film_peak, &of(transfer), &mut Passes::default()).unwrap();
+    let one = bounds((12.0, 12.0));
+    assert_eq!((one.basis, one.high), (Basis::Exact, f64::INFINITY));
+    // At least as hot as it was when its surface passed 350 °C, where the model ends.
+    assert!((600.0..623.15).contains(&one.low), "{}", one.low);
+    let some = bounds((12.0, 30.0));
+    assert_ne!(some.basis, Basis::Exact);
+    assert_eq!(some.high, f64::INFINITY);
+}

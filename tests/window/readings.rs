@@ -1,6 +1,6 @@
 //! What is read off cannot be freed, and where what it rests on is freed the window says to read it again.
 
-use super::{demo, found, looked, refused};
+use super::{demo, found, looked, refused, small};
 use strikeoff::report::{self, Style};
 use strikeoff::window::BUDGET;
 
@@ -122,4 +122,22 @@ fn nothing_but_what_is_set_can_be_freed() {
         }
     }
     assert!(plans >= 40 && asked >= 60, "{plans} {asked}");
+}
+
+/// That no set point holds is shown where no reading leaves it open: here the swing of the belt is too wide for the rule.
+#[test]
+fn what_no_reading_leaves_open_is_shown() {
+    let standard = |rule: &str| {
+        format!(
+            "standard \"A room\" edition \"1\"\nuse trade\n\nrule one {{\n  shall    {rule}\n  per      practice\n}}\n"
+        )
+    };
+    let plan = "run \"a\" against \"room.std\"\n\ndryer {\n  chamber    3 m\n  belt       3 m/min ± 5 %\n  set-point  200 °C\n}\n\n\
+                film {\n  peak       140 °C ± 3 K read on 2026-11-20 from 5 pieces\n}\n";
+    let narrow = "(dryer.dwell at least 59 s) and (dryer.dwell at most 61 s)";
+    let window = found(&small(&standard(narrow), plan), "a.plan", &["dryer.belt"]);
+    assert!(window.empty && !window.until_read);
+    let cool = "(film.peak at most 130 °C) and (dryer.dwell at least 10 s)";
+    let window = found(&small(&standard(cool), plan), "a.plan", &["dryer.belt"]);
+    assert!(window.empty && window.until_read);
 }

@@ -64,15 +64,8 @@ pub(in crate::diff) fn behind_dial(
     record: RecordId,
     field: FieldId,
 ) -> Option<String> {
-    let mut at = record;
-    for _ in 0..=standard.records.len() {
-        let here = standard.record(at);
-        if let Some((_, found)) = here.calibrations.iter().find(|(of, _)| *of == field) {
-            return Some(found.canonical());
-        }
-        at = here.parent?;
-    }
-    None
+    let found = standard.calibration(record, field)?;
+    Some(found.canonical())
 }
 
 /// What each worked-out setting of a standard reads in the end.

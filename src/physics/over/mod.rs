@@ -118,16 +118,10 @@ pub fn is_valid(function: &Function, inputs: &[(f64, f64)]) -> bool {
 
 /// The inputs of a search, inside their ranges and the right way round.
 fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>, Outside> {
-    let valid = |(input, parameter): (&(f64, f64), &Parameter)| {
-        (to_limit(input.0, parameter), to_limit(input.1, parameter))
-    };
-    let all = inputs.iter().zip(function.parameters);
-    let within: Vec<(f64, f64)> = all.map(valid).collect();
-    let inputs = if within.len() == inputs.len() {
-        within.as_slice()
-    } else {
-        inputs
-    };
+    let mut inputs = inputs.to_vec();
+    for ((low, high), parameter) in inputs.iter_mut().zip(function.parameters) {
+        (*low, *high) = (to_limit(*low, parameter), to_limit(*high, parameter));
+    }
     let lows: Vec<f64> = inputs.iter().map(|i| i.0).collect();
     let highs: Vec<f64> = inputs.iter().map(|i| i.1).collect();
     super::function::inside(function.parameters, &lows)?;
@@ -135,11 +129,11 @@ fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>
     if let Some(turned) = inputs.iter().position(|i| i.0 > i.1) {
         return Err(Outside::Parameter(turned));
     }
-    Ok(told_apart(function, inputs))
+    Ok(told_apart(function, &inputs))
 }
 
 /// An end that only rounding keeps outside what a figure is valid for lies on the limit: 0.1 % has no exact binary form,
-/// and is rounded outward before it is put in. The figure's own accuracy is wider by far.
+/// and is rounded outward before it is put in. What that may be off lies within what the figure is widened by.
 fn to_limit(end: f64, parameter: &Parameter) -> f64 {
     let near = |limit: f64| (end - limit).abs() <= 4.0 * f64::EPSILON * limit.abs();
     if end < parameter.low && near(parameter.low) {

@@ -20,13 +20,12 @@ use super::inputs::{
 use super::solver::{Cooling, bounded};
 use super::{Body, Pass, Place, Settings, Start, Stretch, Zone, run};
 use crate::physics::function::{Direction, Function, Outside, Parameter, inside};
-use crate::physics::passes::{Heat, Passes, Reading};
+use crate::physics::passes::{Heat, Passes, Reading, TOO_HOT};
 use crate::physics::props::{Sorption, TAKEN_UP, saturation_pressure};
 use Direction::{Mixed, Rises, RisesWhileHeating};
 
 /// Hottest film the model speaks of, K: the steam table ends there.
 const HOTTEST: f64 = 623.15;
-
 /// Cooling that still counts as warming, K: the solver's own error.
 const SLACK: f64 = 0.05;
 /// Of what is heated, what counts at the other end where heat leaves: weights, specific heats, and water.
@@ -189,7 +188,7 @@ fn read(
         let at_least = match (figure, until) {
             (Figure::Peak, Some(until)) => pass.at(Place::Boundary, until),
             (Figure::SurfacePeak, Some(_)) => HOTTEST,
-            _ => return Err(Outside::Together(crate::physics::passes::TOO_HOT)),
+            _ => return Err(Outside::Together(TOO_HOT)),
         };
         return Ok(Reading {
             value: f64::INFINITY,
