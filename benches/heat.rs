@@ -35,6 +35,8 @@ fn body(water: f64) -> Body {
         moisture: 0.075,
         regain: 0.075,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     }
 }
 
@@ -93,12 +95,14 @@ fn named(name: &str) -> &'static Function {
 fn worst_peak(bencher: Bencher<'_, '_>) {
     let nominal = [
         298.15, 0.12, 1.0e-4, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1300.0, 0.05, 0.075, 0.075, 40.0,
-        443.15, 433.15, 30.0, 20.0, 573.15, 0.0, 0.0, 1500.0,
+        443.15, 433.15, 30.0, 20.0, 573.15, 0.0, 0.0, 1500.0, 0.0, 0.0, 1.0, 0.005, 0.0, 295.15,
     ];
     let mut inputs: Vec<(f64, f64)> = nominal.iter().map(|&x| (x * 0.95, x * 1.05)).collect();
     for kelvin in [0, 13, 14, 17] {
         inputs[kelvin] = (nominal[kelvin] - 5.0, nominal[kelvin] + 5.0);
     }
+    // One ply.
+    inputs[23] = (1.0, 1.0);
     let peak = named("film-peak");
     bencher.bench_local(|| {
         worst(peak, black_box(&inputs), &mut Passes::default())

@@ -1,6 +1,7 @@
 //! The heat figures against published numbers, closed forms and finer models.
 
 mod analytic;
+mod belt;
 mod direction;
 mod draws;
 mod figures;

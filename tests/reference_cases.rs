@@ -5,6 +5,7 @@
 //! source and a provenance. A model or task that is not known here fails; nothing is skipped silently.
 
 mod answer;
+mod belt;
 mod engine;
 mod format;
 mod heat;
@@ -42,6 +43,11 @@ fn solve(case: &Case<'_>, places: &Places) -> Result<Answers, Fault> {
         "monte-carlo" => statistics::monte_carlo(case),
         "capability" => statistics::capability(case),
         "probe" => probe::probe(case, places),
+        "two-plies" => belt::two_plies(case),
+        "zone-edges" => belt::zone_edges(case),
+        "tunnel-load" => belt::tunnel_load(case),
+        "flash-damp" => belt::flash_damp(case),
+        "model-error" => belt::model_error(case),
         other => Err(Fault::Wrong(format!("no model `{other}` is known here"))),
     }
 }

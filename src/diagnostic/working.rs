@@ -122,6 +122,8 @@ pub struct Interval {
 pub enum Basis {
     /// No value inside the tolerances falls outside.
     Exact,
+    /// No value inside the tolerances falls outside what a model gives, whatever the model itself may miss.
+    Model,
     /// The worst found at the points that were tried.
     Sampled,
 }

@@ -5,8 +5,8 @@
 //! tolerance: of `x at least 5 or x below 5` neither part holds for any piece about 5. So a proof counts for texts only
 //! where no two parts of which one is enough touch so.
 //!
-//! What is so behind a dial that reads wrong is not known better by cutting, so that of several parts that rest on it
-//! nothing is claimed.
+//! What is so behind a dial that reads wrong, or lies anywhere between two values, is not known better by cutting, so that
+//! of several parts that rest on it nothing is claimed.
 //!
 //! Nor is a tolerance cut where something is missing: of `x below 5 or x at least 4 or y at least 3` a plan without `y`
 //! is told to state it, though the others hold at every point. So no further part may read what they do not.
@@ -45,7 +45,7 @@ pub(in crate::diff) fn is_sharp(
             whens.any(|(when, truth)| of.constant(when) == Some(*truth))
                 || passes.is_some_and(|by| of.is_mirrored(&goal, by))
                 || passes.is_some_and(|by| of.passes_with(&goal, by))
-                || !of.rests_on_dials(&goal) && of.one_of(&goal.all()) && !of.is_lost(&goal)
+                || !of.rests_on_unknown(&goal) && of.one_of(&goal.all()) && !of.is_lost(&goal)
         })
 }
 
@@ -164,11 +164,23 @@ struct Sharpness<'s> {
 }
 
 impl Sharpness<'_> {
-    /// Whether a requirement rests on what is so behind a dial that reads wrong.
-    fn rests_on_dials(&self, goal: &Ways<'_>) -> bool {
+    /// Whether a requirement rests on what is so behind a dial that reads wrong, or on what lies anywhere between two values.
+    fn rests_on_unknown(&self, goal: &Ways<'_>) -> bool {
         let read: BTreeSet<Name> = goal.all().iter().flat_map(|of| self.reads(of.0)).collect();
         let mut dials = self.standard.calibrated.iter();
+        let spans = |of: &Name| {
+            let kind = self.standard.kind_names.get(&of.0)?;
+            let field = self.standard.kind(*kind).field_names.get(&of.1)?;
+            let formula = self.standard.field(*kind, *field).formula.as_ref()?;
+            Some(lies_between(formula))
+        };
         dials.any(|dial| read.contains(&name(self.standard, *dial)))
+            || read.iter().any(|of| spans(of) == Some(true))
+            || goal.all().iter().any(|of| {
+                let mut found = false;
+                of.0.visit_expressions(&mut |number| found |= lies_between(number));
+                found
+            })
     }
 
     /// Whether it is shown that one of these is so, wherever at every point one is.
@@ -632,6 +644,11 @@ fn goes_without_jump(of: &Expression) -> bool {
         _ => false,
     };
     plain && of.children().all(goes_without_jump)
+}
+
+/// Whether a number lies somewhere between two values, or rests on one that does.
+fn lies_between(of: &Expression) -> bool {
+    of.any(&mut |part| matches!(part.node, ExpressionNode::Call(Function::Between, _)))
 }
 
 /// All of these but one.

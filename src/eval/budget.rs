@@ -15,7 +15,7 @@ const MOST_SEARCH: u64 = 200_000;
 const MOST_SEARCHES: u64 = 1_000_000;
 
 /// How much work the figures of one check may take that take milliseconds; beyond it, none is worked out.
-const MOST_FIGURES: u64 = 6_000_000;
+const MOST_FIGURES: u64 = 12_000_000;
 
 /// How much work may go into saying what would help in all of a check, where nothing else is said.
 pub const MOST_HELPS: u64 = 8_000_000;

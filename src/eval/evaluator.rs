@@ -221,12 +221,13 @@ impl<'a, N: Number> Evaluator<'a, N> {
         all.done()?;
         let first = |values: &[N]| values.first().cloned().ok_or(Halt::Unsupported);
         match function {
-            Function::Least | Function::Most => {
+            Function::Least | Function::Most | Function::Between => {
                 let mut result = first(&values)?;
                 for value in &values[1..] {
                     result = match function {
                         Function::Least => result.least(value),
-                        _ => result.most(value),
+                        Function::Most => result.most(value),
+                        _ => result.between(value),
                     };
                 }
                 Ok(result)

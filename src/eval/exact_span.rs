@@ -175,6 +175,15 @@ impl Number for ExactSpan {
         })
     }
 
+    fn between(&self, other: &Self) -> Self {
+        Self::of(&[self, other], || {
+            (
+                Exact::min(&self.low, &other.low),
+                Exact::max(&self.high, &other.high),
+            )
+        })
+    }
+
     fn round_up(&self) -> Result<Self, Fault> {
         Ok(Self::of(&[self], || (self.low.ceil(), self.high.ceil())))
     }

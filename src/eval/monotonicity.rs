@@ -339,6 +339,10 @@ impl Number for Lean {
         self.each(other, Slope::most)
     }
 
+    fn between(&self, other: &Self) -> Self {
+        self.each(other, Slope::between)
+    }
+
     fn round_up(&self) -> Result<Self, Fault> {
         Ok(Self {
             sure: self.sure.round_up()?,

@@ -53,6 +53,8 @@ pub(super) trait Number: Clone {
     fn root(&self) -> Result<Self, Fault>;
     fn least(&self, other: &Self) -> Self;
     fn most(&self, other: &Self) -> Self;
+    /// Any value from one to the other.
+    fn between(&self, other: &Self) -> Self;
     fn round_up(&self) -> Result<Self, Fault>;
     fn calibrated(&self, by: &Calibration) -> Result<Self, Fault>;
     fn figure(
@@ -178,6 +180,10 @@ impl Number for Bounds {
 
     fn most(&self, other: &Self) -> Self {
         (*self).max(*other)
+    }
+
+    fn between(&self, other: &Self) -> Self {
+        self.hull(*other)
     }
 
     fn round_up(&self) -> Result<Self, Fault> {

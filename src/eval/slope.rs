@@ -162,6 +162,10 @@ impl Number for Slope {
         Self::either(self.value.max(other.value), self, other)
     }
 
+    fn between(&self, other: &Self) -> Self {
+        Self::either(self.value.hull(other.value), self, other)
+    }
+
     fn round_up(&self) -> Result<Self, Fault> {
         Ok(Self::chain(self.value.ceil(), UP, self))
     }

@@ -4,6 +4,10 @@
 //! fabric is warm; so the engine is used. Gel is when surface **and** boundary have passed the gel temperature; over-flash
 //! is when the boundary passes the temperature at which the ink starts to fuse, or the fabric's dye lets go. The flash time
 //! must lie between the slowest gel and the fastest over-flash.
+//!
+//! Damp cloth under the coat dries on the pallet, nobody knows by which path: told as a heat transfer it lies between 0 (the
+//! pallet keeps the water in) and about 15 W/(m²·K). The gel time is not monotone in it: slow drying keeps the cloth cool
+//! for longest. So a span is tried at many values, and a judgement without it may be wrong by a factor of four.
 
 use super::cycle::{Cycle, Recursion};
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
@@ -12,7 +16,7 @@ use super::thermal::{
     BODY, Back, Body, INK_MASS, Pass, Place, Settings, Start, Stretch, Zone, body_of, run,
     warm_direction,
 };
-use Direction::{Mixed, Rises, RisesWhileHeating};
+use Direction::{Falls, Mixed, Rises, RisesWhileHeating};
 
 /// How long a flash is followed, s.
 const LONGEST_FLASH: f64 = 120.0;
@@ -37,9 +41,10 @@ const fn input(
     }
 }
 
-/// Start, ink and fabric; no regain, since the fabric does not dry on a pallet.
+/// Start, ink and fabric; the regain comes with the drying.
 const COAT: usize = 11;
 const INK_WATER: usize = 5;
+const MOISTURE: usize = 10;
 const PANEL: [Parameter; 6] = [
     input("air", "temperature", 253.15, 623.15, Rises),
     input(
@@ -54,17 +59,27 @@ const PANEL: [Parameter; 6] = [
     input("flux", "heat-flux", 0.0, 60_000.0, Rises),
     input("vapour", "pressure", 0.0, 50_000.0, Mixed),
 ];
-const ON: [Parameter; 2] = [
+const ON: [Parameter; 4] = [
     input("pallet", "temperature", 273.15, 423.15, Rises),
     input("contact", "thermal-resistance", 5.0e-4, 0.05, Mixed),
+    input("regain", "share", 0.001, 0.2, Mixed),
+    input("drying", "heat-transfer", 0.0, 50.0, Mixed),
 ];
+/// Paths of the cloth's vapour at which a flash is tried, W/(m²·K): it gels last at one between the ends.
+const DRYING_PATHS: [f64; 7] = [1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 20.0];
+/// Regain of cloth that holds no water: none is asked for.
+const USUAL_REGAIN: f64 = 0.075;
 /// Water that counts as none, kg/m²: a product with zero may be one rounding above it.
 const NO_WATER: f64 = 1.0e-12;
 const AIR: usize = COAT;
 const TRANSFER: usize = COAT + 1;
 const PANEL_AT: usize = COAT + 2;
 const PANEL_FACTOR: usize = COAT + 3;
-const SHARED: usize = COAT + 8;
+const PALLET: usize = COAT + 6;
+const CONTACT: usize = COAT + 7;
+const REGAIN: usize = COAT + 8;
+const DRYING: usize = COAT + 9;
+const SHARED: usize = COAT + 10;
 const CYCLE: [Parameter; 8] = [
     input("capacity", "areal-heat-capacity", 1000.0, 200_000.0, Mixed),
     input("loss", "heat-transfer", 0.5, 100.0, Mixed),
@@ -100,6 +115,8 @@ const fn parameters<const N: usize>(inverse: bool, ask: Parameter) -> [Parameter
 
 const TO_LEVEL: [Parameter; SHARED + 1] =
     parameters(true, input("level", "temperature", 273.15, HOTTEST, Rises));
+const TO_SHARE: [Parameter; SHARED + 1] =
+    parameters(true, input("share-left", "share", 0.001, 1.0, Falls));
 const AT_TIME: [Parameter; SHARED + 1] = parameters(
     false,
     input("time", "time", 0.0, LONGEST_FLASH, RisesWhileHeating),
@@ -135,29 +152,51 @@ fn flash_zone(x: &[f64], time: f64, back: Back) -> Zone {
         air_below: x[AIR],
         panel_factor_below: 0.0,
         panel_below: x[AIR],
+        drying: x[DRYING],
         back,
     }
 }
 
 fn flashed<'p>(passes: &'p mut Passes, x: &[f64]) -> Result<&'p Pass, Outside> {
-    let x = &x[..SHARED];
-    passes.pass(32, x, |settings| {
+    let mut x = x[..SHARED].to_vec();
+    if x[MOISTURE] <= 0.0 || x[DRYING] <= 0.0 {
+        // Nothing dries: told alike, whatever would.
+        x[REGAIN] = USUAL_REGAIN;
+        x[DRYING] = 0.0;
+    }
+    passes.pass(32, &x, |settings| {
         let back = Back::Held {
-            temperature: x[SHARED - 2],
-            resistance: x[SHARED - 1],
+            temperature: x[PALLET],
+            resistance: x[CONTACT],
         };
-        let zones = [flash_zone(x, LONGEST_FLASH, back)];
-        run(
-            &body_of(x, 0.075),
-            &zones,
-            1,
-            Start {
-                film: x[0],
-                pallet: x[SHARED - 2],
-            },
-            settings,
-        )
+        let zones = [flash_zone(&x, LONGEST_FLASH, back)];
+        let start = Start {
+            film: x[0],
+            pallet: x[PALLET],
+        };
+        run(&body_of(&x, x[REGAIN]), &zones, 1, start, settings)
     })
+}
+
+/// Inputs that make no difference in a box get one value each: how a dry cloth would dry, and how tightly it holds water
+/// that cannot leave.
+fn settle(inputs: &mut [(f64, f64)]) {
+    settle_from(inputs, 0);
+}
+
+fn settle_on_pallet(inputs: &mut [(f64, f64)]) {
+    settle_from(inputs, 1);
+}
+
+fn settle_from(inputs: &mut [(f64, f64)], left_out: usize) {
+    let (moisture, regain, drying) = (MOISTURE - left_out, REGAIN - left_out, DRYING - left_out);
+    let dry = inputs[moisture] == (0.0, 0.0);
+    if dry {
+        inputs[drying].1 = inputs[drying].0;
+    }
+    if dry || inputs[drying] == (0.0, 0.0) {
+        inputs[regain].1 = inputs[regain].0;
+    }
 }
 
 /// Which inputs may be taken as monotone, looking no further than `until`.
@@ -187,6 +226,17 @@ fn gel(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
         }
         _ => Err(Outside::Never(
             "the film does not come to that temperature within two minutes",
+        )),
+    }
+}
+
+/// Until the coat holds no more than a share of its water.
+fn coat_dry(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    let pass = flashed(passes, x)?;
+    match pass.fall(Place::InkWater, x[SHARED] * x[INK_WATER], Stretch::Whole) {
+        Some(value) => Ok(Reading::new(value, holds(pass, x, value))),
+        None => Err(Outside::Never(
+            "the coat does not lose that much of its water within two minutes",
         )),
     }
 }
@@ -240,14 +290,14 @@ fn cycle_of(x: &[f64]) -> Result<Cycle, Outside> {
     Ok(Cycle {
         body: Body {
             pallet_capacity: capacity,
-            ..body_of(x, 0.075)
+            ..body_of(x, x[REGAIN])
         },
         garment: x[0],
         flash: flash_zone(x, flash_time, Back::Belt),
         load_time,
         ride_time,
         empty_time,
-        contact: x[SHARED - 1],
+        contact: x[CONTACT],
         loss,
         room,
     })
@@ -255,12 +305,12 @@ fn cycle_of(x: &[f64]) -> Result<Cycle, Outside> {
 
 /// The recursion of `flash-pallet-after`, and the pallet temperature it starts from.
 pub(super) fn recursion_of(x: &[f64], settings: Settings) -> Result<(Recursion, f64), Outside> {
-    Ok((cycle_of(x)?.recursion(settings)?, x[SHARED - 2]))
+    Ok((cycle_of(x)?.recursion(settings)?, x[PALLET]))
 }
 
 fn pallet_after(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     // Neither where the pallet starts nor how many cycles there are changes what one cycle does.
-    let (start, cycles) = (SHARED - 2, SHARED + CYCLE.len() - 1);
+    let (start, cycles) = (PALLET, SHARED + CYCLE.len() - 1);
     let mut one = x.to_vec();
     (one[start], one[cycles]) = (0.0, 0.0);
     let recursion = passes.recursion(&one, |settings| Ok(recursion_of(x, settings)?.0))?;
@@ -310,13 +360,14 @@ const fn on_pallet(of: &[Parameter; SHARED + 1]) -> [Parameter; SHARED] {
 
 const TO_LEVEL_ON_PALLET: [Parameter; SHARED] = on_pallet(&TO_LEVEL);
 const AT_TIME_ON_PALLET: [Parameter; SHARED] = on_pallet(&AT_TIME);
+const TO_SHARE_ON_PALLET: [Parameter; SHARED] = on_pallet(&TO_SHARE);
 
 fn from_pallet(
     figure: fn(&mut Passes, &[f64]) -> Result<Reading, Outside>,
     passes: &mut Passes,
     x: &[f64],
 ) -> Result<Reading, Outside> {
-    let pallet = x.get(SHARED - 3).copied().unwrap_or(f64::NAN);
+    let pallet = x.get(PALLET - 1).copied().unwrap_or(f64::NAN);
     let full: Vec<f64> = std::iter::once(pallet).chain(x.iter().copied()).collect();
     let reading = figure(passes, &full)?;
     Ok(Reading {
@@ -333,13 +384,17 @@ fn over_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     from_pallet(over, passes, x)
 }
 
+fn coat_dry_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
+    from_pallet(coat_dry, passes, x)
+}
+
 fn film_on_pallet(passes: &mut Passes, x: &[f64]) -> Result<Reading, Outside> {
     from_pallet(film, passes, x)
 }
 
 /// The same points as [`checks`], with the start at the pallet's temperature.
 fn checks_on_pallet(inputs: &[(f64, f64)]) -> Vec<Vec<f64>> {
-    let Some(&pallet) = inputs.get(SHARED - 3) else {
+    let Some(&pallet) = inputs.get(PALLET - 1) else {
         return Vec::new();
     };
     let full: Vec<(f64, f64)> = std::iter::once(pallet)
@@ -370,6 +425,30 @@ pub(super) const ROWS: &[Function] = &[
         evaluate: |x| {
             inside(&TO_LEVEL, x)?;
             gel(&mut Passes::default(), x)?.known()
+        },
+    },
+    Function {
+        name: "coat-dry-time",
+        parameters: &TO_SHARE,
+        result: "time",
+        formula: "time until the coat holds `share-left` of its water",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.3),
+        evaluate: |x| {
+            inside(&TO_SHARE, x)?;
+            coat_dry(&mut Passes::default(), x)?.known()
+        },
+    },
+    Function {
+        name: "coat-dry-time-on-pallet",
+        parameters: &TO_SHARE_ON_PALLET,
+        result: "time",
+        formula: "coat-dry-time, cloth and coats starting as warm as the pallet",
+        source: SOURCE,
+        accuracy: Accuracy::Absolute(0.3),
+        evaluate: |x| {
+            inside(&TO_SHARE_ON_PALLET, x)?;
+            coat_dry_on_pallet(&mut Passes::default(), x)?.known()
         },
     },
     Function {
@@ -484,7 +563,32 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS,
         checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
         shift: LEVEL,
+    },
+    Heat {
+        name: "coat-dry-time",
+        evaluate: coat_dry,
+        bound: None,
+        ratios: RATIOS,
+        checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
+        shift: None,
+    },
+    Heat {
+        name: "coat-dry-time-on-pallet",
+        evaluate: coat_dry_on_pallet,
+        bound: None,
+        ratios: RATIOS_ON_PALLET,
+        checks: checks_on_pallet,
+        settle: settle_on_pallet,
+        scan: &[(DRYING - 1, &DRYING_PATHS)],
+        pairs: &[],
+        shift: None,
     },
     Heat {
         name: "over-flash-time",
@@ -492,6 +596,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS,
         checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
         shift: LEVEL,
     },
     Heat {
@@ -500,6 +607,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS,
         checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -508,6 +618,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS,
         checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -516,6 +629,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS,
         checks: no_checks,
+        settle,
+        scan: &[(DRYING, &DRYING_PATHS)],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -524,6 +640,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
+        settle: settle_on_pallet,
+        scan: &[(DRYING - 1, &DRYING_PATHS)],
+        pairs: &[],
         shift: LEVEL_ON_PALLET,
     },
     Heat {
@@ -532,6 +651,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
+        settle: settle_on_pallet,
+        scan: &[(DRYING - 1, &DRYING_PATHS)],
+        pairs: &[],
         shift: LEVEL_ON_PALLET,
     },
     Heat {
@@ -540,6 +662,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: RATIOS_ON_PALLET,
         checks: checks_on_pallet,
+        settle: settle_on_pallet,
+        scan: &[(DRYING - 1, &DRYING_PATHS)],
+        pairs: &[],
         shift: None,
     },
 ];

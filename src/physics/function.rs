@@ -96,12 +96,15 @@ const GROUPS: &[&[Function]] = &[
     super::detail::ROWS,
     super::ink::ROWS,
     super::instrument::ROWS,
+    super::load::ROWS,
     super::mesh::ROWS,
     super::moisture::ROWS,
     super::off_contact::ROWS,
     super::opacity::ROWS,
     super::order::ROWS,
     super::pace::ROWS,
+    super::panel::ROWS,
+    super::plies::ROWS,
     super::stencil::ROWS,
 ];
 

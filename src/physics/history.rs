@@ -85,7 +85,8 @@ pub fn history(function: &Function) -> Option<History> {
 /// When the film of a pass leaves the tunnel, s.
 #[must_use]
 pub fn exit(function: &Function, inputs: &[f64]) -> Option<f64> {
-    thermal::zone_times(function, inputs).map(|times| times.iter().sum())
+    let times = thermal::zone_times(function, inputs)?;
+    Some(thermal::entrance(function, inputs)? + times.iter().sum::<f64>())
 }
 
 /// The pass behind a figure, followed up to `end`, read at `steps` + 1 equally spaced times.
@@ -105,7 +106,8 @@ pub fn curves(
     ) else {
         return Err(Outside::Together("there is no pass behind this figure"));
     };
-    let exit: f64 = times.iter().sum();
+    let entrance = thermal::entrance(function, inputs).unwrap_or(0.0);
+    let exit = entrance + times.iter().sum::<f64>();
     let cooling = thermal::Zone::room((end - exit).max(0.5), ROOM_TRANSFER, ROOM, 1500.0);
     let pass: Pass = thermal::followed(function, inputs, cooling, Settings::CHECK)?;
     let read = |place: Place| {
@@ -118,7 +120,7 @@ pub fn curves(
         ));
     }
     let mut zones = Vec::new();
-    let mut start = 0.0;
+    let mut start = entrance;
     for time in &times[..times.len().saturating_sub(1)] {
         start += time;
         zones.push(start);

@@ -4,6 +4,7 @@
 //! parameters (dimension, range of validity, direction in which it moves the result), so that the
 //! language can call it by name, check dimensions first, and work out the worst case at the corners.
 
+pub mod agreement;
 pub mod capability;
 pub mod cycle;
 pub mod detail;
@@ -15,6 +16,7 @@ pub mod history;
 pub mod ink;
 pub mod instrument;
 pub mod least_squares;
+pub mod load;
 pub mod mesh;
 pub mod moisture;
 pub mod monte_carlo;
@@ -24,7 +26,9 @@ pub mod order;
 pub mod over;
 pub mod pace;
 pub mod pallet;
+pub mod panel;
 mod passes;
+pub mod plies;
 pub mod probe;
 pub mod props;
 mod rational;

@@ -5,7 +5,7 @@
 
 use super::cycle::Recursion;
 use super::function::{Accuracy, Direction, Function, Outside, Parameter, inside};
-use super::passes::{Heat, Passes, Reading};
+use super::passes::{Heat, Passes, Reading, all_count};
 use Direction::{Falls, FallsWhileHeating, Mixed, Rises, RisesWhileHeating};
 
 /// A stretch of a cycle in which the pallet nears one temperature.
@@ -468,6 +468,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: &[],
         checks,
+        settle: all_count,
+        scan: &[],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -476,6 +479,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: &[],
         checks,
+        settle: all_count,
+        scan: &[],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -484,6 +490,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: &[],
         checks: round_checks,
+        settle: all_count,
+        scan: &[],
+        pairs: &[],
         shift: None,
     },
     Heat {
@@ -492,6 +501,9 @@ pub(super) const HEAT: &[Heat] = &[
         bound: None,
         ratios: &[],
         checks: round_checks,
+        settle: all_count,
+        scan: &[],
+        pairs: &[],
         shift: None,
     },
 ];

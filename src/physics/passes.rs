@@ -138,6 +138,9 @@ impl Reading {
 /// Picks points out of a box.
 pub(super) type Checks = fn(&[(f64, f64)]) -> Vec<Vec<f64>>;
 
+/// Every input of a figure makes a difference.
+pub(super) fn all_count(_: &mut [(f64, f64)]) {}
+
 /// A bound of a figure between two corners of a box.
 pub(super) type Bound = fn(&mut Passes, &[f64], &[f64]) -> Result<Reading, Outside>;
 
@@ -154,6 +157,12 @@ pub(super) struct Heat {
     pub(super) ratios: &'static [(usize, usize)],
     /// Further points of a box at which a conditional direction must hold.
     pub(super) checks: Checks,
+    /// Gives inputs that make no difference in a box one value each.
+    pub(super) settle: fn(&mut [(f64, f64)]),
+    /// Inputs of which the middle is not tried, but these values between the ends: such as turn the figure there, or are whole.
+    pub(super) scan: &'static [(usize, &'static [f64])],
+    /// Pairs of inputs that are one thing where they have one span: the second goes with the first.
+    pub(super) pairs: &'static [(usize, usize)],
     /// How the solver's error in temperature comes into a figure that is not a temperature.
     pub(super) shift: Option<Shift>,
 }

@@ -193,6 +193,12 @@ fn legend(working: &Working, document: &mut Document) {
     if rests_on(Basis::Exact) {
         document.paragraph("exact: no value inside the stated tolerances falls outside");
     }
+    if rests_on(Basis::Model) {
+        document.paragraph(
+            "for the model: no value inside the stated tolerances falls outside what the model gives; what a model \
+             may miss of the real thing is told by the errors that stand in its formula",
+        );
+    }
     if rests_on(Basis::Sampled) {
         document.paragraph(
             "sampled, not exact: the worst found at the points that were tried, since some input moves the figure \
@@ -220,6 +226,7 @@ fn shared(one: &Call, other: &Call) -> usize {
 fn came_to(result: &Interval) -> String {
     let basis = match result.basis {
         Basis::Exact => "exact",
+        Basis::Model => "for the model",
         Basis::Sampled => "sampled, not exact",
     };
     format!("{} ({basis})", result.words)

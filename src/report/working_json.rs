@@ -144,9 +144,9 @@ struct V1Interval<'r> {
     high: Option<f64>,
     /// As people read it, with its unit.
     text: &'r str,
-    /// `exact`: no value inside the stated tolerances falls outside. `sampled`: the worst found at the points
-    /// that were tried.
-    #[schemars(extend("enum" = ["exact", "sampled"]))]
+    /// `exact`: no value inside the stated tolerances falls outside. `model`: none falls outside what a model gives,
+    /// whatever that may miss. `sampled`: the worst found at the points that were tried.
+    #[schemars(extend("enum" = ["exact", "model", "sampled"]))]
     basis: &'static str,
 }
 
@@ -284,6 +284,7 @@ impl<'r> V1Interval<'r> {
             text: &interval.words,
             basis: match interval.basis {
                 Basis::Exact => "exact",
+                Basis::Model => "model",
                 Basis::Sampled => "sampled",
             },
         }

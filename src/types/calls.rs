@@ -13,9 +13,10 @@ use crate::syntax::tree::{Expr, ExprNode, Word};
 use crate::units::Dimension;
 
 /// Functions that are not figures of the physics table.
-const FUNCTIONS: [&str; 10] = [
+const FUNCTIONS: [&str; 11] = [
     "least",
     "most",
+    "between",
     "root",
     "round-up",
     "otherwise",
@@ -84,12 +85,14 @@ impl Typer<'_> {
                     span,
                 })
             }
-            "least" | "most" | "otherwise" => {
+            "least" | "most" | "between" | "otherwise" => {
                 if arguments.len() < 2 {
-                    let wanted = if name.text == "otherwise" {
-                        "two or more values, of which the first that is there counts"
-                    } else {
-                        "two or more values, or one over all things of a kind"
+                    let wanted = match name.text {
+                        "otherwise" => {
+                            "two or more values, of which the first that is there counts"
+                        }
+                        "between" => "two or more values, between which it lies somewhere",
+                        _ => "two or more values, or one over all things of a kind",
                     };
                     self.arguments(name, wanted);
                     return None;
@@ -97,6 +100,7 @@ impl Typer<'_> {
                 let function = match name.text {
                     "least" => Function::Least,
                     "most" => Function::Most,
+                    "between" => Function::Between,
                     _ => Function::Otherwise,
                 };
                 self.alike(name, function, None, arguments, span)

@@ -54,6 +54,7 @@ impl Function {
             Self::Most => "most",
             Self::Root => "root",
             Self::RoundUp => "round-up",
+            Self::Between => "between",
             Self::Otherwise => "otherwise",
             Self::Choose => "choose",
             Self::Calibrated => "behind-the-dial-of",

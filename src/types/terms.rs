@@ -126,6 +126,8 @@ pub enum Function {
     Least,
     /// The larger.
     Most,
+    /// Any value from the smallest to the largest, nobody knows which.
+    Between,
     /// Square root.
     Root,
     /// Up to the next whole number.

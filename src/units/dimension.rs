@@ -82,6 +82,12 @@ impl Dimension {
     pub const ENERGY: Dimension = Dimension::FORCE.times(Dimension::LENGTH);
     /// Energy per time.
     pub const POWER: Dimension = Dimension::ENERGY.per(Dimension::TIME);
+    /// Mass per time.
+    pub const MASS_FLOW: Dimension = Dimension::MASS.per(Dimension::TIME);
+    /// Energy per temperature difference.
+    pub const HEAT_CAPACITY: Dimension = Dimension::ENERGY.per(Dimension::TEMPERATURE_DIFFERENCE);
+    /// Power per temperature difference.
+    pub const HEAT_LOSS: Dimension = Dimension::POWER.per(Dimension::TEMPERATURE_DIFFERENCE);
     /// Power per area.
     pub const HEAT_FLUX: Dimension = Dimension::POWER.per(Dimension::AREA);
     /// Heat flux per temperature difference.
@@ -369,6 +375,17 @@ static NAMES: &[Named] = &[
     ("pressure", Dimension::PRESSURE, "force per area"),
     ("energy", Dimension::ENERGY, "work or heat"),
     ("power", Dimension::POWER, "energy per time"),
+    ("mass-flow", Dimension::MASS_FLOW, "mass per time"),
+    (
+        "heat-capacity",
+        Dimension::HEAT_CAPACITY,
+        "energy per temperature difference",
+    ),
+    (
+        "heat-loss",
+        Dimension::HEAT_LOSS,
+        "power per temperature difference",
+    ),
     ("heat-flux", Dimension::HEAT_FLUX, "power per area"),
     (
         "heat-transfer",

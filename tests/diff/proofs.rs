@@ -75,7 +75,7 @@ fn a_wider_span_of_what_is_heated_tightens_a_film_that_is_worked_out() {
             "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {{\n  time  time from 1 s to 600 s \"t\" set\n  \
              air   temperature from 5 °C to 250 °C \"a\" set\n  film  temperature = film-peak(25 °C, 120 g/m², 0.1 mm, \
              1400 J/(kg·K), 0.17 W/(m·K), 0 g/m², garment.mass, garment.thick, 1300 J/(kg·K), 0.05 W/(m·K), 0.05, 7.5 %, oven.time, \
-             oven.air, oven.air, 35 W/(m²·K), 25 W/(m²·K), oven.air, 0 %, 0 W/m², 1500 Pa) \"f\"\n}}\n\
+             oven.air, oven.air, 35 W/(m²·K), 25 W/(m²·K), oven.air, 0 %, 0 W/m², 1500 Pa, 0 %, 0 %, 1, 0.005 m²·K/W, 0 W/(m²·K), 25 °C) \"f\"\n}}\n\
              kind garment, one to a run \"g\" {{\n  thick  length from 0.1 mm to 5 mm \"t\" given\n  \
              mass   areal-mass from 50 g/m² to 600 g/m² \"m\" given\n}}\n\
              garment tee {{\n  thick  0.7 mm\n  mass   {mass}\n}}\nrule one {{\n  shall  oven.film at least 120 °C\n  per    practice\n}}\n"

@@ -32,6 +32,8 @@ fn given(moisture: f64) -> (f64, f64) {
         moisture,
         regain: 0.075,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     };
     let zone = Zone {
         time: 400.0,
@@ -45,6 +47,7 @@ fn given(moisture: f64) -> (f64, f64) {
         panel_factor_below: 0.0,
         panel_below: AIR,
         vapour: 3000.0,
+        drying: 0.0,
         back: Back::Belt,
     };
     let start = Start {

@@ -11,10 +11,11 @@ fn named(name: &str) -> &'static Function {
     functions().iter().find(|one| one.name == name).unwrap()
 }
 
-/// A coat of plastisol on cotton under a flash of 6.2 kW/m², on a pallet at 24 °C; start, body, flash, pallet.
-const COAT: [f64; 19] = [
+/// A coat of plastisol on cotton under a flash of 6.2 kW/m², on a pallet at 24 °C; start, body, flash, pallet,
+/// and cloth that does not dry on it.
+const COAT: [f64; 21] = [
     297.15, 0.048, 8.0e-5, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1290.0, 0.05, 0.075, 295.15, 10.0,
-    295.15, 0.0, 6200.0, 1300.0, 297.15, 0.004,
+    295.15, 0.0, 6200.0, 1300.0, 297.15, 0.004, 0.075, 0.0,
 ];
 
 #[test]
@@ -97,6 +98,8 @@ fn a_pallet_under_a_flashed_garment_is_the_one_followed_piece_by_piece() {
             moisture: COAT[10],
             regain: 0.075,
             pallet_capacity: CAPACITY,
+            lower: None,
+            underside: None,
         },
         garment: COAT[0],
         flash: Zone {

@@ -19,6 +19,8 @@ fn body(thickness: [f64; 2], conductivity: f64) -> Body {
         moisture: 0.0,
         regain: 0.075,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     }
 }
 

@@ -1,6 +1,6 @@
 //! The direction each input states, over random dryers, garments and inks, on a grid fine enough to see small changes.
 
-use super::draws::{Draws, named};
+use super::draws::{Draws, ONE_PLY, named};
 use strikeoff::physics::over::{figure, reading};
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Direction, Passes};
@@ -44,6 +44,7 @@ fn against(
             for (index, parameter) in function.parameters.iter().enumerate() {
                 let mut raised = x.clone();
                 raised[index] += match parameter.dimension {
+                    "count" => 1.0,
                     "temperature" => 4.0,
                     _ => 0.05 * x[index],
                 };
@@ -101,6 +102,10 @@ fn tunnel_inputs_move_figures_the_way_they_state() {
             x[12] = 6.0 + x[12] * 0.1;
             x[5] = if seed.is_multiple_of(2) { 0.15 } else { x[5] };
         }
+        match seed % 4 {
+            3 => draws.lying(&mut x, 1),
+            _ => x.extend(ONE_PLY),
+        }
         x
     };
     let wrong = against(&figures, draw, 0..SEEDS);
@@ -123,6 +128,7 @@ fn figures_of_two_zones_and_after_the_exit_move_the_way_they_state() {
         x.extend(draws.zone(seed.is_multiple_of(2)));
         x.extend(draws.zone(seed.is_multiple_of(2)));
         x[12] *= 0.4;
+        x.extend(ONE_PLY);
         x
     };
     let figures: [(&str, &[f64]); 5] = [
@@ -137,6 +143,7 @@ fn figures_of_two_zones_and_after_the_exit_move_the_way_they_state() {
         let mut draws = Draws::new(3000 + seed);
         let mut x = draws.body();
         x.extend(draws.zone(seed.is_multiple_of(2)));
+        x.extend(ONE_PLY);
         x.extend([draws.between(288.0, 305.0), draws.between(8.0, 12.0), 60.0]);
         x
     };
@@ -166,6 +173,7 @@ fn flash_inputs_move_figures_the_way_they_state() {
             draws.between(1500.0, 3000.0),
         ]);
         x.extend([draws.between(295.0, 340.0), draws.between(0.002, 0.01)]);
+        x.extend([0.075, if seed % 3 == 2 { 5.0 } else { 0.0 }]);
         x
     };
     let figures: [(&str, &[f64]); 4] = [
@@ -275,6 +283,7 @@ fn no_direction_of_ink_or_heat_transfer_is_claimed_while_the_film_is_wet() {
         // Water in the film, and next to none in the fabric, so that the film alone decides.
         (x[1], x[5], x[10], x[11]) = (0.04, draws.between(0.015, 0.04), 0.003, 0.004);
         x.extend(draws.zone(false));
+        x.extend(ONE_PLY);
         let share = |x: &[f64]| figure(left, x, &mut Passes::default()).map(|water| water / x[1]);
         // The time at which a tenth of the ink's mass is water: it falls all the way.
         let (mut low, mut high) = (2.0, 110.0);

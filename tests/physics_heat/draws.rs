@@ -74,9 +74,34 @@ impl Draws {
                 0.0
             },
             self.between(1500.0, 6000.0),
+            0.0,
+            0.0,
         ]
     }
+
+    /// Mouths and borders over which the air runs, and what lies under the print: one ply or two.
+    pub(crate) fn lying(&mut self, x: &mut Vec<f64>, zones: usize) {
+        for zone in 0..zones {
+            let at = x.len() - ZONE * (zones - zone);
+            let edge = self.between(0.02, 0.4);
+            (x[at + ZONE - 2], x[at + ZONE - 1]) = (edge, edge);
+        }
+        let plies = if self.unit() < 0.5 { 1.0 } else { 2.0 };
+        let path = self.between(1.0, 40.0);
+        x.extend([
+            plies,
+            self.between(0.002, 0.01),
+            path,
+            self.between(288.0, 303.0),
+        ]);
+    }
 }
+
+/// Inputs of one zone.
+pub(crate) const ZONE: usize = 11;
+
+/// How a print lies on one ply: what lies under it and the air before the mouths say nothing.
+pub(crate) const ONE_PLY: [f64; 4] = [1.0, 0.005, 0.0, 295.15];
 
 pub(crate) fn named(name: &str) -> &'static Function {
     functions()

@@ -2,7 +2,7 @@
 //!
 //! A hundred and twenty draws were run when the accuracies were set; the ones here are the first of them.
 
-use super::draws::{Draws, named};
+use super::draws::{Draws, ONE_PLY, named};
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::Settings;
 use strikeoff::physics::{Accuracy, Outside, Passes};
@@ -25,6 +25,10 @@ fn used(name: &str, asked: &[f64], count: u64, zones: usize, change: impl Fn(&mu
             x.extend(draws.zone(seed.is_multiple_of(2)));
         }
         change(&mut x);
+        match seed % 4 {
+            3 => draws.lying(&mut x, zones),
+            _ => x.extend(ONE_PLY),
+        }
         x.extend(asked);
         let fine = figure(function, &x, &mut Passes::new(REFERENCE));
         let check = figure(function, &x, &mut Passes::default());
@@ -110,7 +114,8 @@ fn stated_accuracy_holds_for_a_flash() {
                 1500.0,
                 pallet,
             ]);
-            x.extend([draws.between(0.002, 0.01), asked]);
+            // A plateau of drying cloth is told by what the solver's error in temperature does to a time.
+            x.extend([draws.between(0.002, 0.01), 0.075, 0.0, asked]);
             let fine = figure(named(name), &x, &mut Passes::new(REFERENCE));
             let check = figure(named(name), &x, &mut Passes::default());
             if let (Ok(fine), Ok(check)) = (fine, check) {

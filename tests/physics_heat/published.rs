@@ -1,7 +1,7 @@
 //! Published tables beside the cases: the plane wall, the saturation line, doses of sterilisation practice, and the heat
 //! that dried and damp cotton take.
 
-use super::draws::named;
+use super::draws::{ONE_PLY, named};
 use strikeoff::physics::over::figure;
 use strikeoff::physics::thermal::{Body, Place, Settings, Start, Stretch, Zone, run};
 use strikeoff::physics::{Passes, moisture, props};
@@ -50,6 +50,8 @@ fn plane_walls_follow_the_printed_table() {
             moisture: 0.0,
             regain: 0.075,
             pallet_capacity: 0.0,
+            lower: None,
+            underside: None,
         };
         for fourier in [0.5, 1.0, 1.5] {
             let time = fourier * length * length * heat / conductivity;
@@ -119,6 +121,8 @@ fn damp_cotton_takes_the_heat_of_its_water_more() {
         moisture,
         regain: 0.085,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     };
     let zone = Zone::room(300.0, 30.0, 453.15, 1500.0);
     let start = Start {
@@ -160,8 +164,10 @@ fn damp_cotton_takes_the_heat_of_its_water_more() {
         293.15, 0.03, 3.0e-5, 1400.0, 0.17, 0.0, 0.18, 7.0e-4, 1290.0, 0.05, 0.085, 0.085,
     ];
     x.extend([
-        300.0, 453.15, 453.15, 30.0, 30.0, 453.15, 0.0, 0.0, 1500.0, 433.15,
+        300.0, 453.15, 453.15, 30.0, 30.0, 453.15, 0.0, 0.0, 1500.0, 0.0, 0.0,
     ]);
+    x.extend(ONE_PLY);
+    x.push(433.15);
     let reach = figure(named("film-reaches"), &x, &mut Passes::default()).unwrap();
     assert!((reach - damp_time).abs() < 0.15);
 }

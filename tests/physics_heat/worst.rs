@@ -1,6 +1,6 @@
 //! The worst case over a box holds every point of it, and is no wider than it says.
 
-use super::draws::{Draws, named};
+use super::draws::{Draws, ONE_PLY, named};
 use proptest::prelude::*;
 use strikeoff::physics::over::{Basis, Worst, exact, figure, reading, worst};
 use strikeoff::physics::{Outside, Passes};
@@ -34,6 +34,9 @@ fn cotton() -> Vec<(f64, f64)> {
         one(25.0),
     ]);
     x.extend([one(25.0 + ZERO), one(0.0), one(0.0), one(1500.0)]);
+    // Sharp mouths, one ply.
+    x.extend([one(0.0), one(0.0)]);
+    x.extend(ONE_PLY.map(one));
     x
 }
 
@@ -126,6 +129,7 @@ fn an_ink_that_leaves_wet_has_no_direction_in_what_heats_it() {
         let mut draws = Draws::new(7000 + seed);
         let mut x = draws.body();
         x.extend(draws.zone(false));
+        x.extend(ONE_PLY);
         (x[ink], x[water]) = (0.04, 0.03);
         let mut passes = Passes::default();
         for seconds in [4.0, 8.0, 12.0, 16.0, 20.0, 24.0, 32.0, 40.0, 120.0] {
@@ -206,7 +210,7 @@ fn a_level_that_may_not_be_reached_has_no_upper_bound_on_its_time() {
         "{reach:?}"
     );
     assert!(reach.never.is_some());
-    inputs[21] = (200.0 + ZERO, 210.0 + ZERO);
+    inputs[27] = (200.0 + ZERO, 210.0 + ZERO);
     assert!(matches!(
         worst(named("film-reaches"), &inputs, &mut Passes::default()),
         Err(Outside::Never(_))
@@ -309,6 +313,11 @@ fn draw_box(seed: u64, zones: usize, asked: &[(f64, f64)]) -> Vec<(f64, f64)> {
     for _ in 0..zones {
         x.extend(draws.zone(seed.is_multiple_of(2)));
     }
+    match seed % 3 {
+        0 => x.extend(ONE_PLY),
+        _ => draws.lying(&mut x, zones),
+    }
+    let plies = x.len() - ONE_PLY.len();
     let mut inputs: Vec<(f64, f64)> = x
         .iter()
         .map(|&x| {
@@ -320,6 +329,8 @@ fn draw_box(seed: u64, zones: usize, asked: &[(f64, f64)]) -> Vec<(f64, f64)> {
             (x - half, x + half)
         })
         .collect();
+    // They are whole.
+    inputs[plies] = (x[plies], x[plies]);
     inputs.extend(asked);
     inputs
 }
@@ -332,7 +343,7 @@ proptest! {
     #![proptest_config(ProptestConfig { cases: 12, failure_persistence: None, ..ProptestConfig::default() })]
 
     #[test]
-    fn bounds_of_a_tunnel_hold_every_point(seed in 0_u64..10_000, shares in prop::collection::vec(0.0..=1.0, 24)) {
+    fn bounds_of_a_tunnel_hold_every_point(seed in 0_u64..10_000, shares in prop::collection::vec(0.0..=1.0, 30)) {
         let asked: [(&str, &[(f64, f64)]); 5] = [
             ("film-peak", &[]),
             ("film-exit", &[]),
@@ -354,7 +365,7 @@ proptest! {
     }
 
     #[test]
-    fn bounds_of_two_zones_hold_every_point(seed in 0_u64..10_000, shares in prop::collection::vec(0.0..=1.0, 32)) {
+    fn bounds_of_two_zones_hold_every_point(seed in 0_u64..10_000, shares in prop::collection::vec(0.0..=1.0, 40)) {
         let mut passes = Passes::default();
         for (name, asked) in [("film-peak-two-zones", &[][..]), ("film-time-above-two-zones", &[(405.0, 407.0)])] {
             let inputs = draw_box(seed, 2, asked);
@@ -399,9 +410,10 @@ fn a_film_hotter_than_the_model_goes_is_bounded_by_its_corners_only_where_they_b
     let of = |transfer: (f64, f64)| -> Vec<(f64, f64)> {
         [
             295.0, 0.06, 60e-6, 1500.0, 0.2, 0.0, 0.18, 0.7e-3, 1290.0, 0.05, 0.075, 0.075, 1464.0,
-            412.0, 412.0, 0.0, 8.0, 973.0, 0.35, 0.0, 3000.0,
+            412.0, 412.0, 0.0, 8.0, 973.0, 0.35, 0.0, 3000.0, 0.0, 0.0,
         ]
         .into_iter()
+        .chain(ONE_PLY)
         .enumerate()
         .map(|(input, value)| {
             if input == 15 {

@@ -82,6 +82,32 @@ fn usual(function: &Function, name: &str, r: &mut Random) -> Option<f64> {
         "contact" => r.between(0.002, 0.01),
         "capacity" => r.between(8000.0, 30_000.0),
         "loss" => r.between(5.0, 20.0),
+        // A quarter of the tunnels with ramps, half of the prints on two plies.
+        "edge-inside" | "edge-outside" => {
+            if r.unit() < 0.6 {
+                0.0
+            } else {
+                r.between(0.02, 0.5)
+            }
+        }
+        "plies" => {
+            if r.unit() < 0.6 {
+                1.0
+            } else {
+                2.0
+            }
+        }
+        "ply-contact" => r.between(0.002, 0.02),
+        "vapour-path" => r.between(0.0, 40.0),
+        "mouth-air" => r.between(288.15, 303.15),
+        "drying" => {
+            if r.unit() < 0.5 {
+                0.0
+            } else {
+                r.between(0.5, 15.0)
+            }
+        }
+        "share-left" => r.between(0.05, 0.5),
         "room-air" => r.between(288.15, 303.15),
         "room-heat-transfer" => r.between(6.0, 15.0),
         "cooling-time" => r.between(10.0, 90.0),

@@ -78,6 +78,8 @@ pub(crate) fn body(value: &Value) -> Result<Body, Fault> {
         moisture: n("fab_x", 0.075)?,
         regain: n("fab_regain", 0.075)?,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     })
 }
 
@@ -98,6 +100,7 @@ fn zone(value: &Value) -> Result<Zone, Fault> {
         panel_factor_below: n("f_bot", 0.0)?,
         panel_below: n("t_pan_bot", 25.0)? + ZERO,
         vapour: n("p_air", 1500.0)?,
+        drying: 0.0,
         back: if resistance > 0.0 {
             Back::Held {
                 resistance,
@@ -123,6 +126,8 @@ fn one_layer(mass: f64, heat: f64, thickness: f64, conductivity: f64, share: f64
         moisture: 0.0,
         regain: 0.075,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     }
 }
 
@@ -143,6 +148,8 @@ fn place(word: &str) -> Result<Place, Fault> {
         "surface" => Place::Surface,
         "interface" => Place::Boundary,
         "back" => Place::Back,
+        "top2" => Place::LowerTop,
+        "back2" => Place::LastBack,
         other => return wrong(format!("no place `{other}` is known")),
     })
 }
@@ -168,7 +175,7 @@ fn happens(time: Option<f64>, key: &str) -> Result<f64, Fault> {
 }
 
 /// A key of a pass: kind, place and what it asks for, parted by colons.
-fn read(pass: &Pass, key: &str) -> Result<Answer, Fault> {
+pub(crate) fn read(pass: &Pass, key: &str) -> Result<Answer, Fault> {
     let words: Vec<&str> = key.split(':').collect();
     let asked = |i: usize| match words.get(i).and_then(|w| w.parse::<f64>().ok()) {
         Some(number) => Ok(number),
@@ -189,6 +196,16 @@ fn read(pass: &Pass, key: &str) -> Result<Answer, Fault> {
                 energy: asked(3)?,
             };
             Answer::Si(pass.equivalent(at?, &rate, WHOLE))
+        }
+        "exit" => Answer::Kelvin(pass.at(at?, f64::INFINITY)),
+        "water" if words.len() == 2 => {
+            let store = match words.get(1) {
+                Some(&"ink") => Place::InkWater,
+                Some(&"ply1") => Place::FabricWater,
+                Some(&"ply2") => Place::LowerWater,
+                other => return wrong(format!("no water store {other:?} is known")),
+            };
+            Answer::Si(pass.at(store, f64::INFINITY))
         }
         "water" => {
             let store = match words.get(1) {
@@ -444,7 +461,7 @@ pub(crate) fn plateau(case: &Case<'_>) -> Result<Answers, Fault> {
 
 /// The bounds of the film's peak over a box, by the language's own figure and search.
 pub(crate) fn interval(case: &Case<'_>) -> Result<Answers, Fault> {
-    /// Inputs of `film-peak` in order: the format's name, whether a temperature in degC.
+    /// The first inputs of `film-peak` in order: the format's name, whether a temperature in degC.
     const ORDER: [(&str, bool); 21] = [
         ("T0", true),
         ("body.ink_m", false),
@@ -501,6 +518,13 @@ pub(crate) fn interval(case: &Case<'_>) -> Result<Answers, Fault> {
         z.panel_factor,
         z.flux,
         z.vapour,
+        // Sharp mouths, one ply.
+        0.0,
+        0.0,
+        1.0,
+        0.005,
+        0.0,
+        25.0 + ZERO,
     ]
     .map(|x| (x, x))
     .to_vec();

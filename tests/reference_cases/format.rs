@@ -118,6 +118,11 @@ impl<'v> Case<'v> {
         })
     }
 
+    /// All inputs, as they are written.
+    pub(crate) fn all_inputs(&self) -> Value {
+        Value::Object(self.inputs.clone())
+    }
+
     pub(crate) fn unknown_task<T>(&self) -> Result<T, Fault> {
         wrong(format!(
             "model `{}` has no task `{}` here",

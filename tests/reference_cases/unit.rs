@@ -32,6 +32,8 @@ fn symbol(name: &str) -> Option<f64> {
         ("MJ", 1e6),
         ("W", 1.0),
         ("kW", 1e3),
+        // International table: NIST SP 811, appendix B.8.
+        ("Btu", 1_055.055_852_62),
         ("N", 1.0),
         ("Pa", 1.0),
         ("hPa", 1e2),

@@ -100,6 +100,13 @@ fn at(x: &[f64], passes: &mut Passes) -> [(&'static str, Result<bool, Outside>);
         0.0,
         0.0,
         x[4] * 1000.0,
+        // Sharp mouths, one ply.
+        0.0,
+        0.0,
+        1.0,
+        0.005,
+        0.0,
+        295.15,
     ];
     let body = [&[296.15][..], &coat, &oven].concat();
     let mut of = |name: &str, asked: &[f64]| {
@@ -114,7 +121,7 @@ fn at(x: &[f64], passes: &mut Passes) -> [(&'static str, Result<bool, Outside>);
         .find(|known| known.name == "gel-time")
         .unwrap();
     let panel = [
-        323.15, 10.0, 323.15, 0.0, x[10], 1500.0, warm, 0.005, 378.15,
+        323.15, 10.0, 323.15, 0.0, x[10], 1500.0, warm, 0.005, 0.075, 0.0, 378.15,
     ];
     let gel = figure(gel, &[&[warm][..], &coat, &panel].concat(), passes);
     // What never happens is slower than any time.

@@ -9,7 +9,7 @@ use strikeoff::names::read_text;
 use strikeoff::source::Store;
 
 /// An oven of one zone, by its own settings; `%1` stands for what is freed and `%2` for the limit.
-const OVEN: &str = "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {\n  air       temperature from 5 °C to 250 °C \"air\" set\n  panel     temperature from 5 °C to 900 °C \"panel\" set\n  transfer  heat-transfer from 1 W/(m²·K) to 200 W/(m²·K) \"heat transfer\" given\n  passes    count from 1 to 3 \"passes\" set\n  layers    count from 1 to 2 \"layers\" set\n}\n\nrule film {\n  shall    film-peak(25 °C, 120 g/m², 0.1 mm, 1400 J/(kg·K), 0.17 W/(m·K), 0 g/m², MASS, 0.7 mm, 1300 J/(kg·K), 0.05 W/(m·K), 0.05, 7.5 %, TIME, oven.air, oven.air, oven.transfer, 25 W/(m²·K), oven.panel, 30 %, 0 W/m², 1500 Pa) LIMIT\n  because  \"so it is\"\n  per      practice\n}\n";
+const OVEN: &str = "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {\n  air       temperature from 5 °C to 250 °C \"air\" set\n  panel     temperature from 5 °C to 900 °C \"panel\" set\n  transfer  heat-transfer from 1 W/(m²·K) to 200 W/(m²·K) \"heat transfer\" given\n  passes    count from 1 to 3 \"passes\" set\n  layers    count from 1 to 2 \"layers\" set\n}\n\nrule film {\n  shall    film-peak(25 °C, 120 g/m², 0.1 mm, 1400 J/(kg·K), 0.17 W/(m·K), 0 g/m², MASS, 0.7 mm, 1300 J/(kg·K), 0.05 W/(m·K), 0.05, 7.5 %, TIME, oven.air, oven.air, oven.transfer, 25 W/(m²·K), oven.panel, 30 %, 0 W/m², 1500 Pa, 0 %, 0 %, 1, 0.005 m²·K/W, 0 W/(m²·K), 22 °C) LIMIT\n  because  \"so it is\"\n  per      practice\n}\n";
 
 fn oven(mass: &str, time: &str, limit: &str) -> String {
     OVEN.replace("MASS", mass)

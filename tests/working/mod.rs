@@ -177,7 +177,7 @@ fn what_is_sampled_says_so() {
         (of("coat.peak"), of("oven.dwell"), text(&run, &working))
     };
     let (peak, dwell, text) = basis("7 %");
-    assert_eq!((peak, dwell), (Basis::Exact, Basis::Exact));
+    assert_eq!((peak, dwell), (Basis::Model, Basis::Exact));
     assert!(!text.contains("sampled"), "{text}");
     let (peak, dwell, text) = basis("5 to 9 %");
     assert_eq!((peak, dwell), (Basis::Sampled, Basis::Exact));

@@ -7,7 +7,7 @@ use strikeoff::report::{self, Style};
 
 use crate::room::Room;
 
-const BODY: &str = "23 °C, mass, 100 µm, 1600 J/(kg·K), 0.2 W/(m·K), 0 g/m², 180 g/m², 0.55 mm, 1300 J/(kg·K), 0.05 W/(m·K), moisture, regain, oven.dwell, oven.air, oven.air, oven.transfer, oven.transfer / 2, oven.air, 0 %, 0 W/m², 2 kPa";
+const BODY: &str = "23 °C, mass, 100 µm, 1600 J/(kg·K), 0.2 W/(m·K), 0 g/m², 180 g/m², 0.55 mm, 1300 J/(kg·K), 0.05 W/(m·K), moisture, regain, oven.dwell, oven.air, oven.air, oven.transfer, oven.transfer / 2, oven.air, 0 %, 0 W/m², 2 kPa, 0 %, 0 %, 1, 0.005 m²·K/W, 0 W/(m²·K), 22 °C";
 
 const STANDARD: &str = r#"standard "Trial bench" edition "1"
 

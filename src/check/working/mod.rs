@@ -86,6 +86,10 @@ pub fn working(
             idle.push(alone);
             continue;
         }
+        if !wanted.fields.is_empty() {
+            // What was asked for by name is worth the work of a check each.
+            cache.budget().rest();
+        }
         match figure(&context, *leaf) {
             Ok(found) => figures.push(found),
             Err(missing) if wanted.fields.is_empty() => idle.push(missing),
@@ -345,6 +349,8 @@ fn interval(found: &Range, unit: &Unit) -> Interval {
         words: wording::shown(found, unit),
         basis: if found.sampled {
             Basis::Sampled
+        } else if found.costly {
+            Basis::Model
         } else {
             Basis::Exact
         },

@@ -129,6 +129,9 @@ fn checked(function: &Function, inputs: &[(f64, f64)]) -> Result<Vec<(f64, f64)>
     if let Some(turned) = inputs.iter().position(|i| i.0 > i.1) {
         return Err(Outside::Parameter(turned));
     }
+    if let Some(heat) = heat(function) {
+        (heat.settle)(&mut inputs);
+    }
     Ok(told_apart(function, &inputs))
 }
 

@@ -103,6 +103,13 @@ impl<'a> Search<'a> {
                 free.retain(|&i| i != under);
             }
         }
+        // Two that have one span are one thing.
+        for &(first, second) in heat.map_or(&[][..], |h| h.pairs) {
+            let both = free.contains(&first) && free.contains(&second);
+            if both && inputs[first] == inputs[second] {
+                free.retain(|&i| i != second);
+            }
+        }
         Self {
             function,
             inputs,
@@ -117,9 +124,23 @@ impl<'a> Search<'a> {
         }
     }
 
-    /// Whether an input goes either way.
+    /// Whether an input goes either way, and not all that it may be is tried.
     pub(super) fn samples(&self) -> bool {
-        !self.free.is_empty()
+        self.sampled() > 0
+    }
+
+    /// How many inputs are sampled. Of those that are whole and are tried at both ends, with every combination of the
+    /// others', nothing is left out.
+    fn sampled(&self) -> usize {
+        if self.free.len() > MOST_FREE {
+            return self.free.len();
+        }
+        let whole = |input: &usize| {
+            let (low, high) = self.inputs[*input];
+            let mut all = self.heat.map_or(&[][..], |h| h.scan).iter();
+            high - low <= 1.0 && all.any(|(scanned, values)| scanned == input && values.is_empty())
+        };
+        self.free.iter().filter(|input| !whole(input)).count()
     }
 
     pub(super) fn bounds(&mut self) -> Result<(Found, Found), Stop> {
@@ -154,12 +175,19 @@ impl<'a> Search<'a> {
         Ok((low, high))
     }
 
-    /// The corner of the inputs that move the figure one way, the others in the middle of their span.
+    /// The corner of the inputs that move the figure one way, the others in the middle of their span or at a value that is
+    /// tried.
     fn start(&mut self, up: bool) -> Result<Found, Stop> {
         let shares: Vec<f64> = self
             .rises
             .iter()
-            .map(|r| r.map_or(0.5, |rises| f64::from(u8::from(rises == up))))
+            .enumerate()
+            .map(|(input, rises)| match rises {
+                Some(rises) => f64::from(u8::from(*rises == up)),
+                // Of what is tried at some values only the middle need not be one.
+                None if self.scanned(input).is_some() => 1.0,
+                None => 0.5,
+            })
             .collect();
         Ok(Found {
             value: self.value(&shares)?,
@@ -188,6 +216,10 @@ impl<'a> Search<'a> {
             let before = found.value;
             let ends_tried = round == 0 && self.free.len() <= MOST_FREE;
             for input in self.free.clone() {
+                if let Some(shares) = self.scanned(input) {
+                    self.look(found, input, &shares, up)?;
+                    continue;
+                }
                 self.look(
                     found,
                     input,
@@ -203,6 +235,18 @@ impl<'a> Search<'a> {
             }
         }
         Ok(())
+    }
+
+    /// The ends of an input, and the values between them that are tried of it, where the figure says which.
+    fn scanned(&self, input: usize) -> Option<Vec<f64>> {
+        let mut all = self.heat?.scan.iter();
+        let (_, values) = all.find(|(scanned, _)| *scanned == input)?;
+        let (low, high) = self.inputs[input];
+        let between = values
+            .iter()
+            .filter(|value| low < **value && **value < high);
+        let shares = between.map(|value| (value - low) / (high - low));
+        Some([0.0, 1.0].into_iter().chain(shares).collect())
     }
 
     /// Tries these shares of one input's span.
@@ -312,6 +356,12 @@ impl<'a> Search<'a> {
                 point[under] = between(self.inputs[under], 1.0 - shares[over]);
             }
         }
+        for &(first, second) in self.heat.map_or(&[][..], |h| h.pairs) {
+            let both = self.free.contains(&first) && !self.free.contains(&second);
+            if both && self.rises[second].is_none() && self.inputs[first] == self.inputs[second] {
+                point[second] = between(self.inputs[second], shares[first]);
+            }
+        }
         point
     }
 
@@ -407,17 +457,20 @@ impl<'a> Search<'a> {
                 self.never.unwrap_or("the event does not happen"),
             ));
         }
-        let basis = match self.free.len() {
+        let basis = match self.sampled() {
             0 => Basis::Exact,
-            count if count <= MOST_FREE => Basis::Sampled,
+            _ if self.free.len() <= MOST_FREE => Basis::Sampled,
             count => Basis::Thinned(count),
         };
         if let Basis::Thinned(_) = basis {
             let spread = high.value - low.value;
             let missed = if spread.is_finite() {
                 MISSED * spread
-            } else {
+            } else if low.value.is_finite() {
                 MISSED * low.value.abs()
+            } else {
+                // Where the model ends all over the box, of what was reached there.
+                MISSED * lowest.abs()
             };
             lowest -= missed;
             highest += missed;

@@ -1,10 +1,12 @@
 //! The heat and water balance of each node, with its slopes.
 //!
 //! Node-centred finite volumes: node 0 is the ink's surface, node `ink` the boundary between ink and fabric, node
-//! `ink + fabric` the fabric's back, and one more node the pallet where the body has one. Beside the temperatures stand
-//! two water stores: the film's and the fabric's, kg/m². Only the back is open to the fabric's vapour, because a film
-//! seals the top; every fabric node has a vapour pressure of its own, which keeps hotter-and-drier an order that the
-//! equations respect (and the corners of a tolerance exact).
+//! `ink + fabric` the fabric's back. Under it may lie a second ply, across a gap; under the last ply a film that was
+//! printed before; and one more node is the pallet where the body has one. Beside the temperatures stand the water stores,
+//! kg/m²: the film's and one for each ply. A film seals the top, so that the fabric's vapour leaves below: that of the
+//! lower ply freely, that of the upper by a path of its own through what lies under it. Every fabric node has a vapour
+//! pressure of its own, which keeps hotter-and-drier an order that the equations respect (and the corners of a tolerance
+//! exact): a gap only adds a coupling that is not negative.
 
 use super::body::{Back, Body, Zone};
 use super::row::Row;
@@ -18,58 +20,156 @@ const BOUND_WATER: f64 = 0.05;
 /// Fabric's water activity below which it no longer dries.
 const NO_ACTIVITY: f64 = 1.0e-9;
 
-/// Temperatures, K, and the two water stores, kg/m²; or their rates of change.
+/// Temperatures, K, and the water stores, kg/m²: the film's, then each ply's from the top; or their rates of change.
 #[derive(Clone)]
-pub(super) struct State<R> {
+pub(super) struct State<R, const S: usize> {
     pub(super) warm: R,
-    pub(super) water: [f64; 2],
+    pub(super) water: [f64; S],
 }
 
-/// The slopes of the balance: a tridiagonal block of temperatures, bordered by the two water stores.
+/// The slopes of the balance: a tridiagonal block of temperatures, bordered by the water stores.
 #[derive(Clone)]
-pub(super) struct Slopes<R> {
+pub(super) struct Slopes<R, const S: usize> {
     pub(super) lower: R,
     pub(super) middle: R,
     pub(super) upper: R,
-    /// Of each temperature by the film's water.
-    pub(super) by_ink_water: R,
-    /// Of each temperature by the fabric's water.
-    pub(super) by_fabric_water: R,
+    /// Of each temperature by each store.
+    pub(super) by_water: [R; S],
     /// Of the film's water by the surface's temperature.
     pub(super) ink_water_by_surface: f64,
-    /// Of the fabric's water by each temperature.
-    pub(super) fabric_water: R,
+    /// Of each ply's water by each temperature; the film's row is not used.
+    pub(super) of_water: [R; S],
     /// Of each store by itself.
-    pub(super) stores: [f64; 2],
+    pub(super) stores: [f64; S],
 }
 
 /// The constants of one body on one grid.
-pub(super) struct Balance<R> {
+pub(super) struct Balance<R, const S: usize> {
     ink: usize,
-    /// Temperatures of film and fabric.
+    /// Temperatures of film and fabric, without a pallet.
     film: usize,
+    /// The last node of the upper ply, and the last of any ply.
+    backs: [usize; 2],
     /// From each node to the next; none from the last.
     conductance: R,
     /// What conduction adds to each node's own slope.
     conducted: R,
-    ink_share: R,
-    fabric_share: R,
+    /// Which part of each store a node holds: the film's, then each ply's.
+    shares: [R; S],
     dry_capacity: R,
     /// What each node takes to cool where the run is a bound: that of another body, with all of its water or none.
     cooling_capacity: R,
-    sorption: Sorption,
+    /// How tightly each ply holds its water; the film's is not used.
+    sorption: [Sorption; S],
     bound_water: f64,
-    fabric_mass: f64,
-    wet_ink: bool,
-    wet_fabric: bool,
+    /// Dry mass of film and plies.
+    mass: [f64; S],
+    /// Whether each store can change at all.
+    wet: [bool; S],
+    /// What each store's vapour still has to pass behind the air's own transfer, in its units; infinite where nothing.
+    paths: [f64; S],
 }
 
 /// Number of temperatures on a grid of these intervals.
 pub(super) fn temperatures(body: &Body, ink: usize, fabric: usize) -> usize {
-    ink + fabric + 1 + usize::from(body.pallet_capacity > 0.0)
+    let lower = body.lower.map_or(0, |_| fabric + 1);
+    let underside = body.underside.map_or(0, |_| ink);
+    ink + fabric + 1 + lower + underside + usize::from(body.pallet_capacity > 0.0)
 }
 
-impl<R: Row> Balance<R> {
+/// One layer of a body on a grid.
+struct Layer {
+    /// Its first node and its intervals.
+    from: usize,
+    intervals: usize,
+    /// From one of its nodes to the next, W/(m²·K).
+    conductance: f64,
+    /// Which store holds its water.
+    store: Option<usize>,
+    /// What it takes to warm dry, and where the run is a bound to cool, J/(m²·K).
+    capacity: [f64; 2],
+}
+
+/// The layers of a body from the top, and what lies across each gap between them.
+fn layers(
+    body: &Body,
+    cooling: Option<Cooling<'_>>,
+    ink: usize,
+    fabric: usize,
+) -> (Vec<Layer>, Vec<(usize, f64)>) {
+    // What cools slowest is as wet as it was: how wet the heavier one still is, is not known here.
+    let capacity = |dry: fn(&Body) -> f64, water: fn(&Body) -> f64| {
+        let cools = cooling.map_or_else(
+            || dry(body),
+            |cooling| {
+                let wet = f64::from(u8::from(cooling.hottest)) * WATER_HEAT * water(cooling.body);
+                dry(cooling.body) + wet
+            },
+        );
+        [dry(body), cools]
+    };
+    let mut all = vec![
+        Layer {
+            from: 0,
+            intervals: ink,
+            conductance: body.ink_conductivity * ink as f64 / body.ink_thickness,
+            store: Some(0),
+            capacity: capacity(|of| of.ink_mass * of.ink_heat, |of| of.ink_water),
+        },
+        Layer {
+            from: ink,
+            intervals: fabric,
+            conductance: body.fabric_conductivity * fabric as f64 / body.fabric_thickness,
+            store: Some(1),
+            capacity: capacity(
+                |of| of.fabric_mass * of.fabric_heat,
+                |of| of.moisture * of.fabric_mass,
+            ),
+        },
+    ];
+    let mut gaps = Vec::new();
+    let mut last = ink + fabric;
+    if let Some(lower) = &body.lower {
+        gaps.push((last, 1.0 / lower.contact));
+        all.push(Layer {
+            from: last + 1,
+            intervals: fabric,
+            conductance: lower.conductivity * fabric as f64 / lower.thickness,
+            store: Some(2),
+            capacity: capacity(
+                |of| of.lower.map_or(0.0, |lower| lower.mass * lower.heat),
+                |of| of.lower.map_or(0.0, |lower| lower.moisture * lower.mass),
+            ),
+        });
+        last += 1 + fabric;
+    }
+    if let Some(under) = &body.underside {
+        all.push(Layer {
+            from: last,
+            intervals: ink,
+            conductance: under.conductivity * ink as f64 / under.thickness,
+            store: None,
+            capacity: capacity(
+                |of| of.underside.map_or(0.0, |under| under.mass * under.heat),
+                |_| 0.0,
+            ),
+        });
+    }
+    (all, gaps)
+}
+
+/// Two paths one behind the other.
+fn behind(first: f64, second: f64) -> f64 {
+    if second == f64::INFINITY {
+        first
+    } else if first <= 0.0 || second <= 0.0 {
+        0.0
+    } else {
+        1.0 / (1.0 / first + 1.0 / second)
+    }
+}
+
+impl<R: Row, const S: usize> Balance<R, S> {
     /// `cooling` says what counts where heat leaves, in a run that is a bound.
     pub(super) fn new(
         body: &Body,
@@ -77,75 +177,77 @@ impl<R: Row> Balance<R> {
         ink: usize,
         fabric: usize,
     ) -> Self {
-        let film = ink + fabric + 1;
         let count = temperatures(body, ink, fabric);
+        let film = count - usize::from(body.pallet_capacity > 0.0);
         let row = || R::zeros(count);
         let [
             mut conductance,
             mut conducted,
-            mut ink_share,
-            mut fabric_share,
             mut dry_capacity,
             mut cooling_capacity,
         ] = std::array::from_fn(|_| row());
-        let in_ink = body.ink_conductivity * ink as f64 / body.ink_thickness;
-        let in_fabric = body.fabric_conductivity * fabric as f64 / body.fabric_thickness;
-        for j in 0..film - 1 {
-            let (share, g, intervals) = if j < ink {
-                (ink_share.as_mut(), in_ink, ink)
-            } else {
-                (fabric_share.as_mut(), in_fabric, fabric)
-            };
-            share[j] += 0.5 / intervals as f64;
-            share[j + 1] += 0.5 / intervals as f64;
+        let mut shares: [R; S] = std::array::from_fn(|_| row());
+        let mut couple = |j: usize, g: f64| {
             conductance.as_mut()[j] = g;
             conducted.as_mut()[j] -= g;
             conducted.as_mut()[j + 1] -= g;
+        };
+        let (layers, gaps) = layers(body, cooling, ink, fabric);
+        for (j, g) in gaps {
+            couple(j, g);
         }
-        let dry = (
-            body.ink_mass * body.ink_heat,
-            body.fabric_mass * body.fabric_heat,
-        );
-        let cooling = cooling.map_or(dry, |cooling| {
-            let other = cooling.body;
-            let (ink, fabric) = (
-                other.ink_mass * other.ink_heat,
-                other.fabric_mass * other.fabric_heat,
-            );
-            if !cooling.hottest {
-                return (ink, fabric);
+        for layer in layers {
+            let half = 0.5 / layer.intervals as f64;
+            for j in layer.from..layer.from + layer.intervals {
+                couple(j, layer.conductance);
+                for node in [j, j + 1] {
+                    dry_capacity.as_mut()[node] += half * layer.capacity[0];
+                    cooling_capacity.as_mut()[node] += half * layer.capacity[1];
+                    if let Some(share) = layer.store.and_then(|store| shares.get_mut(store)) {
+                        share.as_mut()[node] += half;
+                    }
+                }
             }
-            // What cools slowest is as wet as it was: how wet the heavier one still is, is not known here.
-            let water = other.moisture * other.fabric_mass;
-            (
-                ink + WATER_HEAT * other.ink_water,
-                fabric + WATER_HEAT * water,
-            )
-        });
-        for (capacities, (of_ink, of_fabric)) in
-            [(&mut dry_capacity, dry), (&mut cooling_capacity, cooling)]
-        {
-            for (j, capacity) in capacities.as_mut().iter_mut().enumerate() {
-                *capacity = ink_share.as_ref()[j] * of_ink + fabric_share.as_ref()[j] * of_fabric;
-            }
+        }
+        for capacities in [&mut dry_capacity, &mut cooling_capacity] {
             if let Some(pallet) = capacities.as_mut().get_mut(film) {
                 *pallet = body.pallet_capacity;
             }
         }
+        let sealed = body
+            .underside
+            .map_or(f64::INFINITY, |under| under.vapour_path);
+        let lower = body.lower;
+        let through = lower.map_or(f64::INFINITY, |lower| lower.vapour_path);
+        let of = |all: [f64; 3]| std::array::from_fn(|store| all[store]);
+        let regain = of([
+            body.regain,
+            body.regain,
+            lower.map_or(body.regain, |lower| lower.regain),
+        ]);
+        let held: [f64; S] = of([
+            body.ink_water,
+            body.moisture,
+            lower.map_or(0.0, |lower| lower.moisture),
+        ]);
         Self {
             ink,
             film,
+            backs: [ink + fabric, film - 1 - body.underside.map_or(0, |_| ink)],
             conductance,
             conducted,
-            ink_share,
-            fabric_share,
+            shares,
             dry_capacity,
             cooling_capacity,
-            sorption: Sorption::of_regain(body.regain),
+            sorption: regain.map(Sorption::of_regain),
             bound_water: BOUND_WATER * body.ink_mass,
-            fabric_mass: body.fabric_mass,
-            wet_ink: body.ink_water > 0.0,
-            wet_fabric: body.moisture > 0.0,
+            mass: of([
+                body.ink_mass,
+                body.fabric_mass,
+                lower.map_or(1.0, |lower| lower.mass),
+            ]),
+            wet: held.map(|held| held > 0.0),
+            paths: of([f64::INFINITY, behind(through, sealed), sealed]),
         }
     }
 
@@ -156,12 +258,14 @@ impl<R: Row> Balance<R> {
 
     /// Whether the water stores can change at all.
     pub(super) fn wet(&self) -> bool {
-        self.wet_ink || self.wet_fabric
+        self.wet.contains(&true)
     }
 
-    /// Where surface, boundary, back and pallet stand among the temperatures.
-    pub(super) fn places(&self) -> [usize; 4] {
-        [0, self.ink, self.film - 1, self.count() - 1]
+    /// Where surface, boundary, back, pallet, the last ply's back and the lower one's face stand among the temperatures.
+    pub(super) fn places(&self) -> [usize; 6] {
+        let [back, last] = self.backs;
+        let lower_top = (back + 1).min(last);
+        [0, self.ink, back, self.count() - 1, last, lower_top]
     }
 
     /// A row of zeros.
@@ -170,24 +274,35 @@ impl<R: Row> Balance<R> {
     }
 
     /// A state of zeros.
-    pub(super) fn state(&self) -> State<R> {
+    pub(super) fn state(&self) -> State<R, S> {
         State {
             warm: self.row(),
-            water: [0.0; 2],
+            water: [0.0; S],
         }
     }
 
-    pub(super) fn slopes(&self) -> Slopes<R> {
+    pub(super) fn slopes(&self) -> Slopes<R, S> {
         Slopes {
             lower: self.row(),
             middle: self.row(),
             upper: self.row(),
-            by_ink_water: self.row(),
-            by_fabric_water: self.row(),
+            by_water: std::array::from_fn(|_| self.row()),
             ink_water_by_surface: 0.0,
-            fabric_water: self.row(),
-            stores: [0.0; 2],
+            of_water: std::array::from_fn(|_| self.row()),
+            stores: [0.0; S],
         }
+    }
+
+    /// The transfer by which each store's vapour leaves into the air of a zone.
+    fn leaving(&self, zone: &Zone) -> [f64; S] {
+        let below = match zone.back {
+            Back::Belt => zone.transfer_below,
+            Back::Held { .. } | Back::Pallet { .. } => zone.drying,
+        };
+        std::array::from_fn(|store| match store {
+            0 => zone.transfer,
+            _ => behind(below, self.paths[store]),
+        })
     }
 
     /// Rates of change of a state, and their slopes when `SLOPES`.
@@ -198,37 +313,37 @@ impl<R: Row> Balance<R> {
         &self,
         zone: &Zone,
         cooling: Option<&Zone>,
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
         let water = at.water.map(|w| w.max(0.0));
-        rate.water = [0.0; 2];
+        rate.water = [0.0; S];
         if SLOPES {
-            slopes.by_ink_water.as_mut().fill(0.0);
-            slopes.by_fabric_water.as_mut().fill(0.0);
-            slopes.fabric_water.as_mut().fill(0.0);
+            for rows in [&mut slopes.by_water, &mut slopes.of_water] {
+                rows.iter_mut().for_each(|row| row.as_mut().fill(0.0));
+            }
             slopes.ink_water_by_surface = 0.0;
-            slopes.stores = [0.0; 2];
+            slopes.stores = [0.0; S];
         }
         let bound = cooling.map(|cooling| self.where_heat_leaves(zone, cooling, at));
-        let drying = [zone.transfer, zone.transfer_below];
+        let drying = self.leaving(zone);
         let zone = bound.as_ref().unwrap_or(zone);
+        let paying = self.leaving(zone);
         self.conduct::<SLOPES>(at, rate, slopes);
         self.surroundings::<SLOPES>(zone, at, rate, slopes);
-        if self.wet_ink && zone.transfer > 0.0 {
+        if self.wet[0] && zone.transfer > 0.0 {
             self.dry_ink::<SLOPES>(zone, water[0], at, rate, slopes);
         }
-        if self.wet_fabric && zone.transfer_below > 0.0 && zone.back == Back::Belt {
-            self.dry_fabric::<SLOPES>(zone, water[1], at, rate, slopes);
+        for ply in 1..S {
+            if self.wet[ply] && paying[ply] > 0.0 {
+                let by = (paying[ply], zone.vapour);
+                self.dry_fabric::<SLOPES>(ply, by, water[ply], at, rate, slopes);
+            }
         }
         if cooling.is_some() {
             // What cools less by less transfer dries no less for it: of each the further.
-            for (store, (drying, by)) in drying
-                .into_iter()
-                .zip([zone.transfer, zone.transfer_below])
-                .enumerate()
-            {
+            for (store, (drying, by)) in drying.into_iter().zip(paying).enumerate() {
                 if by > 0.0 && drying != by {
                     let share = drying / by;
                     rate.water[store] *= share;
@@ -236,7 +351,7 @@ impl<R: Row> Balance<R> {
                     if store == 0 {
                         slopes.ink_water_by_surface *= share;
                     } else {
-                        let each = slopes.fabric_water.as_mut().iter_mut();
+                        let each = slopes.of_water[store].as_mut().iter_mut();
                         each.for_each(|slope| *slope *= share);
                     }
                 }
@@ -247,12 +362,16 @@ impl<R: Row> Balance<R> {
         }
     }
 
-    /// A zone with the other one's heat transfer on a side that is hotter than its air.
-    fn where_heat_leaves(&self, zone: &Zone, cooling: &Zone, at: &State<R>) -> Zone {
+    /// A zone with the other one's heat transfer on a side that is hotter than its air, and the other one's factor where the
+    /// surface is hotter than the panel.
+    fn where_heat_leaves(&self, zone: &Zone, cooling: &Zone, at: &State<R, S>) -> Zone {
         let warm = at.warm.as_ref();
         let mut bound = *zone;
         if warm[0] > zone.air {
             bound.transfer = cooling.transfer;
+        }
+        if warm[0] > zone.panel {
+            bound.panel_factor = cooling.panel_factor;
         }
         if warm[self.film - 1] > zone.air_below {
             bound.transfer_below = cooling.transfer_below;
@@ -263,30 +382,26 @@ impl<R: Row> Balance<R> {
     /// Heat flows become rates of temperature: each node's, over what it takes to warm that node.
     fn by_capacity<const SLOPES: bool, const BOUND: bool>(
         &self,
-        water: [f64; 2],
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        water: [f64; S],
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
         let rate = rate.warm.as_mut();
-        let (dry, cooling, ink, fabric) = (
-            self.dry_capacity.as_ref(),
-            self.cooling_capacity.as_ref(),
-            self.ink_share.as_ref(),
-            self.fabric_share.as_ref(),
-        );
+        let (dry, cooling) = (self.dry_capacity.as_ref(), self.cooling_capacity.as_ref());
+        let shares: [&[f64]; S] = std::array::from_fn(|store| self.shares[store].as_ref());
         let open = at.water.map(|w| f64::from(u8::from(w > 0.0)) * WATER_HEAT);
         let (lower, middle, upper) = (
             slopes.lower.as_mut(),
             slopes.middle.as_mut(),
             slopes.upper.as_mut(),
         );
-        let (by_ink, by_fabric) = (
-            slopes.by_ink_water.as_mut(),
-            slopes.by_fabric_water.as_mut(),
-        );
+        let by_water = slopes.by_water.each_mut().map(R::as_mut);
         for j in 0..rate.len() {
-            let held = ink[j] * water[0] + fabric[j] * water[1];
+            let mut held = 0.0;
+            for store in 0..S {
+                held += shares[store][j] * water[store];
+            }
             let cools = BOUND && rate[j] < 0.0;
             let ease = if cools {
                 1.0 / cooling[j]
@@ -298,18 +413,20 @@ impl<R: Row> Balance<R> {
                 lower[j] *= ease;
                 middle[j] *= ease;
                 upper[j] *= ease;
-                let [of_ink, of_fabric] = if cools { [0.0; 2] } else { open };
-                by_ink[j] = (by_ink[j] - of_ink * rate[j] * ink[j]) * ease;
-                by_fabric[j] = (by_fabric[j] - of_fabric * rate[j] * fabric[j]) * ease;
+                let open = if cools { [0.0; S] } else { open };
+                for store in 0..S {
+                    let by = &mut by_water[store][j];
+                    *by = (*by - open[store] * rate[j] * shares[store][j]) * ease;
+                }
             }
         }
     }
 
     fn conduct<const SLOPES: bool>(
         &self,
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
         let (y, g, rate) = (
             at.warm.as_ref(),
@@ -340,9 +457,9 @@ impl<R: Row> Balance<R> {
     fn surroundings<const SLOPES: bool>(
         &self,
         zone: &Zone,
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
         let back = self.film - 1;
         let (y, rate) = (at.warm.as_ref(), rate.warm.as_mut());
@@ -396,9 +513,9 @@ impl<R: Row> Balance<R> {
         &self,
         zone: &Zone,
         water: f64,
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
         let surface = at.warm.as_ref()[0];
         let dryness = libm::exp(-water / self.bound_water);
@@ -411,33 +528,35 @@ impl<R: Row> Balance<R> {
             slopes.ink_water_by_surface = -flow.by_temperature;
             if at.water[0] > 0.0 {
                 let by_water = flow.by_activity * dryness / self.bound_water;
-                slopes.by_ink_water.as_mut()[0] -= by_water * latent;
+                slopes.by_water[0].as_mut()[0] -= by_water * latent;
                 slopes.stores[0] = -by_water;
             }
         }
     }
 
-    /// Water leaves every part of the fabric, and pays the heat of sorption as well.
+    /// Water leaves every part of a ply, and pays the heat of sorption as well.
     ///
-    /// All nodes are worked out, those of the ink with no share: a loop without branches takes several at a time.
+    /// All nodes are worked out, those of other layers with no share: a loop without branches takes several at a time.
     fn dry_fabric<const SLOPES: bool>(
         &self,
-        zone: &Zone,
+        ply: usize,
+        (transfer, vapour): (f64, f64),
         water: f64,
-        at: &State<R>,
-        rate: &mut State<R>,
-        slopes: &mut Slopes<R>,
+        at: &State<R, S>,
+        rate: &mut State<R, S>,
+        slopes: &mut Slopes<R, S>,
     ) {
-        let moisture = water / self.fabric_mass;
-        let (activity, by_moisture) = self.sorption.activity_and_slope(moisture);
+        let moisture = water / self.mass[ply];
+        let sorption = &self.sorption[ply];
+        let (activity, by_moisture) = sorption.activity_and_slope(moisture);
         if activity <= NO_ACTIVITY {
             return;
         }
-        let bound = self.sorption.heat(moisture);
-        let wet = Wet::new(zone.transfer_below, activity, zone.vapour);
-        let by_moisture = by_moisture / self.fabric_mass;
-        let bound_by_water = self.sorption.heat_slope(bound) / self.fabric_mass;
-        let (y, shares) = (at.warm.as_ref(), self.fabric_share.as_ref());
+        let bound = sorption.heat(moisture);
+        let wet = Wet::new(transfer, activity, vapour);
+        let by_moisture = by_moisture / self.mass[ply];
+        let bound_by_water = sorption.heat_slope(bound) / self.mass[ply];
+        let (y, shares) = (at.warm.as_ref(), self.shares[ply].as_ref());
         let count = y.len();
         let [mut leaving, mut by_temperature, mut by_activity] =
             std::array::from_fn(|_| self.row());
@@ -458,12 +577,12 @@ impl<R: Row> Balance<R> {
             rate_warm[j] -= leaving[j] * (latent_heat(y[j]) + bound);
             lost += leaving[j];
         }
-        rate.water[1] = -lost;
+        rate.water[ply] = -lost;
         if SLOPES {
             let (middle, by_fabric, fabric_water) = (
                 slopes.middle.as_mut(),
-                slopes.by_fabric_water.as_mut(),
-                slopes.fabric_water.as_mut(),
+                slopes.by_water[ply].as_mut(),
+                slopes.of_water[ply].as_mut(),
             );
             for j in 0..count {
                 let heat = latent_heat(y[j]) + bound;
@@ -471,7 +590,7 @@ impl<R: Row> Balance<R> {
                 middle[j] -= by_temperature[j] * heat + leaving[j] * LATENT_SLOPE;
                 by_fabric[j] -= by_water * heat + leaving[j] * bound_by_water;
                 fabric_water[j] = -by_temperature[j];
-                slopes.stores[1] -= by_water;
+                slopes.stores[ply] -= by_water;
             }
         }
     }
@@ -488,12 +607,11 @@ fn radiation_slope(surface: f64) -> f64 {
 
 #[cfg(test)]
 mod tests {
+    use super::super::body::{Lower, Underside};
     use super::*;
 
-    /// Every hand-written slope against central differences, wet and nearly dry, on a belt and on a pallet.
-    #[test]
-    fn slopes_are_those_of_the_rates() {
-        let body = Body {
+    fn jersey() -> Body {
+        Body {
             ink_mass: 0.03,
             ink_thickness: 6.0e-5,
             ink_heat: 1400.0,
@@ -506,13 +624,19 @@ mod tests {
             moisture: 0.075,
             regain: 0.06,
             pallet_capacity: 9000.0,
-        };
+            lower: None,
+            underside: None,
+        }
+    }
+
+    fn zones() -> [Zone; 3] {
         let belt = Zone {
             flux: 500.0,
             panel: 600.0,
             panel_factor: 0.2,
             panel_below: 500.0,
             panel_factor_below: 0.1,
+            drying: 4.0,
             ..Zone::room(1.0, 30.0, 440.0, 3000.0)
         };
         let pallet = Zone {
@@ -530,18 +654,62 @@ mod tests {
             },
             ..belt
         };
-        let balance = Balance::<Vec<f64>>::new(&body, None, 2, 3);
+        [belt, pallet, held]
+    }
+
+    /// Every hand-written slope against central differences, wet and nearly dry, on a belt and on a pallet.
+    #[test]
+    fn slopes_are_those_of_the_rates() {
+        slopes_hold::<2>(&jersey(), 6);
+    }
+
+    /// The same with a second ply across a gap, and a film printed before under all.
+    #[test]
+    fn slopes_are_those_of_the_rates_on_two_plies() {
+        for vapour_path in [f64::INFINITY, 20.0] {
+            let body = Body {
+                lower: Some(Lower {
+                    mass: 0.15,
+                    thickness: 6.0e-4,
+                    heat: 1200.0,
+                    conductivity: 0.06,
+                    moisture: 0.05,
+                    regain: 0.07,
+                    contact: 0.005,
+                    vapour_path,
+                }),
+                underside: Some(Underside {
+                    mass: 0.1,
+                    thickness: 8.0e-5,
+                    heat: 1500.0,
+                    conductivity: 0.2,
+                    vapour_path: 3.0,
+                }),
+                ..jersey()
+            };
+            slopes_hold::<3>(&body, 12);
+        }
+    }
+
+    /// `count` temperatures without the pallet's.
+    fn slopes_hold<const S: usize>(body: &Body, film: usize) {
+        let balance = Balance::<Vec<f64>, S>::new(body, None, 2, 3);
         let count = balance.count();
-        let size = count + 2;
-        let state = |y: &[f64]| State {
+        assert_eq!(count, film + 1);
+        let size = count + S;
+        let state = |y: &[f64]| State::<Vec<f64>, S> {
             warm: y[..count].to_vec(),
-            water: [y[count], y[count + 1]],
+            water: std::array::from_fn(|store| y[count + store]),
         };
-        let flat = |s: State<Vec<f64>>| [s.warm, s.water.to_vec()].concat();
-        for zone in [belt, pallet, held] {
-            for (ink, fabric) in [(0.04, 0.0135), (0.002, 0.001), (1.0e-5, 2.0e-5)] {
+        let flat = |s: State<Vec<f64>, S>| [s.warm, s.water.to_vec()].concat();
+        for zone in zones() {
+            for held in [
+                [0.04, 0.0135, 0.01],
+                [0.002, 0.001, 0.012],
+                [1.0e-5, 2.0e-5, 1.0e-4],
+            ] {
                 let mut y: Vec<f64> = (0..size).map(|j| 330.0 + 3.0 * j as f64).collect();
-                (y[count], y[count + 1]) = (ink, fabric);
+                y[count..].copy_from_slice(&held[..S]);
                 let (mut slopes, mut rate) = (balance.slopes(), balance.state());
                 balance.rates::<true>(&zone, None, &state(&y), &mut rate, &mut slopes);
                 for column in 0..size {
@@ -573,26 +741,25 @@ mod tests {
         }
     }
 
-    fn entry(slopes: &Slopes<Vec<f64>>, count: usize, row: usize, column: usize) -> f64 {
-        if row < count {
-            match column {
-                c if c == count => slopes.by_ink_water[row],
-                c if c == count + 1 => slopes.by_fabric_water[row],
+    fn entry<const S: usize>(
+        slopes: &Slopes<Vec<f64>, S>,
+        count: usize,
+        row: usize,
+        column: usize,
+    ) -> f64 {
+        match (row.checked_sub(count), column.checked_sub(count)) {
+            (None, None) => match column {
                 c if c == row => slopes.middle[row],
                 c if c == row + 1 => slopes.upper[row],
                 c if c + 1 == row => slopes.lower[row],
                 _ => 0.0,
-            }
-        } else if row == column {
-            slopes.stores[row - count]
-        } else if row == count {
-            if column == 0 {
-                slopes.ink_water_by_surface
-            } else {
-                0.0
-            }
-        } else {
-            slopes.fabric_water.get(column).copied().unwrap_or(0.0)
+            },
+            (None, Some(store)) => slopes.by_water[store][row],
+            (Some(0), None) if column == 0 => slopes.ink_water_by_surface,
+            (Some(0), None) => 0.0,
+            (Some(store), None) => slopes.of_water[store][column],
+            (Some(store), Some(other)) if store == other => slopes.stores[store],
+            _ => 0.0,
         }
     }
 }

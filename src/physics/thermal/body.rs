@@ -3,7 +3,7 @@
 use crate::physics::function::Outside;
 use crate::physics::props::STEFAN_BOLTZMANN;
 
-/// An ink film on one ply of fabric, per square metre.
+/// An ink film on fabric, per square metre: on one ply, or on two that lie on each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Body {
     /// Dry ink, kg/m² (for plastisol the whole film).
@@ -30,6 +30,47 @@ pub struct Body {
     pub regain: f64,
     /// Heat the pallet under the garment can store, J/(m²·K); zero where there is none.
     pub pallet_capacity: f64,
+    /// The ply under the printed one, where there is one.
+    pub lower: Option<Lower>,
+    /// A film that was printed before, on the underside of all.
+    pub underside: Option<Underside>,
+}
+
+/// A second ply of fabric under the printed one: the back of a garment that lies flat.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Lower {
+    /// Dry fabric, kg/m².
+    pub mass: f64,
+    /// Thickness, m.
+    pub thickness: f64,
+    /// Specific heat of dry fabric, J/(kg·K).
+    pub heat: f64,
+    /// Effective conductivity, W/(m·K).
+    pub conductivity: f64,
+    /// Water at the start, kg per kg of dry fabric.
+    pub moisture: f64,
+    /// Regain of the fibre mix at 65 % relative humidity.
+    pub regain: f64,
+    /// Resistance to heat between the two plies, m²·K/W: about 0.005 where they lie on each other.
+    pub contact: f64,
+    /// How easily the upper ply's vapour comes to the belt, through the lower ply, along the gap and by the edges, told as
+    /// a heat transfer, W/(m²·K): nothing where it cannot, without end where nothing is in its way.
+    pub vapour_path: f64,
+}
+
+/// A film printed before that now lies on the underside.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Underside {
+    /// Dry ink, kg/m².
+    pub mass: f64,
+    /// Thickness, m.
+    pub thickness: f64,
+    /// Specific heat, J/(kg·K).
+    pub heat: f64,
+    /// Conductivity, W/(m·K).
+    pub conductivity: f64,
+    /// How easily vapour passes it, told as a heat transfer, W/(m²·K): nothing where it seals.
+    pub vapour_path: f64,
 }
 
 /// What the back of the fabric meets.
@@ -80,6 +121,9 @@ pub struct Zone {
     pub panel_below: f64,
     /// Water-vapour pressure in the air, Pa.
     pub vapour: f64,
+    /// How easily the fabric's vapour leaves where a pallet lies under it, told as a heat transfer, W/(m²·K): nothing
+    /// where the pallet keeps it in. Over an open belt it is the transfer from below.
+    pub drying: f64,
     /// What the back meets.
     pub back: Back,
 }
@@ -100,6 +144,7 @@ impl Zone {
             panel_factor_below: 0.0,
             panel_below: room,
             vapour,
+            drying: 0.0,
             back: Back::Belt,
         }
     }
@@ -131,6 +176,7 @@ impl Zone {
             self.panel_factor,
             self.panel_factor_below,
             self.vapour,
+            self.drying,
         ];
         let back = match self.back {
             Back::Belt => true,
@@ -168,12 +214,26 @@ impl Body {
             self.fabric_conductivity,
         ];
         let amounts = [self.ink_water, self.moisture, self.pallet_capacity];
-        if !above_zero.into_iter().all(positive) || !amounts.into_iter().all(amount) {
+        let sealed = |path: f64| path >= 0.0;
+        let lower = self.lower.is_none_or(|of| {
+            let above_zero = [of.mass, of.thickness, of.heat, of.conductivity, of.contact];
+            above_zero.into_iter().all(positive) && amount(of.moisture) && sealed(of.vapour_path)
+        });
+        let underside = self.underside.is_none_or(|of| {
+            let above_zero = [of.mass, of.thickness, of.heat, of.conductivity];
+            above_zero.into_iter().all(positive) && sealed(of.vapour_path)
+        });
+        if !above_zero.into_iter().all(positive)
+            || !amounts.into_iter().all(amount)
+            || !lower
+            || !underside
+        {
             return Err(Outside::Together(
                 "ink and fabric need masses, thicknesses, heats and conductivities above zero",
             ));
         }
-        if self.moisture > 0.0 && !positive(self.regain) {
+        let dry = |of: &Lower| of.moisture <= 0.0 || positive(of.regain);
+        if self.moisture > 0.0 && !positive(self.regain) || !self.lower.as_ref().is_none_or(dry) {
             return Err(Outside::Together(
                 "a fabric that holds water needs a regain above zero",
             ));

@@ -7,20 +7,22 @@ use super::balance::{Slopes, State};
 use super::row::Row;
 
 /// The factorised matrix I − w·J: tridiagonal by elimination, the water border by its Schur complement.
-pub(super) struct Factors<R> {
+pub(super) struct Factors<R, const S: usize> {
     wet: bool,
     /// Up to the middle the multiple of the row above that is taken away, beyond it the entry itself.
     lower: R,
     inverse: R,
     /// Before the middle the entry itself, from it on the multiple of the row below that is taken away.
     upper: R,
-    columns: [R; 2],
+    columns: [R; S],
     surface_row: f64,
-    fabric_row: R,
-    schur: [[f64; 2]; 2],
+    /// Each ply's row; the film's is not used.
+    rows: [R; S],
+    /// The inverse of the Schur complement.
+    schur: [[f64; S]; S],
 }
 
-impl<R: Row> Factors<R> {
+impl<R: Row, const S: usize> Factors<R, S> {
     pub(super) fn new(count: usize) -> Self {
         let zeros = || R::zeros(count);
         Self {
@@ -28,10 +30,10 @@ impl<R: Row> Factors<R> {
             lower: zeros(),
             inverse: zeros(),
             upper: zeros(),
-            columns: [zeros(), zeros()],
+            columns: std::array::from_fn(|_| zeros()),
             surface_row: 0.0,
-            fabric_row: zeros(),
-            schur: [[0.0; 2]; 2],
+            rows: std::array::from_fn(|_| zeros()),
+            schur: [[0.0; S]; S],
         }
     }
 
@@ -40,10 +42,10 @@ impl<R: Row> Factors<R> {
     /// False when a pivot comes too near zero to trust; the step is then shortened, which brings the matrix to the unit.
     pub(super) fn factor(
         &mut self,
-        slopes: &Slopes<R>,
+        slopes: &Slopes<R, S>,
         weight: f64,
         wet: bool,
-        first: &mut State<R>,
+        first: &mut State<R, S>,
     ) -> bool {
         self.wet = wet;
         let mut sound = self.eliminate(slopes, weight);
@@ -51,50 +53,46 @@ impl<R: Row> Factors<R> {
             self.reduce([first.warm.as_mut()]);
             return sound;
         }
-        let [by_ink, by_fabric] = &mut self.columns;
-        for (column, slopes) in [
-            (by_ink, &slopes.by_ink_water),
-            (by_fabric, &slopes.by_fabric_water),
-            (&mut self.fabric_row, &slopes.fabric_water),
-        ] {
-            for (to, slope) in column.as_mut().iter_mut().zip(slopes.as_ref()) {
+        let all = self.columns.iter_mut().zip(&slopes.by_water);
+        for (to, from) in all.chain(self.rows.iter_mut().zip(&slopes.of_water).skip(1)) {
+            for (to, slope) in to.as_mut().iter_mut().zip(from.as_ref()) {
                 *to = -weight * slope;
             }
         }
         self.surface_row = -weight * slopes.ink_water_by_surface;
-        let [mut by_ink, mut by_fabric] = self.columns.clone();
-        self.reduce([by_ink.as_mut(), by_fabric.as_mut(), first.warm.as_mut()]);
-        self.columns = [by_ink, by_fabric];
-        let [by_ink, by_fabric] = &self.columns;
-        let s = [
-            [
-                1.0 - weight * slopes.stores[0] - self.surface_row * by_ink.as_ref()[0],
-                -self.surface_row * by_fabric.as_ref()[0],
-            ],
-            [
-                -dot(&self.fabric_row, by_ink),
-                1.0 - weight * slopes.stores[1] - dot(&self.fabric_row, by_fabric),
-            ],
-        ];
-        let determinant = s[0][0] * s[1][1] - s[0][1] * s[1][0];
+        let mut columns = self.columns.clone();
+        for column in &mut columns {
+            self.reduce([column.as_mut()]);
+        }
+        self.reduce([first.warm.as_mut()]);
+        self.columns = columns;
+        let mut schur = [[0.0; S]; S];
+        for (row, entries) in schur.iter_mut().enumerate() {
+            for (column, entry) in entries.iter_mut().enumerate() {
+                let own = if row == column {
+                    1.0 - weight * slopes.stores[row]
+                } else {
+                    0.0
+                };
+                *entry = own - self.row_times(row, self.columns[column].as_ref());
+            }
+        }
+        let (inverse, determinant) = inverted(schur);
         sound &= determinant.abs() > 1.0e-9;
-        self.schur = [
-            [s[1][1] / determinant, -s[0][1] / determinant],
-            [-s[1][0] / determinant, s[0][0] / determinant],
-        ];
+        self.schur = inverse;
         self.border(first);
         sound
     }
 
     /// Solves in place.
-    pub(super) fn solve(&self, right: &mut State<R>) {
+    pub(super) fn solve(&self, right: &mut State<R, S>) {
         self.reduce([right.warm.as_mut()]);
         if self.wet {
             self.border(right);
         }
     }
 
-    fn eliminate(&mut self, slopes: &Slopes<R>, weight: f64) -> bool {
+    fn eliminate(&mut self, slopes: &Slopes<R, S>, weight: f64) -> bool {
         let (below, own, above) = (
             slopes.lower.as_ref(),
             slopes.middle.as_ref(),
@@ -170,26 +168,72 @@ impl<R: Row> Factors<R> {
         }
     }
 
-    /// Brings the water stores in, once the block alone is solved.
-    fn border(&self, right: &mut State<R>) {
-        let (warm, water) = (right.warm.as_mut(), &mut right.water);
-        let rest = [
-            water[0] - self.surface_row * warm[0],
-            water[1] - dot(&self.fabric_row, warm),
-        ];
-        let ink = self.schur[0][0] * rest[0] + self.schur[0][1] * rest[1];
-        let fabric = self.schur[1][0] * rest[0] + self.schur[1][1] * rest[1];
-        let [by_ink, by_fabric] = &self.columns;
-        for ((w, a), b) in warm.iter_mut().zip(by_ink.as_ref()).zip(by_fabric.as_ref()) {
-            *w -= a * ink + b * fabric;
+    /// A store's row times a column.
+    fn row_times(&self, store: usize, column: &[f64]) -> f64 {
+        match store {
+            0 => self.surface_row * column[0],
+            _ => dot(&self.rows[store], column),
         }
-        *water = [ink, fabric];
+    }
+
+    /// Brings the water stores in, once the block alone is solved.
+    fn border(&self, right: &mut State<R, S>) {
+        let rest: [f64; S] = std::array::from_fn(|store| {
+            right.water[store] - self.row_times(store, right.warm.as_ref())
+        });
+        for (water, row) in right.water.iter_mut().zip(&self.schur) {
+            *water = row.iter().zip(rest).map(|(entry, rest)| entry * rest).sum();
+        }
+        for (column, water) in self.columns.iter().zip(right.water) {
+            for (w, by) in right.warm.as_mut().iter_mut().zip(column.as_ref()) {
+                *w -= by * water;
+            }
+        }
     }
 }
 
-fn dot(a: &impl AsRef<[f64]>, b: &(impl AsRef<[f64]> + ?Sized)) -> f64 {
+/// The inverse of a small matrix, by elimination with the larger pivot first, and its determinant.
+fn inverted<const S: usize>(mut of: [[f64; S]; S]) -> ([[f64; S]; S], f64) {
+    let mut inverse: [[f64; S]; S] =
+        std::array::from_fn(|row| std::array::from_fn(|column| f64::from(u8::from(row == column))));
+    let mut determinant = 1.0;
+    for step in 0..S {
+        let larger = |best: usize, row: usize| {
+            if of[row][step].abs() > of[best][step].abs() {
+                row
+            } else {
+                best
+            }
+        };
+        let pivot = (step + 1..S).fold(step, larger);
+        if pivot != step {
+            of.swap(step, pivot);
+            inverse.swap(step, pivot);
+            determinant = -determinant;
+        }
+        determinant *= of[step][step];
+        let by = 1.0 / of[step][step];
+        for column in 0..S {
+            of[step][column] *= by;
+            inverse[step][column] *= by;
+        }
+        for row in 0..S {
+            if row == step {
+                continue;
+            }
+            let times = of[row][step];
+            for column in 0..S {
+                of[row][column] -= times * of[step][column];
+                inverse[row][column] -= times * inverse[step][column];
+            }
+        }
+    }
+    (inverse, determinant)
+}
+
+fn dot(a: &impl AsRef<[f64]>, b: &[f64]) -> f64 {
     let mut sum = 0.0;
-    for (x, y) in a.as_ref().iter().zip(b.as_ref()) {
+    for (x, y) in a.as_ref().iter().zip(b) {
         sum += x * y;
     }
     sum

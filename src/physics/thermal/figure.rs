@@ -1,6 +1,6 @@
 //! What is read off a pass through the tunnel: direction of each input, accuracy, formula.
 
-use super::inputs::{BODY, COOLING, ENERGIES, LEVEL, PASSED, TIME, ZONE, ZONE_INPUTS};
+use super::inputs::{BODY, COOLING, ENERGIES, LAY, LEVEL, PASSED, TIME, ZONE, ZONE_INPUTS};
 use super::{Pass, Place, Stretch};
 use crate::physics::dose::Rate;
 use crate::physics::function::{Accuracy, Direction, Outside, Parameter};
@@ -64,7 +64,11 @@ impl Figure {
     }
 
     pub(super) const fn count(self, zones: usize) -> usize {
-        BODY.len() + zones * ZONE + if self.after() { COOLING.len() } else { 0 } + self.asks().len()
+        BODY.len()
+            + zones * ZONE
+            + LAY.len()
+            + if self.after() { COOLING.len() } else { 0 }
+            + self.asks().len()
     }
 
     /// The direction of input `index` of the body or a zone, from that of the film's warmth.
@@ -74,14 +78,14 @@ impl Figure {
                 // After the exit a heavier piece stays hot longer.
                 return Mixed;
             }
-        } else if (index - BODY.len()) % ZONE == TIME {
+        } else if index < BODY.len() + zones * ZONE && (index - BODY.len()) % ZONE == TIME {
             let last = (index - BODY.len()) / ZONE + 1 == zones;
             match self {
                 // More time in the last zone can only add to a peak or a sum, or bring the level within reach.
                 Self::Peak | Self::SurfacePeak | Self::Above | Self::Dose | Self::Dye if last => {
                     return Rises;
                 }
-                Self::Reach => return if last { Falls } else { Mixed },
+                Self::Reach => return if last { FallsWhileHeating } else { Mixed },
                 _ => {}
             }
         }
@@ -176,7 +180,7 @@ impl Figure {
                 "∫ exp(−energy/R × (1/T − 1/reference)) dt where ink meets fabric, up to the exit"
             }
             Self::InkWater => "water left in the film at the exit",
-            Self::FabricWater => "water left in the fabric at the exit",
+            Self::FabricWater => "water left in the fabric at the exit, in all of its plies",
             Self::Dye => {
                 "factor × ∫ exp(−energy/R × (1/T − 1/passed-temperature)) dt / passed-time where ink meets fabric, up to the exit"
             }
@@ -192,7 +196,13 @@ impl Figure {
         }
     }
 
-    pub(super) fn read(self, pass: &Pass, asked: &[f64]) -> Result<f64, Outside> {
+    /// The figure off a pass whose print enters the tunnel and leaves it at these times, s.
+    pub(super) fn read(
+        self,
+        pass: &Pass,
+        [entrance, exit]: [f64; 2],
+        asked: &[f64],
+    ) -> Result<f64, Outside> {
         let place = Place::Boundary;
         let stretch = if self.after() {
             Stretch::AfterExit
@@ -202,16 +212,24 @@ impl Figure {
         let value = match (self, asked) {
             (Self::Peak, _) => pass.peak(place, stretch),
             (Self::SurfacePeak, _) => pass.peak(Place::Surface, stretch),
-            (Self::Exit, _) => pass.at_exit(place),
-            (Self::Reach, &[level]) => pass.reach(place, level, stretch).ok_or(Outside::Never(
-                "the film does not come to that temperature before the exit",
-            ))?,
+            (Self::Exit, _) => pass.at(place, exit),
+            (Self::Reach, &[level]) => {
+                let reached = pass.reach(place, level, stretch);
+                let reached = reached.filter(|reached| *reached <= exit);
+                let reached = reached.ok_or(Outside::Never(
+                    "the film does not come to that temperature before the exit",
+                ))?;
+                (reached - entrance).max(0.0)
+            }
             (Self::Above | Self::AboveAfter, &[level]) => pass.above(place, level, stretch),
             (Self::Dose | Self::DoseAfter, &[reference, energy]) => {
                 pass.equivalent(place, &Rate::Arrhenius { reference, energy }, stretch)
             }
-            (Self::InkWater, _) => pass.at_exit(Place::InkWater).max(0.0),
-            (Self::FabricWater, _) => pass.at_exit(Place::FabricWater).max(0.0),
+            (Self::InkWater, _) => pass.at(Place::InkWater, exit).max(0.0),
+            (Self::FabricWater, _) => {
+                let held = [Place::FabricWater, Place::LowerWater].map(|ply| pass.at(ply, exit));
+                held[0].max(0.0) + held[1].max(0.0)
+            }
             (Self::Dye | Self::DyeAfter, &[reference, time, energy, factor]) => {
                 factor * pass.equivalent(place, &Rate::Arrhenius { reference, energy }, stretch)
                     / time
@@ -241,11 +259,14 @@ pub(crate) const fn warm_direction(warmth: Direction) -> Direction {
 pub(super) const fn parameters<const N: usize>(figure: Figure, zones: usize) -> [Parameter; N] {
     let mut all = [LEVEL; N];
     let (mut at, mut i) = (0, 0);
-    while at < BODY.len() + zones * ZONE {
+    let behind_zones = BODY.len() + zones * ZONE;
+    while at < behind_zones + LAY.len() {
         let from = if at < BODY.len() {
             BODY[at]
-        } else {
+        } else if at < behind_zones {
             ZONE_INPUTS[(at - BODY.len()) / ZONE][(at - BODY.len()) % ZONE]
+        } else {
+            LAY[at - behind_zones]
         };
         all[at] = Parameter {
             direction: figure.direction(at, zones, from.direction),

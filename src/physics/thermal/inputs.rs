@@ -1,6 +1,6 @@
 //! The inputs of the tunnel's figures, in the order in which the language gives them.
 
-use super::{Back, Body, Zone};
+use super::{Back, Body, Edges, Lower, Zone};
 use crate::physics::function::{Direction, Parameter};
 use Direction::{Falls, FallsWhileHeating, Mixed, Rises, RisesWhileHeating};
 
@@ -57,7 +57,7 @@ pub(super) const REGAIN: usize = 11;
 /// Inputs of `BODY` that enter only as conductivity over thickness.
 pub(crate) const RATIOS: &[(usize, usize)] = &[(4, 2), (9, 7)];
 
-pub(super) const ZONE: usize = 9;
+pub(super) const ZONE: usize = 11;
 pub(super) const TIME: usize = 0;
 pub(super) const AIR: usize = 1;
 pub(super) const AIR_BELOW: usize = 2;
@@ -67,6 +67,8 @@ pub(super) const PANEL: usize = 5;
 pub(super) const PANEL_FACTOR: usize = 6;
 pub(super) const FLUX: usize = 7;
 pub(super) const VAPOUR: usize = 8;
+pub(super) const EDGE_INSIDE: usize = 9;
+pub(super) const EDGE_OUTSIDE: usize = 10;
 
 const fn zone(names: [&'static str; ZONE]) -> [Parameter; ZONE] {
     [
@@ -91,6 +93,9 @@ const fn zone(names: [&'static str; ZONE]) -> [Parameter; ZONE] {
         input(names[PANEL_FACTOR], "share", 0.0, 1.0, RisesWhileHeating),
         input(names[FLUX], "heat-flux", 0.0, 60_000.0, Rises),
         input(names[VAPOUR], "pressure", 0.0, 50_000.0, Mixed),
+        // Shares of the zone's own length, so that they scale as the belt slows down.
+        input(names[EDGE_INSIDE], "share", 0.0, 5.0, FallsWhileHeating),
+        input(names[EDGE_OUTSIDE], "share", 0.0, 5.0, RisesWhileHeating),
     ]
 }
 
@@ -105,6 +110,8 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "panel-factor",
         "flux",
         "vapour",
+        "edge-inside",
+        "edge-outside",
     ]),
     zone([
         "time-2",
@@ -116,6 +123,8 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "panel-factor-2",
         "flux-2",
         "vapour-2",
+        "edge-inside-2",
+        "edge-outside-2",
     ]),
     zone([
         "time-3",
@@ -127,8 +136,27 @@ pub(super) const ZONE_INPUTS: [[Parameter; ZONE]; 3] = [
         "panel-factor-3",
         "flux-3",
         "vapour-3",
+        "edge-inside-3",
+        "edge-outside-3",
     ]),
 ];
+
+/// How a piece lies on the belt, and the air before the mouths: what every pass takes behind its zones.
+pub(super) const LAY: [Parameter; 4] = [
+    input("plies", "count", 1.0, 2.0, Mixed),
+    input("ply-contact", "thermal-resistance", 5.0e-4, 0.05, Mixed),
+    input("vapour-path", "heat-transfer", 0.0, 150.0, Mixed),
+    input("mouth-air", "temperature", 253.15, 333.15, Rises),
+];
+pub(super) const PLIES: usize = 0;
+pub(super) const PLY_CONTACT: usize = 1;
+pub(super) const VAPOUR_PATH: usize = 2;
+pub(super) const MOUTH_AIR: usize = 3;
+
+/// Paths of the upper ply's vapour at which a pass is tried, W/(m²·K): the film is coldest at one between the ends.
+pub(super) const VAPOUR_PATHS: [f64; 3] = [1.0, 4.0, 16.0];
+/// Widths of ramps, over their zone, at which a pass is tried: a print that leaves on one is cooler than at either end.
+pub(super) const EDGES: [f64; 4] = [0.02, 0.06, 0.15, 0.4];
 
 /// What a time to or above a temperature asks for.
 pub(super) const LEVEL: Parameter = input("level", "temperature", 273.15, 623.15, Falls);
@@ -150,6 +178,28 @@ pub(super) const PASSED: [Parameter; 4] = [
     input("factor", "number", 0.0, 100.0, Rises),
 ];
 
+/// The ply under the printed one, of the same fabric, from the numbers of `BODY` and `LAY`; `None` where there is one ply.
+pub(super) fn lower_of(x: &[f64], lay: &[f64]) -> Option<Lower> {
+    (lay[PLIES] > 1.5).then(|| Lower {
+        mass: x[6],
+        thickness: x[7],
+        heat: x[8],
+        conductivity: x[9],
+        moisture: x[10],
+        regain: x[REGAIN],
+        contact: lay[PLY_CONTACT],
+        vapour_path: lay[VAPOUR_PATH],
+    })
+}
+
+/// The ramps at a zone's ends from its numbers.
+pub(super) fn edges_of(x: &[f64]) -> Edges {
+    Edges {
+        inside: x[EDGE_INSIDE] * x[TIME],
+        outside: x[EDGE_OUTSIDE] * x[TIME],
+    }
+}
+
 /// Ink and fabric from the numbers of `BODY`, without the start.
 pub(crate) fn body_of(x: &[f64], regain: f64) -> Body {
     Body {
@@ -165,6 +215,8 @@ pub(crate) fn body_of(x: &[f64], regain: f64) -> Body {
         moisture: x[10],
         regain,
         pallet_capacity: 0.0,
+        lower: None,
+        underside: None,
     }
 }
 
@@ -181,6 +233,7 @@ pub(super) fn zone_of(x: &[f64]) -> Zone {
         vapour: x[VAPOUR],
         panel_factor_below: 0.0,
         panel_below: x[AIR_BELOW],
+        drying: 0.0,
         back: Back::Belt,
     }
 }

@@ -14,16 +14,18 @@ mod body;
 mod factors;
 mod figure;
 mod inputs;
+mod mouths;
 mod pass;
 mod row;
 mod solver;
 mod tunnel;
 
-pub use body::{Back, Body, Zone};
+pub use body::{Back, Body, Lower, Underside, Zone};
+pub use mouths::{BeltStretch, Edges, stretches};
 pub use pass::{Pass, Place, Stretch};
 pub use solver::{Settings, Start, run};
 
 pub(super) use figure::warm_direction;
 pub(super) use inputs::{BODY, INK_MASS, RATIOS, body_of};
 pub(crate) use tunnel::keeps_what_was_reached;
-pub(super) use tunnel::{HEAT, ROWS, followed, pass_inputs, zone_times};
+pub(super) use tunnel::{HEAT, ROWS, entrance, followed, pass_inputs, zone_times};

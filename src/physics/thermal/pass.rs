@@ -5,8 +5,8 @@
 
 use crate::physics::dose::Rate;
 
-/// Quantities a run keeps: four temperatures and two water stores.
-pub(super) const QUANTITIES: usize = 6;
+/// Quantities a run keeps: six temperatures and three water stores.
+pub(super) const QUANTITIES: usize = 9;
 
 /// A quantity of the run.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -15,14 +15,20 @@ pub enum Place {
     Surface,
     /// Temperature where ink meets fabric, the least-cured plane, K.
     Boundary,
-    /// Temperature of the fabric's back, K.
+    /// Temperature of the fabric's back, K; of the upper ply's where there are two.
     Back,
     /// Temperature of the pallet, K.
     Pallet,
     /// Water held by the film, kg/m².
     InkWater,
-    /// Water held by the fabric, kg/m².
+    /// Water held by the fabric, kg/m²; by the upper ply where there are two.
     FabricWater,
+    /// Temperature of the last ply's back, K: where it meets a film printed before, or the belt.
+    LastBack,
+    /// Water held by the lower ply, kg/m²; none where there is one ply.
+    LowerWater,
+    /// Temperature of the lower ply's upper face, K; of the fabric's back where there is one ply.
+    LowerTop,
 }
 
 impl Place {
@@ -34,6 +40,9 @@ impl Place {
             Self::Pallet => 3,
             Self::InkWater => 4,
             Self::FabricWater => 5,
+            Self::LastBack => 6,
+            Self::LowerWater => 7,
+            Self::LowerTop => 8,
         }
     }
 }
@@ -311,7 +320,7 @@ impl Pass {
         let pieces = self.pieces.iter().filter(|p| p.zone == zone);
         let ends = pieces.flat_map(|p| [(p.start, p.from), (p.start + p.span, p.to)]);
         ends.filter(|(time, _)| counts(*time))
-            .flat_map(|(_, at)| [at[0], at[1], at[2]])
+            .flat_map(|(_, at)| [at[0], at[1], at[2], at[6]])
             .reduce(f64::min)
     }
 
@@ -326,7 +335,7 @@ impl Pass {
     }
 
     fn warms(&self, counts: impl Fn(&Piece) -> bool, slack: f64) -> bool {
-        [0, 1, 2].into_iter().all(|q| {
+        [0, 1, 2, 6].into_iter().all(|q| {
             let mut hottest = f64::NEG_INFINITY;
             self.pieces.iter().filter(|p| counts(p)).all(|p| {
                 hottest = hottest.max(p.from[q]);

@@ -8,6 +8,7 @@
 use super::balance::{Balance, Slopes, State, temperatures};
 use super::body::{Body, Zone};
 use super::factors::Factors;
+use super::mouths::BeltStretch;
 use super::pass::{Pass, Piece, QUANTITIES};
 use super::row::Row;
 use crate::physics::function::Outside;
@@ -50,8 +51,9 @@ impl Settings {
     ///
     /// A layer's Biot number says how unevenly it warms; the numbers at which intervals are added were found by comparing
     /// random and extreme runs with a grid of 12 + 40.
-    fn intervals(&self, body: &Body, zones: &[Zone]) -> (usize, usize) {
-        let arriving = zones.iter().map(Zone::arriving).fold(0.0, f64::max);
+    fn intervals(&self, body: &Body, stretches: &[BeltStretch]) -> (usize, usize) {
+        let arriving = stretches.iter().map(|of| of.zone.arriving());
+        let arriving = arriving.fold(0.0, f64::max);
         let more = |least: usize, biot: f64, even: f64, most: f64| {
             let scaled = least as f64 * (biot / even).max(1.0);
             (scaled.min(most).ceil() as usize).max(least).max(1)
@@ -103,30 +105,38 @@ pub fn run(
     start: Start,
     settings: Settings,
 ) -> Result<Pass, Outside> {
-    bounded(body, zones, to_exit, start, settings, None)
+    let each = zones.iter().enumerate();
+    let stretches: Vec<BeltStretch> = each
+        .map(|(of, &zone)| BeltStretch {
+            zone,
+            of,
+            ramp: false,
+        })
+        .collect();
+    bounded(body, &stretches, to_exit, start, settings, None)
 }
 
-/// What counts where heat leaves, in a run that is a bound: another body and other zones.
+/// What counts where heat leaves, in a run that is a bound: another body, and other stretches that are cut alike.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Cooling<'c> {
     pub(super) body: &'c Body,
-    pub(super) zones: &'c [Zone],
+    pub(super) stretches: &'c [BeltStretch],
     /// Whether it bounds what is hottest, or what is coldest.
     pub(super) hottest: bool,
 }
 
-/// The same as [`run`], or a bound of all runs between two.
+/// The same as [`run`] over stretches, or a bound of all runs between two. The exit lies behind the first `to_exit` zones.
 pub(super) fn bounded(
     body: &Body,
-    zones: &[Zone],
+    stretches: &[BeltStretch],
     to_exit: usize,
     start: Start,
     settings: Settings,
     cooling: Option<Cooling<'_>>,
 ) -> Result<Pass, Outside> {
     body.sound()?;
-    for zone in zones {
-        zone.sound()?;
+    for stretch in stretches {
+        stretch.zone.sound()?;
     }
     let starts = [start.film, start.pallet];
     if !starts.iter().all(|t| t.is_finite() && *t > 0.0) {
@@ -145,76 +155,105 @@ pub(super) fn bounded(
     if settings.ink + settings.fabric > MOST_INTERVALS {
         return Err(Outside::Together("the grid is finer than the solver takes"));
     }
-    let grid @ (ink, fabric) = settings.intervals(body, zones);
+    let grid @ (ink, fabric) = settings.intervals(body, stretches);
     // The grids of nearly all runs, without and with a pallet, have rows of a length the compiler knows.
-    match temperatures(body, ink, fabric) {
-        11 => integrate::<[f64; 11]>(body, zones, to_exit, start, settings, grid, cooling),
-        12 => integrate::<[f64; 12]>(body, zones, to_exit, start, settings, grid, cooling),
-        _ => integrate::<Vec<f64>>(body, zones, to_exit, start, settings, grid, cooling),
+    match (temperatures(body, ink, fabric), body.lower.is_some()) {
+        (11, false) => {
+            integrate::<[f64; 11], 2>(body, stretches, to_exit, start, settings, grid, cooling)
+        }
+        (12, false) => {
+            integrate::<[f64; 12], 2>(body, stretches, to_exit, start, settings, grid, cooling)
+        }
+        (_, false) => {
+            integrate::<Vec<f64>, 2>(body, stretches, to_exit, start, settings, grid, cooling)
+        }
+        (20, true) => {
+            integrate::<[f64; 20], 3>(body, stretches, to_exit, start, settings, grid, cooling)
+        }
+        (_, true) => {
+            integrate::<Vec<f64>, 3>(body, stretches, to_exit, start, settings, grid, cooling)
+        }
     }
 }
 
-fn integrate<R: Row>(
+fn integrate<R: Row, const S: usize>(
     body: &Body,
-    zones: &[Zone],
+    stretches: &[BeltStretch],
     to_exit: usize,
     start: Start,
     settings: Settings,
     (ink, fabric): (usize, usize),
     cooling: Option<Cooling<'_>>,
 ) -> Result<Pass, Outside> {
-    let balance = Balance::<R>::new(body, cooling, ink, fabric);
+    let balance = Balance::<R, S>::new(body, cooling, ink, fabric);
     let mut integration = Integration::new(&balance, body, start, settings);
-    for (index, zone) in zones.iter().enumerate() {
-        let other = cooling.and_then(|cooling| cooling.zones.get(index));
-        integration.through(zone, other, index)?;
+    for (index, stretch) in stretches.iter().enumerate() {
+        let other = cooling.and_then(|cooling| cooling.stretches.get(index));
+        integration.through(stretch, other.map(|other| &other.zone))?;
     }
+    let zones = stretches.last().map_or(0, |last| last.of + 1);
     Ok(Pass::new(
         integration.pieces,
         to_exit,
-        zones.len(),
+        zones,
         integration.first,
         (integration.steps * balance.count()) as u64,
     ))
 }
 
 /// Work space of one run.
-struct Integration<'b, R> {
-    balance: &'b Balance<R>,
+struct Integration<'b, R, const S: usize> {
+    balance: &'b Balance<R, S>,
     settings: Settings,
-    places: [usize; 4],
+    places: [usize; 6],
     first: [f64; QUANTITIES],
     time: f64,
+    /// The step that was last tried, s.
+    step: f64,
     steps: usize,
-    y: State<R>,
-    slopes: Slopes<R>,
-    next_slopes: Slopes<R>,
-    factors: Factors<R>,
+    y: State<R, S>,
+    slopes: Slopes<R, S>,
+    next_slopes: Slopes<R, S>,
+    factors: Factors<R, S>,
     pieces: Vec<Piece>,
 }
 
 /// What a run keeps of a state.
-fn kept<R: Row>(places: [usize; 4], of: &State<R>) -> [f64; QUANTITIES] {
+fn kept<R: Row, const S: usize>(places: [usize; 6], of: &State<R, S>) -> [f64; QUANTITIES] {
     let warm = of.warm.as_ref();
-    let [surface, boundary, back, pallet] = places.map(|p| warm[p]);
-    [surface, boundary, back, pallet, of.water[0], of.water[1]]
+    let [surface, boundary, back, pallet, last, lower_top] = places.map(|p| warm[p]);
+    let lower = of.water.get(2).copied().unwrap_or(0.0);
+    [
+        surface,
+        boundary,
+        back,
+        pallet,
+        of.water[0],
+        of.water[1],
+        last,
+        lower,
+        lower_top,
+    ]
 }
 
-impl<'b, R: Row> Integration<'b, R> {
-    fn new(balance: &'b Balance<R>, body: &Body, start: Start, settings: Settings) -> Self {
+impl<'b, R: Row, const S: usize> Integration<'b, R, S> {
+    fn new(balance: &'b Balance<R, S>, body: &Body, start: Start, settings: Settings) -> Self {
         let mut y = balance.state();
         let places = balance.places();
         y.warm.as_mut().fill(start.film);
         if body.pallet_capacity > 0.0 {
             y.warm.as_mut()[places[3]] = start.pallet;
         }
-        y.water = [body.ink_water, body.moisture * body.fabric_mass];
+        let lower = body.lower.map_or(0.0, |lower| lower.moisture * lower.mass);
+        let held = [body.ink_water, body.moisture * body.fabric_mass, lower];
+        y.water = std::array::from_fn(|store| held[store]);
         Self {
             balance,
             settings,
             places,
             first: kept(places, &y),
             time: 0.0,
+            step: settings.first_step,
             steps: 0,
             y,
             slopes: balance.slopes(),
@@ -224,16 +263,18 @@ impl<'b, R: Row> Integration<'b, R> {
         }
     }
 
-    fn through(
-        &mut self,
-        zone: &Zone,
-        cooling: Option<&Zone>,
-        index: usize,
-    ) -> Result<(), Outside> {
+    fn through(&mut self, stretch: &BeltStretch, cooling: Option<&Zone>) -> Result<(), Outside> {
+        let zone = &stretch.zone;
         let gamma = 1.0 / (2.0 + std::f64::consts::SQRT_2);
         let e32 = 6.0 + std::f64::consts::SQRT_2;
         let end = self.time + zone.time;
-        let mut step = self.settings.first_step.min(zone.time);
+        // Along a ramp little jumps, so that the step goes on as it was.
+        let first = if stretch.ramp {
+            self.step.max(self.settings.first_step)
+        } else {
+            self.settings.first_step
+        };
+        let mut step = first.min(zone.time);
         let [mut f0, mut f1, mut f2, mut k1, mut k2, mut k3, mut trial] =
             std::array::from_fn(|_| self.balance.state());
         self.balance
@@ -272,7 +313,7 @@ impl<'b, R: Row> Integration<'b, R> {
             let finite = sound && error.is_finite() && is_finite(&f2);
             if finite && (error <= self.settings.tolerance || step <= SHORTEST_STEP) {
                 self.pieces.push(Piece {
-                    zone: index,
+                    zone: stretch.of,
                     start: self.time,
                     span: step,
                     from: kept(self.places, &self.y),
@@ -293,6 +334,9 @@ impl<'b, R: Row> Integration<'b, R> {
                 0.2
             };
             step *= grow.clamp(0.2, 4.0);
+            if !last || !finite {
+                self.step = step;
+            }
         }
         Ok(())
     }
@@ -300,9 +344,9 @@ impl<'b, R: Row> Integration<'b, R> {
 
 /// Works out every number of a state from those of others.
 #[inline(always)]
-fn each<R: Row, const N: usize>(
-    to: &mut State<R>,
-    from: [&State<R>; N],
+fn each<R: Row, const S: usize, const N: usize>(
+    to: &mut State<R, S>,
+    from: [&State<R, S>; N],
     of: impl Fn([f64; N]) -> f64,
 ) {
     let rows = from.map(|state| state.warm.as_ref());
@@ -315,7 +359,7 @@ fn each<R: Row, const N: usize>(
 }
 
 #[inline(always)]
-fn add<R: Row>(to: &mut State<R>, more: &State<R>) {
+fn add<R: Row, const S: usize>(to: &mut State<R, S>, more: &State<R, S>) {
     for (to, more) in to.warm.as_mut().iter_mut().zip(more.warm.as_ref()) {
         *to += more;
     }
@@ -324,14 +368,19 @@ fn add<R: Row>(to: &mut State<R>, more: &State<R>) {
     }
 }
 
-fn is_finite<R: Row>(of: &State<R>) -> bool {
+fn is_finite<R: Row, const S: usize>(of: &State<R, S>) -> bool {
     // One that is not finite makes the sum so; a sum too large is not to be trusted either.
     let sum = of.warm.as_ref().iter().fold(0.0, |sum, x| sum + x.abs());
-    (sum + of.water[0] + of.water[1]).is_finite()
+    (sum + of.water.iter().sum::<f64>()).is_finite()
 }
 
 /// The largest error of a step, K; not a number where one of them is not.
-fn error<R: Row>(step: f64, k1: &State<R>, k2: &State<R>, k3: &State<R>) -> f64 {
+fn error<R: Row, const S: usize>(
+    step: f64,
+    k1: &State<R, S>,
+    k2: &State<R, S>,
+    k3: &State<R, S>,
+) -> f64 {
     let off = |k1: f64, k2: f64, k3: f64| (step / 6.0 * (k1 - 2.0 * k2 + k3)).abs();
     let (mut worst, mut sum) = (0.0_f64, 0.0_f64);
     let rows = k1.warm.as_ref().iter().zip(k2.warm.as_ref());
@@ -340,7 +389,7 @@ fn error<R: Row>(step: f64, k1: &State<R>, k2: &State<R>, k3: &State<R>) -> f64 
         worst = worst.max(error);
         sum += error;
     }
-    for j in 0..2 {
+    for j in 0..S {
         let error = off(k1.water[j], k2.water[j], k3.water[j]) / WATER_SCALE;
         worst = worst.max(error);
         sum += error;
