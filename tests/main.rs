@@ -26,6 +26,7 @@ mod examples;
 mod examples_shipped;
 mod fitted;
 mod interval;
+mod judgement;
 mod misspelling;
 mod outline;
 mod pathological;
