@@ -15,7 +15,10 @@ const STOPS: &str = include_str!("stops.jobs");
 const RUNS: &str = include_str!("runs.jobs");
 
 /// Jobs that come out wrong, each with why. A job that comes out right must not stand here.
-const KNOWN: &[(&str, &str)] = &[];
+const KNOWN: &[(&str, &str)] = &[(
+    "t5-reading-finer-than-the-probe",
+    "the language cannot ask how wide a stated tolerance is",
+)];
 
 /// A run that a job starts from, or what a job changes in it.
 #[derive(Debug, Clone, Default)]
@@ -215,5 +218,5 @@ fn what_a_printer_would_say() {
         writeln!(shown, "{title}: {right} of {}\n{lines}", jobs.len()).unwrap();
     }
     insta::assert_snapshot!(shown);
-    assert!(wrong.is_empty() || KNOWN.is_empty(), "{}", wrong.join("\n"));
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
