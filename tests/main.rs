@@ -44,6 +44,7 @@ mod review;
 mod robust;
 mod room;
 mod soundness;
+mod sources;
 mod stated_beside;
 mod syntax;
 mod syntax_random;
