@@ -18,7 +18,7 @@ const MOST_SEARCHES: u64 = 1_000_000;
 const MOST_FIGURES: u64 = 12_000_000;
 
 /// How much work may go into saying what would help in all of a check, where nothing else is said.
-pub const MOST_HELPS: u64 = 8_000_000;
+pub const MOST_HELPS: u64 = 16_000_000;
 
 /// What part of it may go into one finding: so many fortieths.
 const FOR_ONE: u64 = 3;

@@ -307,11 +307,12 @@ fn a_shipped_family_that_changes_reaches_every_ink_of_the_room() {
     assert_eq!(
         reached,
         [
-            "athletic-white",
+            "block-letter-white",
             "low-bleed-plastisol",
             "low-bleed-white",
             "number-white",
-            "soft-white"
+            "soft-white",
+            "stretch-white"
         ]
     );
     assert_eq!(pair.found.changes[0].direction, TIGHTER);

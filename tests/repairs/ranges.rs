@@ -34,11 +34,16 @@ fn text(room: &Room, run: &Run, repair: &Repair, values: &[f64]) -> String {
     room.repaired(run, &moved).texts[&path].clone().unwrap()
 }
 
+/// Requirements on a dial and on a reading together. Where the dial moves, the reading has to be taken anew, and the repair says so:
+/// what it was says nothing of them.
+const OF_BOTH: &[(&str, u32)] = &[("polyester-not-too-long-in-heat", 2)];
+
 /// What does not hold, or is worse, with a repair of one finding or of the whole run.
 fn fault(
     plan: &PlanReport,
     said: Option<&Diagnostic>,
     whole: bool,
+    again_read: bool,
     after: &PlanReport,
 ) -> Option<String> {
     if !after.checked {
@@ -51,6 +56,9 @@ fn fault(
                 (&finding.rule, finding.clause, &finding.subject)
                     == (&check.rule, check.clause, &check.subject)
             });
+        if again_read && !own && OF_BOTH.contains(&(check.rule.as_str(), check.clause)) {
+            continue;
+        }
         let before = plan.checks.iter().find(|known| super::same(known, check));
         let allowed = match before {
             _ if own || whole => 0,
@@ -120,6 +128,7 @@ fn points_inside_hold_and_a_step_outside_does_not() {
                 continue;
             }
             let costly = path.contains("fitted");
+            let again_read = !repair.measure_again.is_empty();
             let counted = |moved: &Move| {
                 moved.unit.is_empty()
                     || ["stroke", "coat", "station", "piece"]
@@ -142,7 +151,7 @@ fn points_inside_hold_and_a_step_outside_does_not() {
                     .collect();
                 let after = again.check(plan, text(room, run, repair, &values));
                 let all = said.is_none() && repair.whole;
-                if let Some(words) = fault(plan, said, all, &after) {
+                if let Some(words) = fault(plan, said, all, again_read, &after) {
                     wrong.push(format!("{path}: {} at {values:?}: {words}", repair.words));
                 }
                 inside += 1;
@@ -153,7 +162,7 @@ fn points_inside_hold_and_a_step_outside_does_not() {
             let step = step(run, moved);
             for value in [moved.low - step, moved.high + step] {
                 let after = again.check(plan, text(room, run, repair, &[value]));
-                if fault(plan, Some(said), false, &after).is_none() {
+                if fault(plan, Some(said), false, false, &after).is_none() {
                     wrong.push(format!("{path}: {} still holds at {value}", repair.words));
                 }
                 outside += 1;

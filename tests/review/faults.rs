@@ -132,7 +132,7 @@ fn fault_2_dead_rule() {
 
 #[test]
 fn fault_3_implied_rule() {
-    let rule = "rule slower-still {\n  when garment.polyester above 20 %\n  shall dryer.dwell at least 55 s\n  because \"written before the other\"\n  per practice\n}";
+    let rule = "rule slower-still {\n  when garment.polyester above 40 %\n  when garment.shade is dark\n  shall dryer.dwell at least 55 s\n  because \"written before the other\"\n  per practice\n}";
     let found = planted("rules.std", &added(rule), Code::Implied);
     assert_eq!(found.len(), 1, "{found:#?}");
     assert_eq!(

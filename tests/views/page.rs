@@ -65,6 +65,10 @@ fn a_rule_that_no_record_of_a_run_brings_in_does_not_apply_to_it() {
     let mut compared = 0;
     for plan in report.plans.iter().filter(|plan| plan.checked) {
         let text = store.get(plan.file).text();
+        // A thing that is no record may meet any rule.
+        if text.contains(" is not listed") {
+            continue;
+        }
         let words: BTreeSet<&str> = text.split_whitespace().collect();
         for rule in &outline.rules {
             // A plan names its records by their names.

@@ -76,14 +76,14 @@ fn checks_clean(folder: &Folder, draft: &Draft) {
 
 /// Which inks suit which cloth, by hand from the limits of the shipped rules: ink that meets polyester
 /// resists bleed and cures at 300 °F or lower; sublimated polyester wants a barrier; elastane stays at
-/// or below 160 °C (320 °F), and polypropylene at or below 140 °C (284 °F) wants ink that cures from
-/// 275 °F, so that a probe can show the film inside; nylon wants its own ink; discharge wants cellulose
-/// only, puff half of it.
+/// or below 160 °C (320 °F) and so does acrylic, polypropylene stays at or below 280 °F and wants ink that cures
+/// from 271 °F, so that a probe can show it; sports fabric wants an ink that stretches; nylon wants its own ink; discharge wants cellulose only, puff half
+/// of it.
 fn suits(ink: &str, cloth: &str) -> bool {
     let resists = [
         "low-bleed-white",
-        "athletic-white",
-        "barrier-underbase",
+        "block-letter-white",
+        "dye-blocking-underbase",
         "silicone-ink",
     ]
     .contains(&ink);
@@ -96,23 +96,19 @@ fn suits(ink: &str, cloth: &str) -> bool {
     match cloth {
         "cotton-jersey" | "ring-spun-jersey" | "damp-cotton-jersey" | "cotton-fleece"
         | "cotton-canvas" => true,
-        "fifty-fifty-jersey"
-        | "blend-fleece"
-        | "tri-blend-jersey"
-        | "polyester-interlock"
-        | "stretch-sport-jersey" => resists,
-        "sublimated-interlock" => ink == "barrier-underbase",
+        "fifty-fifty-jersey" | "blend-fleece" | "tri-blend-jersey" | "polyester-interlock" => {
+            resists
+        }
+        // A print that does not stretch cracks on it.
+        "stretch-sport-jersey" => ink == "silicone-ink",
+        "sublimated-interlock" => ink == "dye-blocking-underbase",
         // Elastane is no cellulose, so discharge leaves its colour.
         "stretch-cotton-jersey" => !hot && ink != "discharge-ink",
-        "acrylic-knit" => !["puff-plastisol", "discharge-ink"].contains(&ink),
+        "acrylic-knit" => !hot && !["puff-plastisol", "discharge-ink"].contains(&ink),
         "nylon-taffeta" | "coated-nylon" => ink == "nylon-plastisol",
-        "polypropylene-bag" => [
-            "low-cure-plastisol",
-            "low-bleed-white",
-            "barrier-underbase",
-            "silicone-ink",
-        ]
-        .contains(&ink),
+        "polypropylene-bag" => {
+            ["low-bleed-white", "dye-blocking-underbase", "silicone-ink"].contains(&ink)
+        }
         other => panic!("{other}"),
     }
 }

@@ -128,7 +128,9 @@ impl Closer<'_> {
                 let moves = word_moves(&context, &led.text, binding, &so_far[count - 1]);
                 let (text, run) = moves.iter().find_map(|edits| {
                     let made = self.made(&led, edits, budget)?;
-                    all_true(standard, &made.1, binding, so_far).then_some(made)
+                    // With a thing less, the binding may be of none, or of another.
+                    let there = made.1.instances.len() >= led.run.instances.len();
+                    (there && all_true(standard, &made.1, binding, so_far)).then_some(made)
                 })?;
                 led = Start { text, run, ..led };
             }
