@@ -231,7 +231,8 @@ pub(super) fn decided_by(
         names.push(format!("and {} others", by_weight.len() - shown));
     }
     let words = match &names[..] {
-        [] => "the accuracy of the model decides; no stated tolerance does".to_owned(),
+        [] => "what nobody says, or the accuracy of the model, decides; no stated tolerance does"
+            .to_owned(),
         [only] => format!(
             "the tolerance of {only} decides, and tightening it would not be enough: the value itself has to move"
         ),

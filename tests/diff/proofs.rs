@@ -275,6 +275,22 @@ fn dialled(off: &str, rule: &str) -> Room {
     ))
 }
 
+/// A number that lies anywhere between what is stated and twice that is above 10 or below 11, whichever it is; a check shows
+/// neither.
+#[test]
+fn what_lies_between_two_values_is_known_no_better_by_cutting() {
+    let room = |rule: &str| {
+        Room::of(&format!(
+            "standard \"A room\" edition \"1\"\n\nkind oven, one to a run \"an oven\" {{\n  heat   number from 0 to 100 set\n  \
+             worth  number = between(heat, 2 * heat)\n}}\nrule one {{\n  shall  {rule}\n  per    practice\n}}\n"
+        ))
+    };
+    let plain = room("oven.heat at least 0");
+    let either = room("oven.worth above 10 or oven.worth below 11");
+    // A heat of 8 may be worth either; a check of it is at risk.
+    assert_ne!(ways(&plain, &either).tighter, Answer::No);
+}
+
 /// A belt is above 3 m/min or below 3.2, whichever it is; which of the two is not known where its dial is not known so far.
 #[test]
 fn what_is_so_behind_a_dial_is_known_no_better_by_cutting() {

@@ -3,6 +3,7 @@
 
 mod budget;
 mod flash;
+mod pace;
 mod pallet;
 mod tour;
 
