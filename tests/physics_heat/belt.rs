@@ -109,6 +109,29 @@ fn a_ramp_is_straight() {
     }
 }
 
+/// Ramps so wide that they overlap: what radiates only in the middle zone never comes to less than nothing beside it.
+#[test]
+fn ramps_that_overlap_stay_between_what_there_is() {
+    let zone = |time: f64, flux: f64| Zone {
+        flux,
+        panel_factor: flux / 1.0e4,
+        ..Zone::room(time, 20.0, 420.0, 1500.0)
+    };
+    let zones = [zone(12.0, 1627.7), zone(9.0, 0.0), zone(30.0, 903.3)];
+    for width in [0.1, 3.0, 14.0, 40.0] {
+        let edges = [4.0 * width, width, 2.0 * width].map(|inside| Edges {
+            inside,
+            outside: width,
+        });
+        for stretch in stretches(&zones, &edges, 295.0, None) {
+            let zone = stretch.zone;
+            assert!((0.0..=1627.7).contains(&zone.flux), "{zone:?}");
+            assert!(zone.panel_factor >= 0.0 && zone.transfer >= 8.0, "{zone:?}");
+            assert!((295.0..=420.0).contains(&zone.air), "{zone:?}");
+        }
+    }
+}
+
 /// The lower ply's water costs more than its weight does, as in the table of two cotton plies: 154.8, 134.4 and about 113 °C.
 #[test]
 fn a_second_ply_takes_its_heat_and_its_water() {

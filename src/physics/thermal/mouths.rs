@@ -164,7 +164,10 @@ pub fn stretches(
             .chain(inside)
             .chain([of(&outside)])
             .collect();
-        course.at(time, &values)
+        // Where wide ramps overlap, their sum may pass what there is of it anywhere, by rounding at least.
+        let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        course.at(time, &values).clamp(least, most)
     };
     let mut found: Vec<BeltStretch> = Vec::with_capacity(cuts.len());
     for pair in cuts.windows(2) {
