@@ -445,3 +445,22 @@ fn a_film_hotter_than_the_model_goes_is_bounded_by_its_corners_only_where_they_b
     assert_ne!(some.basis, Basis::Exact);
     assert_eq!(some.high, f64::INFINITY);
 }
+
+/// Where the model ends all over a box of which not all could be tried, what the film is at least is a temperature still.
+#[test]
+fn what_a_film_is_at_least_stays_a_temperature_where_not_all_was_tried() {
+    // The invented tunnel of the test above, with five inputs that go either way.
+    let mut inputs: Vec<(f64, f64)> = [
+        295.0, 0.06, 60e-6, 1500.0, 0.2, 0.0, 0.18, 0.7e-3, 1290.0, 0.05, 0.075, 0.075, 1464.0,
+        412.0, 412.0, 12.0, 8.0, 973.0, 0.35, 0.0, 3000.0, 0.0, 0.0, 2.0, 0.005, 20.0, 295.15,
+    ]
+    .map(|x| (x, x))
+    .to_vec();
+    for (input, high) in [(9, 0.06), (11, 0.08), (20, 4000.0), (24, 0.01), (25, 40.0)] {
+        inputs[input].1 = high;
+    }
+    let peak = worst(named("film-peak"), &inputs, &mut Passes::default()).unwrap();
+    assert!(matches!(peak.basis, Basis::Thinned(_)), "{:?}", peak.basis);
+    assert_eq!(peak.high, f64::INFINITY);
+    assert!((450.0..623.15).contains(&peak.low), "{}", peak.low);
+}

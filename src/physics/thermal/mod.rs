@@ -1,7 +1,7 @@
 //! Heat and water in an ink film on fabric: one engine for the tunnel, the flash and the drying of water.
 //!
 //! A transient model in one dimension of two layers with two water stores, driven by a list of zones ([`run`]); the
-//! figures are read off the [`Pass`] it leaves. Flat single-ply print away from edges and seams, film up to 300 µm,
+//! figures are read off the [`Pass`] it leaves. Flat print on one ply or two, away from seams, film up to 300 µm,
 //! 0 to 220 °C; above that the number says *too hot*, not how hot. Air temperature is the air at the print, not the
 //! controller's sensor. Reaction and fusion heat of the ink, solvents other than water, and the colour of the ink under
 //! short-wave lamps are not modelled.

@@ -1,8 +1,8 @@
 //! The tunnel's figures as the language calls them.
 //!
-//! Every figure of the tunnel takes its inputs in one order: how warm it starts; the ink; the fabric; then each zone; how the
-//! piece lies and what the mouths are like; then what the figure itself asks for. A tunnel of one zone has the plain names, `-two-zones` and `-three-zones` take the
-//! further zones' numbers after the first's. Figures are counted to the exit; those named `-after-exit` are what free
+//! Every figure of the tunnel takes its inputs in one order: how warm it starts; the ink; the fabric; then each zone with
+//! the ramps at its ends; how the piece lies and the air before the mouths; then what the figure itself asks for. A tunnel
+//! of one zone has the plain names, `-two-zones` and `-three-zones` take the further zones' numbers after the first's. Figures are counted to the exit; those named `-after-exit` are what free
 //! cooling in the room adds, and must not be needed to pass.
 //!
 //! Directions: the state "hotter and drier" keeps its order under the equations (Kamke-Müller comparison theorem), so
@@ -36,7 +36,7 @@ const SLACK: f64 = 0.05;
 const WHERE_HEAT_LEAVES: [usize; 6] = [1, 3, 5, 6, 8, 10];
 const MOISTURE: usize = 10;
 
-/// How a piece lies, and what the mouths are like.
+/// How a piece lies, and the air before the mouths.
 fn lay(x: &[f64], zones: usize) -> &[f64] {
     &x[BODY.len() + zones * ZONE..][..LAY.len()]
 }
@@ -54,11 +54,7 @@ fn are_sharp(x: &[f64], zones: usize) -> bool {
 /// What is heated, and the zones that heat it.
 fn heating(x: &[f64], zones: usize) -> Result<(Body, Vec<Zone>), Outside> {
     let lay = lay(x, zones);
-    // A count that comes out of two stated values may be a rounding off.
-    if ![1.0, 2.0]
-        .iter()
-        .any(|plies| (lay[PLIES] - plies).abs() < 1.0e-9)
-    {
+    if ![1.0, 2.0].contains(&counted(lay[PLIES])) {
         return Err(Outside::Together("a print lies on one ply or on two"));
     }
     let list = x[BODY.len()..].chunks_exact(ZONE).take(zones);
@@ -69,12 +65,19 @@ fn heating(x: &[f64], zones: usize) -> Result<(Body, Vec<Zone>), Outside> {
     Ok((body, list.map(zone_of).collect()))
 }
 
+/// A count that comes out of two stated values may be a rounding off.
+fn counted(x: f64) -> f64 {
+    if (x - x.round()).abs() < 1.0e-9 {
+        x.round()
+    } else {
+        x
+    }
+}
+
 /// The inputs of a pass, those that say nothing here told alike: with one ply what lies under it, with sharp mouths the room.
 fn told(mut x: Vec<f64>, zones: usize) -> Vec<f64> {
     let at = BODY.len() + zones * ZONE;
-    if (x[at + PLIES] - x[at + PLIES].round()).abs() < 1.0e-9 {
-        x[at + PLIES] = x[at + PLIES].round();
-    }
+    x[at + PLIES] = counted(x[at + PLIES]);
     if x[at + PLIES] == 1.0 {
         x[at + PLY_CONTACT] = LAY[PLY_CONTACT].low;
         x[at + VAPOUR_PATH] = 0.0;
